@@ -1,0 +1,117 @@
+"""Everything that can go wrong, as one tree.
+
+DispatchError                    code
+├── InvalidValue                 invalid-value       a value breaks its own rule
+├── ImportRejected               import-rejected     a table has bad rows; nothing was taken in
+├── MapError
+│   ├── UnreadableMap            unreadable-map      not a street map, or broken off
+│   ├── NoStreets                no-streets          a map without a drivable street
+│   ├── NoMap                    no-map              no map has been built yet
+│   └── OffStreet                off-street          a place too far from any street we can drive
+├── AddressNotFound              address-not-found
+├── NotFound                     not-found           no such site, technician, plan or job
+├── WeekInPast                   week-in-past
+├── NothingToPlan                nothing-to-plan     no technicians, or no sites
+├── InputsChanged                inputs-changed      what a plan was made from changed meanwhile
+├── Cancelled                    cancelled           the user stopped a long run
+└── SettingsError                bad-setting
+
+A message is one full sentence or more: what is wrong, with the thing and its value in it, and
+what to do about it. A plan that breaks a rule is no error; it is data (`planning.check`).
+"""
+
+from __future__ import annotations
+
+
+class DispatchError(Exception):
+    """Root of the tree; `code` is stable and may be relied on by callers of the API."""
+
+    code = "dispatch-error"
+
+
+class InvalidValue(DispatchError):
+    """A value breaks its own rule."""
+
+    code = "invalid-value"
+
+
+class ImportRejected(DispatchError):
+    """A table has bad rows; nothing of it was taken in. `problems` lists them."""
+
+    code = "import-rejected"
+
+    def __init__(self, message: str, problems: tuple[object, ...] = ()) -> None:
+        super().__init__(message)
+        self.problems = problems
+
+
+class MapError(DispatchError):
+    """Anything about the street map."""
+
+    code = "map-error"
+
+
+class UnreadableMap(MapError):
+    """The file is no street map, or is broken off or corrupted."""
+
+    code = "unreadable-map"
+
+
+class NoStreets(MapError):
+    """The map holds no drivable street."""
+
+    code = "no-streets"
+
+
+class NoMap(MapError):
+    """No street map has been built yet."""
+
+    code = "no-map"
+
+
+class OffStreet(MapError):
+    """A place lies too far from any street that can be driven to and from."""
+
+    code = "off-street"
+
+
+class AddressNotFound(DispatchError):
+    """No address point answers to the words given."""
+
+    code = "address-not-found"
+
+
+class NotFound(DispatchError):
+    """No such site, technician, plan or job."""
+
+    code = "not-found"
+
+
+class WeekInPast(DispatchError):
+    """A week that is over cannot be planned."""
+
+    code = "week-in-past"
+
+
+class NothingToPlan(DispatchError):
+    """There are no technicians or no sites."""
+
+    code = "nothing-to-plan"
+
+
+class InputsChanged(DispatchError):
+    """What a plan was made from changed while it was made."""
+
+    code = "inputs-changed"
+
+
+class Cancelled(DispatchError):
+    """The user stopped a long run."""
+
+    code = "cancelled"
+
+
+class SettingsError(DispatchError):
+    """A setting has a value that cannot be used."""
+
+    code = "bad-setting"

@@ -1,0 +1,1 @@
+"""The week plan: the problem, the search, and judges that do not trust the search."""
