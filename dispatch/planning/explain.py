@@ -1,0 +1,177 @@
+"""Why a visit is unplaced: every cell, the rules it would break there and by how much."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from dispatch.clock import WEEKDAY_NAMES
+from dispatch.planning.plan import Broken, Rule
+from dispatch.planning.problem import NO_DRIVE_S, Cell, Demand, Problem
+from dispatch.planning.timetable import Call, times_of
+from dispatch.upkeep import UpkeepDue
+
+
+@dataclass(frozen=True, slots=True)
+class Filled:
+    """A cell with what already stands in it."""
+
+    cell: Cell
+    calls: tuple[Call, ...]
+    load_kg: float
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A visit looking for a place: its demand, its own days, and what it would carry."""
+
+    demand: Demand
+    days: frozenset[date]
+    taken_days: frozenset[date]  # days of the site's other visits
+    riders: tuple[UpkeepDue, ...] = ()
+
+    @property
+    def minutes(self) -> int:
+        """Service minutes, riders included."""
+        return self.demand.service_s // 60 + sum(item.minutes for item in self.riders)
+
+    @property
+    def skills(self) -> frozenset[str]:
+        """Skills needed, riders included."""
+        return self.demand.skills | {item.skill for item in self.riders if item.skill}
+
+    @property
+    def mass_kg(self) -> float:
+        """Payload needed in kg, riders included."""
+        return self.demand.load_kg + sum(item.mass_kg for item in self.riders)
+
+    @property
+    def call(self) -> Call:
+        """The visit as a stop to be timed."""
+        return Call(self.demand.place, self.minutes * 60, self.demand.window)
+
+
+def broken_in(wanted: Wanted, filled: Filled, problem: Problem) -> tuple[Broken, ...]:
+    """The rules the visit would break in this cell at its best position there."""
+    cell, demand = filled.cell, wanted.demand
+    found = []
+
+    def broken(rule: Rule, amount: float = 0.0, detail: str = "") -> None:
+        found.append(Broken(rule, cell.technician_id, cell.day, amount, detail))
+
+    if cell.day not in wanted.days:
+        broken(Rule.DAY)
+    if cell.day in wanted.taken_days:
+        broken(Rule.GAP)
+    if demand.technician_locked and demand.usual_technician_id != cell.technician_id:
+        broken(Rule.TECHNICIAN_LOCK, detail=demand.usual_technician_id or "")
+    for skill in sorted(wanted.skills - cell.skills):
+        broken(Rule.SKILL, detail=skill)
+    over_kg = filled.load_kg + wanted.mass_kg - cell.payload_kg
+    if over_kg > 1e-6:
+        broken(Rule.PAYLOAD, round(over_kg, 1))
+    for rule, amount in _time_broken(wanted.call, filled, problem):
+        broken(rule, amount)
+    return tuple(found)
+
+
+def _time_broken(call: Call, filled: Filled, problem: Problem) -> list[tuple[Rule, int]]:
+    """Window, shift and meal at the position that breaks them least."""
+    there = problem.drive_s[filled.cell.start, call.place]
+    back = problem.drive_s[call.place, filled.cell.end]
+    if max(there, back) >= NO_DRIVE_S:
+        return [(Rule.DRIVE, 0)]
+    options = [
+        times_of(filled.cell, (*filled.calls[:n], call, *filled.calls[n:]), problem.drive_s)
+        for n in range(len(filled.calls) + 1)
+    ]
+    best = min(options, key=lambda one: one.broken_s)
+    amounts = (
+        (Rule.WINDOW, sum(best.late_s)),
+        (Rule.OVERFULL, best.overfull_s),
+        (Rule.BREAK, best.break_late_s),
+    )
+    return [(rule, amount) for rule, amount in amounts if amount > 0]
+
+
+def why_unplaced(
+    wanted: Wanted, filled: Sequence[Filled], problem: Problem
+) -> tuple[str, tuple[Broken, ...]]:
+    """The reason in words, and the rules broken in every cell as data."""
+    by_cell = [(one, broken_in(wanted, one, problem)) for one in filled]
+    cells = tuple(broken for _, found in by_cell for broken in found)
+    off = tuple(
+        Broken(Rule.SHIFT, name, day) for name, day in problem.technicians_off if day in wanted.days
+    )
+    return f"{_needs(wanted)}; {_way_out(by_cell)}.", cells + off
+
+
+def _needs(wanted: Wanted) -> str:
+    words = f"Needs {wanted.minutes} min"
+    if wanted.skills:
+        names = " and ".join(f"'{name}'" for name in sorted(wanted.skills))
+        words += (
+            f" and the skill {names}" if len(wanted.skills) == 1 else f" and the skills {names}"
+        )
+    if wanted.mass_kg:
+        words += f", {wanted.mass_kg:.0f} kg on the truck"
+    return words
+
+
+def _way_out(by_cell: Sequence[tuple[Filled, tuple[Broken, ...]]]) -> str:
+    """The cell that needs fewest rules bent, and whom the firm rules leave at all."""
+    if not by_cell:
+        return "nobody works in this week"
+    firm = {Rule.DAY, Rule.SKILL, Rule.TECHNICIAN_LOCK, Rule.GAP, Rule.DRIVE}
+    open_cells = [pair for pair in by_cell if not firm & {one.rule for one in pair[1]}]
+    if not open_cells:
+        return _nobody(by_cell)
+    filled, broken = min(open_cells, key=lambda pair: _hardness(pair[1]))
+    who = sorted({pair[0].cell.technician_name for pair in open_cells})
+    lead = f"only {who[0]}" if len(who) == 1 else f"{len(who)} technicians"
+    lead += " may take it"
+    if not broken:
+        return f"{lead}, and {_cell_name(filled.cell)} still has room: plan again with more time"
+    return f"{lead}; closest is {_cell_name(filled.cell)}, {_amounts(broken)}"
+
+
+def _nobody(by_cell: Sequence[tuple[Filled, tuple[Broken, ...]]]) -> str:
+    """Words for a visit that no cell may take: the cell with fewest firm rules in the way."""
+    everybody = {cell.cell.technician_id for cell, _ in by_cell}
+    lacking = {one.technician_id for _, found in by_cell for one in found if one.rule is Rule.SKILL}
+    if everybody == lacking:
+        return "no technician on shift has what it needs"
+    filled, broken = min(by_cell, key=lambda pair: _hardness(pair[1]))
+    return f"nobody may take it as agreed; closest is {_cell_name(filled.cell)}, {_amounts(broken)}"
+
+
+def _hardness(broken: Sequence[Broken]) -> tuple[int, float]:
+    return len(broken), sum(one.amount for one in broken)
+
+
+def _cell_name(cell: Cell) -> str:
+    return f"{cell.technician_name} on {WEEKDAY_NAMES[cell.day.weekday()]}"
+
+
+def _amounts(broken: Sequence[Broken]) -> str:
+    return ", ".join(amount_in_words(one) for one in broken)
+
+
+def amount_in_words(broken: Broken) -> str:
+    """One broken rule as part of a sentence, with its amount rounded up to the minute or kg."""
+    minutes = -(-int(broken.amount) // 60)
+    words = {
+        Rule.DAY: "which is not one of its days",
+        Rule.SHIFT: "who is off that day",
+        Rule.TECHNICIAN_LOCK: f"but it is locked to technician {broken.detail}",
+        Rule.SKILL: f"who lacks the skill '{broken.detail}'",
+        Rule.WINDOW: f"{minutes} min after its time window",
+        Rule.OVERFULL: f"{minutes} min beyond the shift",
+        Rule.BREAK: f"{minutes} min too late for the meal",
+        Rule.PAYLOAD: f"{broken.amount:.0f} kg over the payload",
+        Rule.GAP: "where the site already has a visit",
+        Rule.DRIVE: "from where there is no way to drive",
+        Rule.COUNT: "where it already stands",
+    }
+    return words[broken.rule]

@@ -1,0 +1,91 @@
+"""Take strings of neighbouring stops out of routes that lie near each other.
+
+The removal of Christiaens and Vanden Berghe, "Slack Induction by String Removals for Vehicle
+Routing Problems", Transportation Science 54(2), 2020: algorithm 2 with both string procedures.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from dispatch.planning.arrays import Arrays
+from dispatch.planning.routes import Routes, Undo, compiled, take_unit
+
+MEAN_REMOVED = 10  # stops taken out per round, on average (their parameter c-bar)
+LONGEST_STRING = 10  # most stops taken from one route (their L-max)
+SPLIT_SHARE = 0.5  # share of strings that leave a middle part standing (their alpha)
+SPLIT_GROWTH = 0.01  # chance that the standing part grows by one more stop (their beta)
+
+
+@compiled
+def ruin(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
+    """Take units out around a random one; times of the touched routes are left stale."""
+    units = len(a.unit_place)
+    total, used = 0, 0
+    for r in range(len(s.visits)):
+        total += s.visits[r]
+        used += s.visits[r] > 0
+    if total == 0:
+        return
+    longest = min(float(LONGEST_STRING), total / used)
+    most_strings = 4 * MEAN_REMOVED / (1 + longest) - 1
+    strings = int(rng.random() * most_strings + 1)
+    ruined = np.zeros(len(s.visits), dtype=np.bool_)
+    seed = min(int(rng.random() * units), units - 1)
+    cut = 0
+    for u in a.neighbours[seed]:
+        if cut >= strings:
+            break
+        if undo.is_out[u]:
+            continue
+        node = _placed_node(a, s, rng, u)
+        if node < 0 or ruined[s.node_cell[node]]:
+            continue
+        r = s.node_cell[node]
+        ruined[r] = True
+        cut += 1
+        length = int(rng.random() * min(float(s.visits[r]), longest) + 1)
+        length = min(length, s.visits[r])
+        _cut_string(a, s, undo, rng, r, node, length)
+
+
+@compiled
+def _placed_node(a: Arrays, s: Routes, rng: np.random.Generator, u: int) -> int:
+    """One of the placed visits of unit u, -1 when none is placed."""
+    visits = a.unit_visits[u]
+    shift = int(rng.random() * visits) if visits > 1 else 0
+    for k in range(visits):
+        node = a.unit_node[u] + (k + shift) % visits
+        if s.node_cell[node] >= 0:
+            return int(node)
+    return -1
+
+
+@compiled
+def _cut_string(
+    a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator, r: int, node: int, length: int
+) -> None:
+    """Take `length` visits around `node` out of route r, perhaps with a gap left standing."""
+    nodes = len(a.node_unit)
+    visits = np.empty(s.visits[r], dtype=np.int64)
+    at, n = 0, 0
+    for i in range(1, s.stops[r] + 1):
+        if s.node[r, i] < nodes:
+            if s.node[r, i] == node:
+                at = n
+            visits[n] = s.node[r, i]
+            n += 1
+    gap = 0
+    if length > 1 and length < n and rng.random() < SPLIT_SHARE:
+        gap = 1
+        while length + gap < n and rng.random() < SPLIT_GROWTH:
+            gap += 1
+    span = length + gap
+    first = max(0, at - span + 1)
+    last = min(at, n - span)
+    begin = first + int(rng.random() * (last - first + 1))
+    gap_at = 1 + int(rng.random() * (length - 1)) if gap > 0 else length
+    for i in range(span):
+        if gap_at <= i < gap_at + gap:
+            continue
+        take_unit(a, s, undo, a.node_unit[visits[begin + i]])
