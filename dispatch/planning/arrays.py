@@ -34,7 +34,8 @@ class Arrays(NamedTuple):
     unit u by rising `cell_price[u]`, `cell_count[u]` of them.
     """
 
-    drive_s: Ints  # (P, P)
+    drive_s: npt.NDArray[np.int32]  # (P, P) row: from, column: to
+    arrive_s: npt.NDArray[np.int32]  # (P, P) the same, row: to, column: from; for reading in a row
     cell_day: Ints  # (R,)
     cell_start: Ints  # (R,)
     cell_end: Ints  # (R,)
@@ -142,8 +143,10 @@ def encode(problem: Problem) -> Encoded:
     visits = np.array([len(d.visit_ids) for d in problem.demands], dtype=np.int64)
     node = np.concatenate([[0], np.cumsum(visits)]).astype(np.int64)
     place = _column([d.place for d in problem.demands])
+    drive_s = np.minimum(problem.drive_s, NO_DRIVE_S).astype(np.int32)
     arrays = Arrays(
-        drive_s=np.minimum(problem.drive_s, NO_DRIVE_S).astype(np.int64),
+        drive_s=drive_s,
+        arrive_s=np.ascontiguousarray(drive_s.T),
         **_cell_arrays(problem, bit),
         unit_place=place,
         unit_visits=visits,
@@ -180,7 +183,7 @@ def _bits(names: frozenset[str], bit: dict[str, int]) -> int:
 def _cell_arrays(problem: Problem, bit: dict[str, int]) -> dict[str, Ints]:
     cells = problem.cells
     monday = problem.week.monday
-    meals = [cell.meal if meal_is_owed(cell) else None for cell in cells]
+    meals = [cell.meal_in_shift for cell in cells]
     return {
         "cell_day": _column([(cell.day - monday).days for cell in cells]),
         "cell_start": _column([cell.start for cell in cells]),
@@ -193,11 +196,6 @@ def _cell_arrays(problem: Problem, bit: dict[str, int]) -> dict[str, Ints]:
         "break_earliest_s": _column([meal.earliest_s if meal else 0 for meal in meals]),
         "break_latest_s": _column([meal.latest_s if meal else 0 for meal in meals]),
     }
-
-
-def meal_is_owed(cell: Cell) -> bool:
-    """Whether the day can last beyond the latest time at which the meal may begin."""
-    return cell.meal is not None and cell.shift.end_s > cell.meal.latest_s
 
 
 def _cell_prices(problem: Problem) -> tuple[Ints, Ints, Ints]:

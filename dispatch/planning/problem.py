@@ -61,6 +61,16 @@ class Cell:
     payload_kg: float = 400.0
     meal: Break | None = None
 
+    @property
+    def meal_in_shift(self) -> Break | None:
+        """The meal, where the latest time it may begin lies within the shift; None otherwise.
+
+        A shift that begins after that time, or ends before it, owes no meal.
+        """
+        if self.meal and self.shift.start_s <= self.meal.latest_s < self.shift.end_s:
+            return self.meal
+        return None
+
 
 @dataclass(frozen=True, slots=True)
 class Demand:

@@ -46,14 +46,14 @@ def best_position(
     """
     nodes = len(a.node_unit)
     n = s.stops[r]
-    place = a.unit_place[u]
+    into, onward = a.arrive_s[a.unit_place[u]], a.drive_s[a.unit_place[u]]
     opens, closes = a.window_start_s[u], a.window_end_s[u]
     best, where = NEVER, 0
-    unused = a.drive_s[a.cell_start[r], a.cell_end[r]] if s.visits[r] == 0 else 0
+    unused = s.leg_s[r, n + 1] if s.visits[r] == 0 else 0  # an empty route is not driven
     for i in range(n + 1):
         ready = s.ready_s[r, i]
-        here = s.place[r, i]
-        begin = max(ready + a.drive_s[here, place], opens)
+        drive = into[s.place[r, i]]
+        begin = max(ready + drive, opens)
         if begin > closes:
             break
         leave = begin + load_s
@@ -64,10 +64,10 @@ def best_position(
                 continue
             leave = meal + a.break_s[r]
             j += 1
-        there = s.place[r, j]
-        if leave + a.drive_s[place, there] > s.latest_s[r, j]:
+        after = onward[s.place[r, j]]
+        if leave + after > s.latest_s[r, j]:
             continue
-        extra = a.drive_s[here, place] + a.drive_s[place, there] - a.drive_s[here, there] + unused
+        extra = drive + after - s.leg_s[r, j] + unused
         if extra < best and (blink == 0.0 or rng.random() >= blink):
             best, where = extra, i + 1
     return best, where

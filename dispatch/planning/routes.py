@@ -27,6 +27,7 @@ class Routes(NamedTuple):
     node: Ints  # (R, W)
     stops: Ints  # (R,) nodes in the route, the meal included
     place: Ints  # (R, W)
+    leg_s: Ints  # (R, W) drive from the position before
     ready_s: Ints  # (R, W)
     latest_s: Ints  # (R, W)
     drive_s: Ints  # (R,) 0 for a route that visits nobody
@@ -65,6 +66,7 @@ def empty_routes(a: Arrays) -> Routes:
         node=np.full((cells, width), -1, dtype=np.int64),
         stops=np.zeros(cells, dtype=np.int64),
         place=np.zeros((cells, width), dtype=np.int64),
+        leg_s=np.zeros((cells, width), dtype=np.int64),
         ready_s=np.zeros((cells, width), dtype=np.int64),
         latest_s=np.zeros((cells, width), dtype=np.int64),
         drive_s=np.zeros(cells, dtype=np.int64),
@@ -172,6 +174,7 @@ def refresh(a: Arrays, s: Routes, r: int) -> bool:
         here = s.place[r, i - 1]
         if v >= nodes:
             s.place[r, i] = here
+            s.leg_s[r, i] = 0
             begin = max(s.ready_s[r, i - 1], a.break_earliest_s[r])
             in_time &= begin <= a.break_latest_s[r]
             s.ready_s[r, i] = begin + a.break_s[r]
@@ -182,6 +185,7 @@ def refresh(a: Arrays, s: Routes, r: int) -> bool:
             begin = max(s.ready_s[r, i - 1] + leg, a.window_start_s[u])
             in_time &= begin <= a.window_end_s[u]
             s.place[r, i] = place
+            s.leg_s[r, i] = leg
             s.ready_s[r, i] = begin + a.load_s[s.node_load[v]]
             drive += leg
             load += a.load_g[s.node_load[v]]
@@ -190,6 +194,7 @@ def refresh(a: Arrays, s: Routes, r: int) -> bool:
     end = a.cell_end[r]
     leg = a.drive_s[s.place[r, n], end]
     s.place[r, n + 1] = end
+    s.leg_s[r, n + 1] = leg
     s.drive_s[r] = drive + leg if visits > 0 else 0
     s.load_g[r] = load
     s.visits[r] = visits
@@ -205,7 +210,7 @@ def _refresh_latest(a: Arrays, s: Routes, r: int) -> None:
     s.latest_s[r, n + 1] = a.shift_end_s[r]
     for i in range(n, 0, -1):
         v = s.node[r, i]
-        leave = s.latest_s[r, i + 1] - a.drive_s[s.place[r, i], s.place[r, i + 1]]
+        leave = s.latest_s[r, i + 1] - s.leg_s[r, i + 1]
         if v >= nodes:
             s.latest_s[r, i] = min(a.break_latest_s[r], leave - a.break_s[r])
         else:
@@ -247,7 +252,7 @@ def move_meal(a: Arrays, s: Routes, r: int) -> bool:
     where, most = 1, -(1 << 60)
     for i in range(s.stops[r] + 1):
         begin = max(s.ready_s[r, i], a.break_earliest_s[r])
-        arrive = begin + a.break_s[r] + a.drive_s[s.place[r, i], s.place[r, i + 1]]
+        arrive = begin + a.break_s[r] + s.leg_s[r, i + 1]
         slack = min(s.latest_s[r, i + 1] - arrive, a.break_latest_s[r] - begin)
         if slack > most:
             where, most = i + 1, slack

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from dispatch.planning.problem import Cell, Problem, Seconds
 from dispatch.sites import TimeWindow
+from dispatch.technicians import Break
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +41,7 @@ class Times:
     overfull_s: int
     break_after: int | None = None
     break_start_s: int | None = None
+    break_s: int = 0
     break_late_s: int = 0
 
     @property
@@ -51,19 +53,26 @@ class Times:
 def times_of(cell: Cell, calls: Sequence[Call], drive_s: Seconds) -> Times:
     """Times of `calls` in this order, with the meal where it hurts least.
 
-    A meal is owed only when the day would last beyond the latest time it may begin. It stands
+    A meal is owed only when the day lasts beyond the latest time it may begin. It stands
     between two stops; of all positions the one that breaks least, then ends the day earliest, then
     comes first is taken. The truck leaves no earlier than needed to be at the first stop when its
     window opens.
     """
-    plain = _walk(cell, calls, drive_s, None)
-    if cell.meal is None or not calls or plain.end_s <= cell.meal.latest_s:
+    plain = _walk(cell, calls, drive_s)
+    meal = cell.meal_in_shift
+    if meal is None or not calls or plain.end_s <= meal.latest_s:
         return plain
-    options = [_walk(cell, calls, drive_s, after) for after in range(len(calls) + 1)]
+    options = [_walk(cell, calls, drive_s, meal, after) for after in range(len(calls) + 1)]
     return min(options, key=lambda one: (one.broken_s, one.end_s, one.break_after))
 
 
-def _walk(cell: Cell, calls: Sequence[Call], drive_s: Seconds, meal_after: int | None) -> Times:
+def _walk(
+    cell: Cell,
+    calls: Sequence[Call],
+    drive_s: Seconds,
+    meal: Break | None = None,
+    meal_after: int | None = None,
+) -> Times:
     """Times with the meal after `meal_after` stops, or without one."""
     start_s = cell.shift.start_s
     if calls and meal_after != 0:
@@ -72,38 +81,34 @@ def _walk(cell: Cell, calls: Sequence[Call], drive_s: Seconds, meal_after: int |
     now_s, here = start_s, cell.start
     meal_start_s: int | None = None
     arrive, begin, leave = list[int](), list[int](), list[int]()
-    for n, call in enumerate(calls):
-        if meal_after == n:
-            meal_start_s, now_s = _meal(cell, now_s)
-        now_s += int(drive_s[here, call.place])
-        arrive.append(now_s)
-        begin.append(max(now_s, call.window.start_s))
+    for n in range(len(calls) + 1):
+        if meal is not None and meal_after == n:
+            meal_start_s = max(now_s, meal.earliest_s)
+            now_s = meal_start_s + meal.minutes * 60
+        if n == len(calls):
+            break
+        call = calls[n]
+        arrive.append(now_s + int(drive_s[here, call.place]))
+        begin.append(max(arrive[-1], call.window.start_s))
         now_s = begin[-1] + call.service_s
         leave.append(now_s)
         here = call.place
-    if meal_after == len(calls):
-        meal_start_s, now_s = _meal(cell, now_s)
     end_s = now_s + int(drive_s[here, cell.end]) if calls else now_s
-    late_by = 0 if meal_start_s is None or cell.meal is None else meal_start_s - cell.meal.latest_s
+    late_s = (max(0, b - call.window.end_s) for b, call in zip(begin, calls, strict=True))
+    late_by = meal_start_s - meal.latest_s if meal and meal_start_s is not None else 0
     return Times(
         start_s=start_s,
         arrive_s=tuple(arrive),
         begin_s=tuple(begin),
         leave_s=tuple(leave),
         end_s=end_s,
-        late_s=tuple(max(0, b - call.window.end_s) for b, call in zip(begin, calls, strict=True)),
+        late_s=tuple(late_s),
         overfull_s=max(0, end_s - cell.shift.end_s),
         break_after=meal_after,
         break_start_s=meal_start_s,
+        break_s=meal.minutes * 60 if meal else 0,
         break_late_s=max(0, late_by),
     )
-
-
-def _meal(cell: Cell, now_s: int) -> tuple[int, int]:
-    """Beginning and end of the meal for a truck that is free from `now_s`."""
-    assert cell.meal is not None  # noqa: S101 - only called for a cell with one
-    begin_s = max(now_s, cell.meal.earliest_s)
-    return begin_s, begin_s + cell.meal.minutes * 60
 
 
 def leg(problem: Problem, here: int, there: int) -> tuple[int, int]:

@@ -167,7 +167,6 @@ def _route(problem: Problem, cell: Cell, order: Sequence[Placed]) -> Route:
             )
         )
     back_s, back_m = leg(problem, here, cell.end)
-    has_meal = times.break_after is not None and cell.meal is not None
     return Route(
         technician_id=cell.technician_id,
         day=cell.day,
@@ -181,7 +180,7 @@ def _route(problem: Problem, cell: Cell, order: Sequence[Placed]) -> Route:
         return_drive_m=back_m,
         break_after=times.break_after,
         break_start_s=times.break_start_s,
-        break_s=cell.meal.minutes * 60 if has_meal and cell.meal else 0,
+        break_s=times.break_s,
         load_kg=round(sum(_load_kg(problem, placed) for placed in order), 1),
     )
 

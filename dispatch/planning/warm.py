@@ -1,0 +1,32 @@
+"""Compile the search ahead of its first use: `python -m dispatch.planning.warm`.
+
+The compiled code is kept beside the sources (or in the user's cache folder where these cannot be
+written), so that one machine compiles once; the first compilation takes half a minute or more.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+
+import numpy as np
+
+from dispatch.clock import IsoWeek
+from dispatch.planning.problem import Cell, Demand, Problem
+from dispatch.planning.search import search
+from dispatch.technicians import Shift
+
+
+def compile_search() -> None:
+    """Run the search once on the smallest week there is, which compiles or loads all of it."""
+    day = date(2026, 11, 30)
+    pools = tuple(
+        Demand(f"S{n}", (f"S{n}/1",), n, ((day,),), 60, date(2026, 12, 7)) for n in (1, 2)
+    )
+    cell = Cell("T1", "T1", day, Shift(0, 86_400), 0, 0)
+    drive = np.ones((3, 3), dtype=np.int64)
+    week = Problem(IsoWeek.of(day), (cell,), pools, ("0", "1", "2"), drive, drive)
+    search(week, seed=1, iterations=2)
+
+
+if __name__ == "__main__":
+    compile_search()

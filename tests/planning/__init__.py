@@ -1,0 +1,1 @@
+"""The planner, from problem to plan."""

@@ -1,0 +1,140 @@
+"""What holds for every plan of every week, tried on weeks that nobody would think of."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import numpy as np
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from dispatch.clock import format_time
+from dispatch.planning.check import violations
+from dispatch.planning.plan import WeekPlan
+from dispatch.planning.problem import Cell, Demand, Problem
+from dispatch.planning.score import cost_s
+from dispatch.planning.search import search
+from dispatch.planning.week import write_plan
+from dispatch.technicians import Break
+from tests.planning.weeks import MON, THU, TUE, cell, demand, problem, upkeep
+
+DAYS = (MON, TUE, THU)
+SKILLS = ("media", "heater")
+
+times = st.integers(6 * 60, 18 * 60).map(lambda minute: minute // 15 * 15)
+
+
+@st.composite
+def cells(draw: st.DrawFn, technician: int) -> list[Cell]:
+    """One technician's days: short and long shifts, early and impossible meals, small trucks."""
+    begin = draw(times)
+    end = begin + draw(st.sampled_from([60, 240, 510]))
+    meal = draw(
+        st.none()
+        | st.builds(lambda earliest: Break(30, earliest * 60, (earliest + 60) * 60), times)
+    )
+    hours = f"{format_time(begin * 60)}-{format_time(min(end, 24 * 60) * 60)}"
+    skills = draw(st.sets(st.sampled_from(SKILLS)))
+    payload = draw(st.sampled_from([0.0, 100.0, 250.0]))
+    days = draw(st.sets(st.sampled_from(DAYS)))
+    return [
+        cell(
+            f"T{technician}",
+            day,
+            hours,
+            start=technician,
+            skills=sorted(skills),
+            payload_kg=payload,
+            meal=meal,
+        )
+        for day in sorted(days)
+    ]
+
+
+@st.composite
+def demands(draw: st.DrawFn, number: int, place: int) -> Demand:
+    """One site: any rhythm, window, lock, skill, load and upkeep, sensible or not."""
+    choices: list[tuple[date | tuple[date, ...], ...]] = [
+        (MON,),
+        (TUE,),
+        (MON, TUE, THU),
+        ((MON, THU),),
+        ((MON, TUE), (TUE, THU)),
+    ]
+    days = draw(st.sampled_from(choices))
+    first = draw(times)
+    window = f"{format_time(first * 60)}-{format_time((first + 90) * 60)}"
+    site = f"S{number}"
+    items = [
+        upkeep(
+            site,
+            kind,
+            latest=MON + timedelta(days=draw(st.integers(0, 60))),
+            skill=draw(st.sampled_from([None, "media"])),
+            mass_kg=draw(st.sampled_from([0, 80, 150])),
+        )
+        for kind in sorted(draw(st.sets(st.sampled_from(["sand-change", "anode-swap"]))))
+    ]
+    usual = draw(st.sampled_from([None, "T0", "T1"]))
+    return demand(
+        site,
+        place,
+        *days,
+        minutes=draw(st.integers(5, 200)),
+        window=draw(st.sampled_from(["", window])),
+        skills=sorted(draw(st.sets(st.sampled_from(SKILLS), max_size=1))),
+        usual=usual,
+        locked=usual is not None and draw(st.booleans()),
+        weekdays=draw(st.sampled_from([[], [0], [1]])),
+        upkeep=items,
+        load_kg=draw(st.sampled_from([0.0, 0.0, 60.0])),
+    )
+
+
+@st.composite
+def weeks(draw: st.DrawFn) -> Problem:
+    """Two technicians and up to seven sites, with drive times that break the triangle rule."""
+    crew = [one for technician in range(2) for one in draw(cells(technician))]
+    sites = draw(st.integers(0, 7))
+    seed = draw(st.integers(0, 10_000))
+    drive = np.random.default_rng(seed).integers(0, 3000, (sites + 2, sites + 2))
+    np.fill_diagonal(drive, 0)
+    return problem(drive.astype(np.int64), crew, [draw(demands(n, n + 2)) for n in range(sites)])
+
+
+def plan_of(week: Problem) -> WeekPlan:
+    return write_plan(week, search(week, seed=3, iterations=60), seed=3)
+
+
+@settings(max_examples=150, deadline=None)
+@given(weeks())
+def test_no_plan_breaks_a_rule_or_loses_a_visit(week: Problem) -> None:
+    """Shift, meal, window, skill, lock, payload, pattern; every visit and upkeep exactly once."""
+    assert violations(week, plan_of(week)) == ()
+
+
+@settings(max_examples=60, deadline=None)
+@given(weeks())
+def test_the_cost_is_what_the_plan_itself_costs(week: Problem) -> None:
+    """The search keeps its books by differences; the score adds the plan up anew."""
+    plan = plan_of(week)
+    assert plan.cost_s == cost_s(week, plan)
+
+
+@settings(max_examples=30, deadline=None)
+@given(weeks())
+def test_planning_twice_gives_the_same_plan(week: Problem) -> None:
+    """Same problem, same seed, same number of rounds."""
+    assert plan_of(week) == plan_of(week)
+
+
+@settings(max_examples=60, deadline=None)
+@given(weeks())
+def test_every_unplaced_visit_has_a_reason_for_every_truck_day(week: Problem) -> None:
+    """A cell without a broken rule would be a place the search overlooked."""
+    plan = plan_of(week)
+    for unplaced in plan.unplaced:
+        refused = {(one.technician_id, one.day) for one in unplaced.cells}
+        overlooked = {(one.technician_id, one.day) for one in week.cells} - refused
+        assert unplaced.reason
+        assert not overlooked, unplaced.reason
