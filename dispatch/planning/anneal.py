@@ -14,6 +14,7 @@ from dispatch.planning.routes import (
     compiled,
     forget,
     move_meal,
+    route_cost_s,
     take_back,
     take_unit,
 )
@@ -31,9 +32,10 @@ class Best(NamedTuple):
     variant: Ints  # (U,)
 
 
-def best_of(s: Routes) -> Best:
+def best_of(a: Arrays, s: Routes) -> Best:
     """The routes at hand as the best so far."""
-    cost = np.full(2, int(s.drive_s.sum() + s.price_s.sum()), dtype=np.int64)
+    routes_s = sum(route_cost_s(a, s, r) for r in range(len(s.stops)))
+    cost = np.full(2, int(routes_s + s.price_s.sum()), dtype=np.int64)
     return Best(cost, s.node.copy(), s.stops.copy(), s.variant.copy())
 
 
@@ -86,7 +88,7 @@ def one_round(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator, blink:
         change += s.price_s[u] - undo.price_s[u]
     for i in range(undo.changed[0]):
         r = undo.cells[i]
-        change += s.drive_s[r] - undo.drive_s[r]
+        change += route_cost_s(a, s, r) - undo.cost_s[r]
     return change
 
 

@@ -67,6 +67,7 @@ class Arrays(NamedTuple):
     node_unit: Ints  # (N,)
     neighbours: Ints  # (U, H) units near unit u, nearest first, u itself included
     route_limit: int  # most stops a route can hold
+    waiting: int  # price of a second of waiting
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,6 +162,7 @@ def encode(problem: Problem) -> Encoded:
         node_unit=np.repeat(np.arange(len(visits)), visits).astype(np.int64),
         neighbours=_neighbours(problem.drive_s, place),
         route_limit=_route_limit(problem, int(node[-1])),
+        waiting=problem.prices.waiting,
     )
     return Encoded(arrays, variants)
 

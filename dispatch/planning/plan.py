@@ -37,7 +37,8 @@ class Route:
     """One technician's ordered stops of one day, from the start place to the end place.
 
     `break_after` is the number of stops before the meal (0: before the first), None without one;
-    `break_start_s` is when it begins. `drive_s`, `drive_m` count every leg, the return included.
+    `break_start_s` is when it begins. `drive_s`, `drive_m` count every leg, the return included;
+    `wait_s` is the day's waiting in front of gates and for the meal.
     """
 
     technician_id: str
@@ -48,6 +49,7 @@ class Route:
     drive_s: int
     drive_m: int
     service_s: int
+    wait_s: int
     return_drive_s: int
     return_drive_m: int
     break_after: int | None = None

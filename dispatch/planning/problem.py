@@ -38,7 +38,8 @@ class Prices:
     latest day nears.
     """
 
-    unplaced_s: int = 4 * 3600
+    unplaced_s: int = 24 * 3600  # more than any route can drive and wait in its day
+    waiting: int = 1  # per second of waiting: the technician is paid for it like for driving
     technician_change_s: int = 1800
     day_change_s: int = 3600
     put_off_first_s: int = 900  # just fallen due

@@ -39,7 +39,7 @@ def order_units(a: Arrays, rng: np.random.Generator, units: Ints, count: int) ->
 def best_position(
     a: Arrays, s: Routes, rng: np.random.Generator, u: int, r: int, load_s: int, blink: float
 ) -> tuple[int, int]:
-    """Cheapest position of unit u in route r: (extra driving in seconds, position).
+    """Cheapest position of unit u in route r: (extra driving and waiting in seconds, position).
 
     The extra is NEVER where no position keeps the route in time. Each position is passed over
     with the probability `blink`.
@@ -48,26 +48,38 @@ def best_position(
     n = s.stops[r]
     into, onward = a.arrive_s[a.unit_place[u]], a.drive_s[a.unit_place[u]]
     opens, closes = a.window_start_s[u], a.window_end_s[u]
+    empty = s.visits[r] == 0  # an empty route is not driven
+    unused = s.leg_s[r, n + 1] if empty else 0
+    fixed = a.break_s[r] if empty else s.lead_s[r, n] + s.leg_s[r, n + 1]
     best, where = NEVER, 0
-    unused = s.leg_s[r, n + 1] if s.visits[r] == 0 else 0  # an empty route is not driven
     for i in range(n + 1):
-        ready = s.ready_s[r, i]
-        drive = into[s.place[r, i]]
-        begin = max(ready + drive, opens)
+        leg = into[s.place[r, i]]
+        begin = max(s.ready_s[r, i] + leg, opens)
         if begin > closes:
             break
         leave = begin + load_s
+        lead = s.lead_s[r, i] + leg
+        latest = min(closes - lead, s.lead_latest_s[r, i])
+        lead += max(opens - lead - s.lead_latest_s[r, i], 0) + load_s
         j = i + 1
         if j <= n and s.node[r, j] >= nodes:  # the meal follows: it is taken at this stop
             meal = max(leave, a.break_earliest_s[r])
             if meal > a.break_latest_s[r]:
                 continue
             leave = meal + a.break_s[r]
+            wait = max(a.break_earliest_s[r] - lead - latest, 0)
+            latest = min(a.break_latest_s[r] - lead, latest)
+            lead += wait + a.break_s[r]
             j += 1
         after = onward[s.place[r, j]]
         if leave + after > s.latest_s[r, j]:
             continue
-        extra = drive + after - s.leg_s[r, j] + unused
+        extra = leg + after - s.leg_s[r, j] + unused
+        if extra >= best and a.waiting == 0:
+            continue
+        lead += after
+        lasts = lead + max(s.rest_from_s[r, j] - lead - latest, 0) + s.rest_s[r, j]
+        extra += a.waiting * (lasts - fixed - load_s - extra)
         if extra < best and (blink == 0.0 or rng.random() >= blink):
             best, where = extra, i + 1
     return best, where
@@ -143,7 +155,7 @@ def _take_variant(
         node = a.unit_node[u] + k
         r = cell[load - low, day]
         s.node_load[node] = load
-        keep_cell(s, undo, r)
+        keep_cell(a, s, undo, r)
         insert(a, s, r, position[load - low, day], node)
         price += a.cell_price[u, r]
     s.price_s[u] = price

@@ -22,6 +22,14 @@ class Routes(NamedTuple):
 
     `ready_s` is the earliest departure after a position, `latest_s` the latest arrival at it that
     keeps all that follows in time. `variant` is the variant of each unit.
+
+    The least duration of a route that takes a new stop follows from what leads up to the stop and
+    what comes after it (T. Vidal et al., "A unified solution framework for multi-attribute
+    vehicle routing problems", EJOR 234, 2014, eq. 12 to 16, here with hard windows): `lead_s` is
+    the least duration up to and including a position and `lead_latest_s` the latest departure
+    from the start place that allows it; `rest_s` is the least duration from the beginning of
+    service at a position to the end of the route, and `rest_from_s` the earliest beginning that
+    allows it.
     """
 
     node: Ints  # (R, W)
@@ -30,7 +38,12 @@ class Routes(NamedTuple):
     leg_s: Ints  # (R, W) drive from the position before
     ready_s: Ints  # (R, W)
     latest_s: Ints  # (R, W)
+    lead_s: Ints  # (R, W)
+    lead_latest_s: Ints  # (R, W)
+    rest_s: Ints  # (R, W)
+    rest_from_s: Ints  # (R, W)
     drive_s: Ints  # (R,) 0 for a route that visits nobody
+    wait_s: Ints  # (R,) least waiting, 0 for a route that visits nobody
     load_g: Ints  # (R,)
     visits: Ints  # (R,) nodes that are visits
     variant: Ints  # (U,)
@@ -51,7 +64,7 @@ class Undo(NamedTuple):
     touched: Ints  # (R,) 1 for a route that has been kept
     node: Ints  # (R, W)
     stops: Ints  # (R,)
-    drive_s: Ints  # (R,)
+    cost_s: Ints  # (R,)
     units: Ints  # (U,)
     is_out: Ints  # (U,) 1 for a unit that has been taken out
     variant: Ints  # (U,)
@@ -69,7 +82,12 @@ def empty_routes(a: Arrays) -> Routes:
         leg_s=np.zeros((cells, width), dtype=np.int64),
         ready_s=np.zeros((cells, width), dtype=np.int64),
         latest_s=np.zeros((cells, width), dtype=np.int64),
+        lead_s=np.zeros((cells, width), dtype=np.int64),
+        lead_latest_s=np.zeros((cells, width), dtype=np.int64),
+        rest_s=np.zeros((cells, width), dtype=np.int64),
+        rest_from_s=np.zeros((cells, width), dtype=np.int64),
         drive_s=np.zeros(cells, dtype=np.int64),
+        wait_s=np.zeros(cells, dtype=np.int64),
         load_g=np.zeros(cells, dtype=np.int64),
         visits=np.zeros(cells, dtype=np.int64),
         variant=a.variant_first[:units].copy(),
@@ -93,7 +111,7 @@ def nothing_to_undo(s: Routes) -> Undo:
         touched=np.zeros_like(s.stops),
         node=np.zeros_like(s.node),
         stops=np.zeros_like(s.stops),
-        drive_s=np.zeros_like(s.drive_s),
+        cost_s=np.zeros_like(s.drive_s),
         units=np.zeros_like(s.variant),
         is_out=np.zeros_like(s.variant),
         variant=np.zeros_like(s.variant),
@@ -102,7 +120,13 @@ def nothing_to_undo(s: Routes) -> Undo:
 
 
 @compiled
-def keep_cell(s: Routes, undo: Undo, r: int) -> None:
+def route_cost_s(a: Arrays, s: Routes, r: int) -> int:
+    """Driving and waiting of route r."""
+    return int(s.drive_s[r] + a.waiting * s.wait_s[r])
+
+
+@compiled
+def keep_cell(a: Arrays, s: Routes, undo: Undo, r: int) -> None:
     """Note the contents of route r before its first change in this round."""
     if undo.touched[r] == 0:
         undo.touched[r] = 1
@@ -110,7 +134,7 @@ def keep_cell(s: Routes, undo: Undo, r: int) -> None:
         undo.changed[0] += 1
         undo.node[r, :] = s.node[r, :]
         undo.stops[r] = s.stops[r]
-        undo.drive_s[r] = s.drive_s[r]
+        undo.cost_s[r] = route_cost_s(a, s, r)
 
 
 @compiled
@@ -127,7 +151,7 @@ def take_unit(a: Arrays, s: Routes, undo: Undo, u: int) -> None:
         node = a.unit_node[u] + k
         r = s.node_cell[node]
         if r >= 0:
-            keep_cell(s, undo, r)
+            keep_cell(a, s, undo, r)
             take_out(a, s, r, node)
             s.visits[r] -= 1
 
@@ -162,60 +186,71 @@ def take_back(a: Arrays, s: Routes, undo: Undo) -> None:
 
 @compiled
 def refresh(a: Arrays, s: Routes, r: int) -> bool:
-    """Recompute the times of route r; False when it cannot be driven in time."""
+    """Recompute all that follows from the order of route r; False when it runs out of time."""
     nodes = len(a.node_unit)
     n = s.stops[r]
     s.place[r, 0] = a.cell_start[r]
     s.ready_s[r, 0] = a.shift_start_s[r]
+    s.lead_s[r, 0] = 0
+    s.lead_latest_s[r, 0] = a.shift_end_s[r]
     in_time = True
-    drive, load, visits = 0, 0, 0
+    drive, busy, load, visits = 0, 0, 0, 0
     for i in range(1, n + 1):
         v = s.node[r, i]
-        here = s.place[r, i - 1]
-        if v >= nodes:
-            s.place[r, i] = here
-            s.leg_s[r, i] = 0
-            begin = max(s.ready_s[r, i - 1], a.break_earliest_s[r])
-            in_time &= begin <= a.break_latest_s[r]
-            s.ready_s[r, i] = begin + a.break_s[r]
-        else:
-            u = a.node_unit[v]
-            place = a.unit_place[u]
-            leg = a.drive_s[here, place]
-            begin = max(s.ready_s[r, i - 1] + leg, a.window_start_s[u])
-            in_time &= begin <= a.window_end_s[u]
-            s.place[r, i] = place
-            s.leg_s[r, i] = leg
-            s.ready_s[r, i] = begin + a.load_s[s.node_load[v]]
-            drive += leg
+        leg, place = 0, s.place[r, i - 1]
+        if v < nodes:
+            place = a.unit_place[a.node_unit[v]]
+            leg = a.drive_s[s.place[r, i - 1], place]
             load += a.load_g[s.node_load[v]]
             visits += 1
             s.node_cell[v] = r
+        opens, closes, duration = span_of(a, s, r, v)
+        s.place[r, i] = place
+        s.leg_s[r, i] = leg
+        begin = max(s.ready_s[r, i - 1] + leg, opens)
+        in_time &= begin <= closes
+        s.ready_s[r, i] = begin + duration
+        lead = s.lead_s[r, i - 1] + leg
+        wait = max(opens - lead - s.lead_latest_s[r, i - 1], 0)
+        s.lead_s[r, i] = lead + wait + duration
+        s.lead_latest_s[r, i] = min(closes - lead, s.lead_latest_s[r, i - 1])
+        drive += leg
+        busy += duration
     end = a.cell_end[r]
     leg = a.drive_s[s.place[r, n], end]
     s.place[r, n + 1] = end
     s.leg_s[r, n + 1] = leg
     s.drive_s[r] = drive + leg if visits > 0 else 0
+    s.wait_s[r] = s.lead_s[r, n] - drive - busy if visits > 0 else 0
     s.load_g[r] = load
     s.visits[r] = visits
     in_time &= s.ready_s[r, n] + leg <= a.shift_end_s[r]
-    _refresh_latest(a, s, r)
+    _refresh_rest(a, s, r)
     return bool(in_time)
 
 
 @compiled
-def _refresh_latest(a: Arrays, s: Routes, r: int) -> None:
-    nodes = len(a.node_unit)
+def span_of(a: Arrays, s: Routes, r: int, v: int) -> tuple[int, int, int]:
+    """When node v of route r may begin (from, to) and how long it lasts, in seconds."""
+    if v >= len(a.node_unit):
+        return a.break_earliest_s[r], a.break_latest_s[r], a.break_s[r]
+    u = a.node_unit[v]
+    return a.window_start_s[u], a.window_end_s[u], a.load_s[s.node_load[v]]
+
+
+@compiled
+def _refresh_rest(a: Arrays, s: Routes, r: int) -> None:
     n = s.stops[r]
     s.latest_s[r, n + 1] = a.shift_end_s[r]
+    s.rest_s[r, n + 1] = 0
+    s.rest_from_s[r, n + 1] = a.shift_start_s[r]
     for i in range(n, 0, -1):
-        v = s.node[r, i]
-        leave = s.latest_s[r, i + 1] - s.leg_s[r, i + 1]
-        if v >= nodes:
-            s.latest_s[r, i] = min(a.break_latest_s[r], leave - a.break_s[r])
-        else:
-            u = a.node_unit[v]
-            s.latest_s[r, i] = min(a.window_end_s[u], leave - a.load_s[s.node_load[v]])
+        opens, closes, duration = span_of(a, s, r, s.node[r, i])
+        whole = duration + s.leg_s[r, i + 1]
+        s.latest_s[r, i] = min(closes, s.latest_s[r, i + 1] - whole)
+        wait = max(s.rest_from_s[r, i + 1] - whole - closes, 0)
+        s.rest_s[r, i] = whole + wait + s.rest_s[r, i + 1]
+        s.rest_from_s[r, i] = max(s.rest_from_s[r, i + 1] - whole, opens) - wait
 
 
 @compiled
@@ -243,18 +278,23 @@ def take_out(a: Arrays, s: Routes, r: int, v: int) -> None:
 
 @compiled
 def move_meal(a: Arrays, s: Routes, r: int) -> bool:
-    """Put the meal of route r where it leaves most slack, and refresh; False when out of time."""
+    """Put the meal of route r where the day is shortest, and refresh; False when out of time."""
     if a.break_s[r] == 0:
         return refresh(a, s, r)
     meal = len(a.node_unit) + r
     take_out(a, s, r, meal)
     refresh(a, s, r)
-    where, most = 1, -(1 << 60)
+    where, most, least = 1, -(1 << 60), 1 << 60
     for i in range(s.stops[r] + 1):
-        begin = max(s.ready_s[r, i], a.break_earliest_s[r])
-        arrive = begin + a.break_s[r] + s.leg_s[r, i + 1]
-        slack = min(s.latest_s[r, i + 1] - arrive, a.break_latest_s[r] - begin)
-        if slack > most:
+        opens, closes, leg = a.break_earliest_s[r], a.break_latest_s[r], s.leg_s[r, i + 1]
+        begin = max(s.ready_s[r, i], opens)
+        slack = min(s.latest_s[r, i + 1] - begin - a.break_s[r] - leg, closes - begin)
+        lead = s.lead_s[r, i]
+        lead += max(opens - lead - s.lead_latest_s[r, i], 0) + a.break_s[r] + leg
+        latest = min(closes - s.lead_s[r, i], s.lead_latest_s[r, i])
+        lasts = lead + max(s.rest_from_s[r, i + 1] - lead - latest, 0) + s.rest_s[r, i + 1]
+        if (slack >= 0 and lasts < least) or (most < 0 and slack > most):
             where, most = i + 1, slack
+            least = lasts if slack >= 0 else least
     insert(a, s, r, where, meal)
     return most >= 0

@@ -8,12 +8,12 @@ from dispatch.planning.problem import Problem
 
 
 def cost_s(problem: Problem, plan: WeekPlan) -> int:
-    """Driving, changed technicians and days, upkeep late or put off, and visits left unplaced.
+    """Driving and waiting, changed technicians and days, upkeep late or put off, visits unplaced.
 
     Visits and upkeep that took no part in the search (no way to drive there) cost nothing here.
     """
     prices = problem.prices
-    total = sum(route.drive_s for route in plan.routes)
+    total = sum(route.drive_s + prices.waiting * route.wait_s for route in plan.routes)
     done = {}
     for route in plan.routes:
         cell = problem.cell_of[route.technician_id, route.day]

@@ -76,7 +76,7 @@ def search(
     s = empty_routes(a)
     undo = nothing_to_undo(s)
     construct(a, s, undo, rng)
-    best = best_of(s)
+    best = best_of(a, s)
     hot_s = _average_leg_s(s)
     chunk = max(1, STOPS_PER_CHUNK // len(problem.demands))
     done = 0

@@ -176,6 +176,7 @@ def _route(problem: Problem, cell: Cell, order: Sequence[Placed]) -> Route:
         drive_s=sum(stop.drive_s for stop in stops) + back_s,
         drive_m=sum(stop.drive_m for stop in stops) + back_m,
         service_s=sum(call.service_s for call in calls),
+        wait_s=times.wait_s,
         return_drive_s=back_s,
         return_drive_m=back_m,
         break_after=times.break_after,

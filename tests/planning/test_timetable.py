@@ -33,10 +33,20 @@ def test_the_truck_leaves_just_in_time_for_a_first_window() -> None:
     assert clock(times.start_s, *times.arrive_s) == ["08:50", "09:00"]
 
 
+def test_the_whole_day_begins_later_when_that_saves_waiting() -> None:
+    """The second pool opens 09:00: 09:00 - 15 - 30 - 10 = 08:05 waits for nothing."""
+    window = TimeWindow(parse_time("09:00"), parse_time("11:00"))
+    times = times_of(cell(), [call(1), call(2, window=window)], ROAD)
+    assert clock(times.start_s, *times.arrive_s) == ["08:05", "08:15", "09:00"]
+    assert times.wait_s == 0
+
+
 def test_a_later_window_is_waited_for_and_a_missed_one_is_counted() -> None:
     """The second pool opens 09:00 to 09:10: coming at 07:55 waits, coming after 09:10 is late."""
     window = TimeWindow(parse_time("09:00"), parse_time("09:10"))
-    waiting = times_of(cell(), [call(1), call(2, window=window)], ROAD)
+    early = TimeWindow(parse_time("07:00"), parse_time("07:10"))
+    waiting = times_of(cell(), [call(1, window=early), call(2, window=window)], ROAD)
+    assert waiting.wait_s == 65 * MINUTE
     assert clock(waiting.arrive_s[1], waiting.begin_s[1]) == ["07:55", "09:00"]
     late = times_of(cell(), [call(1, minutes=120), call(2, window=window)], ROAD)
     assert late.late_s == (0, 15 * MINUTE)  # 07:10 + 120 + 15 = 09:25

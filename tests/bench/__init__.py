@@ -1,0 +1,1 @@
+"""Measurements that print their figures; none of them is a test."""
