@@ -44,42 +44,53 @@ def best_position(
     The extra is NEVER where no position keeps the route in time. Each position is passed over
     with the probability `blink`.
     """
-    nodes = len(a.node_unit)
     n = s.stops[r]
+    node, place, legs = s.node[r], s.place[r], s.leg_s[r]
+    ready, latest_at = s.ready_s[r], s.latest_s[r]
+    lead_to, lead_latest, rest, rest_from = (
+        s.lead_s[r],
+        s.lead_latest_s[r],
+        s.rest_s[r],
+        s.rest_from_s[r],
+    )
     into, onward = a.arrive_s[a.unit_place[u]], a.drive_s[a.unit_place[u]]
-    opens, closes = a.window_start_s[u], a.window_end_s[u]
+    opens, closes, nodes = a.window_start_s[u], a.window_end_s[u], len(a.node_unit)
+    meal_s, meal_from, meal_to = a.break_s[r], a.break_earliest_s[r], a.break_latest_s[r]
     empty = s.visits[r] == 0  # an empty route is not driven
-    unused = s.leg_s[r, n + 1] if empty else 0
-    fixed = a.break_s[r] if empty else s.lead_s[r, n] + s.leg_s[r, n + 1]
+    unused = legs[n + 1] if empty else 0
+    lasted = meal_s if empty else lead_to[n] + legs[n + 1]
+    saved = a.waiting * s.wait_s[r]  # most that a stop can save by filling waiting time
     best, where = NEVER, 0
     for i in range(n + 1):
-        leg = into[s.place[r, i]]
-        begin = max(s.ready_s[r, i] + leg, opens)
+        leg = into[place[i]]
+        begin = max(ready[i] + leg, opens)
         if begin > closes:
             break
-        leave = begin + load_s
-        lead = s.lead_s[r, i] + leg
-        latest = min(closes - lead, s.lead_latest_s[r, i])
-        lead += max(opens - lead - s.lead_latest_s[r, i], 0) + load_s
         j = i + 1
-        if j <= n and s.node[r, j] >= nodes:  # the meal follows: it is taken at this stop
-            meal = max(leave, a.break_earliest_s[r])
-            if meal > a.break_latest_s[r]:
-                continue
-            leave = meal + a.break_s[r]
-            wait = max(a.break_earliest_s[r] - lead - latest, 0)
-            latest = min(a.break_latest_s[r] - lead, latest)
-            lead += wait + a.break_s[r]
+        meal_follows = j <= n and node[j] >= nodes  # then it is taken at this stop
+        if meal_follows:
             j += 1
-        after = onward[s.place[r, j]]
-        if leave + after > s.latest_s[r, j]:
+        after = onward[place[j]]
+        extra = leg + after - legs[j] + unused
+        if extra - saved >= best:
             continue
-        extra = leg + after - s.leg_s[r, j] + unused
-        if extra >= best and a.waiting == 0:
+        leave = begin + load_s
+        lead = lead_to[i] + leg
+        latest = min(closes - lead, lead_latest[i])
+        lead += max(opens - lead - lead_latest[i], 0) + load_s
+        if meal_follows:
+            meal = max(leave, meal_from)
+            if meal > meal_to:
+                continue
+            leave = meal + meal_s
+            wait = max(meal_from - lead - latest, 0)
+            latest = min(meal_to - lead, latest)
+            lead += wait + meal_s
+        if leave + after > latest_at[j]:
             continue
         lead += after
-        lasts = lead + max(s.rest_from_s[r, j] - lead - latest, 0) + s.rest_s[r, j]
-        extra += a.waiting * (lasts - fixed - load_s - extra)
+        lasts = lead + max(rest_from[j] - lead - latest, 0) + rest[j]
+        extra += a.waiting * (lasts - lasted - load_s - extra)
         if extra < best and (blink == 0.0 or rng.random() >= blink):
             best, where = extra, i + 1
     return best, where

@@ -187,70 +187,67 @@ def take_back(a: Arrays, s: Routes, undo: Undo) -> None:
 @compiled
 def refresh(a: Arrays, s: Routes, r: int) -> bool:
     """Recompute all that follows from the order of route r; False when it runs out of time."""
-    nodes = len(a.node_unit)
-    n = s.stops[r]
-    s.place[r, 0] = a.cell_start[r]
-    s.ready_s[r, 0] = a.shift_start_s[r]
-    s.lead_s[r, 0] = 0
-    s.lead_latest_s[r, 0] = a.shift_end_s[r]
+    nodes, n = len(a.node_unit), s.stops[r]
+    place, legs, ready = s.place[r], s.leg_s[r], s.ready_s[r]
+    lead, lead_latest = s.lead_s[r], s.lead_latest_s[r]
+    place[0], ready[0] = a.cell_start[r], a.shift_start_s[r]
+    lead[0], lead_latest[0] = 0, a.shift_end_s[r]
     in_time = True
     drive, busy, load, visits = 0, 0, 0, 0
     for i in range(1, n + 1):
         v = s.node[r, i]
-        leg, place = 0, s.place[r, i - 1]
         if v < nodes:
-            place = a.unit_place[a.node_unit[v]]
-            leg = a.drive_s[s.place[r, i - 1], place]
-            load += a.load_g[s.node_load[v]]
+            u, kind = a.node_unit[v], s.node_load[v]
+            place[i] = a.unit_place[u]
+            leg = np.int64(a.drive_s[place[i - 1], place[i]])
+            opens, closes, duration = a.window_start_s[u], a.window_end_s[u], a.load_s[kind]
+            load += a.load_g[kind]
             visits += 1
             s.node_cell[v] = r
-        opens, closes, duration = span_of(a, s, r, v)
-        s.place[r, i] = place
-        s.leg_s[r, i] = leg
-        begin = max(s.ready_s[r, i - 1] + leg, opens)
+        else:
+            place[i] = place[i - 1]
+            leg = np.int64(0)
+            opens, closes = a.break_earliest_s[r], a.break_latest_s[r]
+            duration = a.break_s[r]
+        legs[i] = leg
+        begin = max(ready[i - 1] + leg, opens)
         in_time &= begin <= closes
-        s.ready_s[r, i] = begin + duration
-        lead = s.lead_s[r, i - 1] + leg
-        wait = max(opens - lead - s.lead_latest_s[r, i - 1], 0)
-        s.lead_s[r, i] = lead + wait + duration
-        s.lead_latest_s[r, i] = min(closes - lead, s.lead_latest_s[r, i - 1])
+        ready[i] = begin + duration
+        reach = lead[i - 1] + leg
+        lead[i] = reach + max(opens - reach - lead_latest[i - 1], 0) + duration
+        lead_latest[i] = min(closes - reach, lead_latest[i - 1])
         drive += leg
         busy += duration
-    end = a.cell_end[r]
-    leg = a.drive_s[s.place[r, n], end]
-    s.place[r, n + 1] = end
-    s.leg_s[r, n + 1] = leg
-    s.drive_s[r] = drive + leg if visits > 0 else 0
-    s.wait_s[r] = s.lead_s[r, n] - drive - busy if visits > 0 else 0
+    place[n + 1] = a.cell_end[r]
+    legs[n + 1] = a.drive_s[place[n], place[n + 1]]
+    s.drive_s[r] = drive + legs[n + 1] if visits > 0 else 0
+    s.wait_s[r] = lead[n] - drive - busy if visits > 0 else 0
     s.load_g[r] = load
     s.visits[r] = visits
-    in_time &= s.ready_s[r, n] + leg <= a.shift_end_s[r]
+    in_time &= ready[n] + legs[n + 1] <= a.shift_end_s[r]
     _refresh_rest(a, s, r)
     return bool(in_time)
 
 
 @compiled
-def span_of(a: Arrays, s: Routes, r: int, v: int) -> tuple[int, int, int]:
-    """When node v of route r may begin (from, to) and how long it lasts, in seconds."""
-    if v >= len(a.node_unit):
-        return a.break_earliest_s[r], a.break_latest_s[r], a.break_s[r]
-    u = a.node_unit[v]
-    return a.window_start_s[u], a.window_end_s[u], a.load_s[s.node_load[v]]
-
-
-@compiled
 def _refresh_rest(a: Arrays, s: Routes, r: int) -> None:
-    n = s.stops[r]
-    s.latest_s[r, n + 1] = a.shift_end_s[r]
-    s.rest_s[r, n + 1] = 0
-    s.rest_from_s[r, n + 1] = a.shift_start_s[r]
+    nodes, n = len(a.node_unit), s.stops[r]
+    latest, rest, rest_from, legs = s.latest_s[r], s.rest_s[r], s.rest_from_s[r], s.leg_s[r]
+    latest[n + 1] = a.shift_end_s[r]
+    rest[n + 1], rest_from[n + 1] = 0, a.shift_start_s[r]
     for i in range(n, 0, -1):
-        opens, closes, duration = span_of(a, s, r, s.node[r, i])
-        whole = duration + s.leg_s[r, i + 1]
-        s.latest_s[r, i] = min(closes, s.latest_s[r, i + 1] - whole)
-        wait = max(s.rest_from_s[r, i + 1] - whole - closes, 0)
-        s.rest_s[r, i] = whole + wait + s.rest_s[r, i + 1]
-        s.rest_from_s[r, i] = max(s.rest_from_s[r, i + 1] - whole, opens) - wait
+        v = s.node[r, i]
+        if v < nodes:
+            u = a.node_unit[v]
+            opens, closes = a.window_start_s[u], a.window_end_s[u]
+            whole = a.load_s[s.node_load[v]] + legs[i + 1]
+        else:
+            opens, closes = a.break_earliest_s[r], a.break_latest_s[r]
+            whole = a.break_s[r] + legs[i + 1]
+        latest[i] = min(closes, latest[i + 1] - whole)
+        wait = max(rest_from[i + 1] - whole - closes, 0)
+        rest[i] = whole + wait + rest[i + 1]
+        rest_from[i] = max(rest_from[i + 1] - whole, opens) - wait
 
 
 @compiled
@@ -284,15 +281,22 @@ def move_meal(a: Arrays, s: Routes, r: int) -> bool:
     meal = len(a.node_unit) + r
     take_out(a, s, r, meal)
     refresh(a, s, r)
+    ready, latest_at, legs = s.ready_s[r], s.latest_s[r], s.leg_s[r]
+    lead_to, lead_latest, rest, rest_from = (
+        s.lead_s[r],
+        s.lead_latest_s[r],
+        s.rest_s[r],
+        s.rest_from_s[r],
+    )
+    opens, closes, meal_s = a.break_earliest_s[r], a.break_latest_s[r], a.break_s[r]
     where, most, least = 1, -(1 << 60), 1 << 60
     for i in range(s.stops[r] + 1):
-        opens, closes, leg = a.break_earliest_s[r], a.break_latest_s[r], s.leg_s[r, i + 1]
-        begin = max(s.ready_s[r, i], opens)
-        slack = min(s.latest_s[r, i + 1] - begin - a.break_s[r] - leg, closes - begin)
-        lead = s.lead_s[r, i]
-        lead += max(opens - lead - s.lead_latest_s[r, i], 0) + a.break_s[r] + leg
-        latest = min(closes - s.lead_s[r, i], s.lead_latest_s[r, i])
-        lasts = lead + max(s.rest_from_s[r, i + 1] - lead - latest, 0) + s.rest_s[r, i + 1]
+        begin = max(ready[i], opens)
+        slack = min(latest_at[i + 1] - begin - meal_s - legs[i + 1], closes - begin)
+        wait = max(opens - lead_to[i] - lead_latest[i], 0)
+        lead = lead_to[i] + wait + meal_s + legs[i + 1]
+        latest = min(closes - lead_to[i], lead_latest[i])
+        lasts = lead + max(rest_from[i + 1] - lead - latest, 0) + rest[i + 1]
         if (slack >= 0 and lasts < least) or (most < 0 and slack > most):
             where, most = i + 1, slack
             least = lasts if slack >= 0 else least
