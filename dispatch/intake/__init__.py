@@ -1,0 +1,1 @@
+"""Tables that people hand in, read into values; pure, and all or nothing."""

@@ -1,0 +1,113 @@
+"""Single cells read into values; InvalidValue says what is wrong and how to write it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from datetime import date
+from enum import StrEnum
+from typing import TypeVar
+
+from dispatch.clock import WEEKDAY_NAMES, WEEKDAYS, parse_day, parse_time
+from dispatch.errors import InvalidValue
+from dispatch.intake.table import nearest
+
+E = TypeVar("E", bound=StrEnum)
+
+UNKNOWN = "unknown"  # written for the date of equipment that is there but of unknown age
+DASH = "[-\N{EN DASH}]"  # spreadsheets turn a hyphen between times into a dash
+
+
+def parse_id(text: str) -> str:
+    """An id: letters, digits, '_', '.' and '-', beginning with a letter, digit or '_'."""
+    if re.fullmatch(r"\w[\w.\-]{0,63}", text) is None:
+        raise InvalidValue(
+            f"'{text}' is no id: write up to 64 letters, digits, '_', '.' or '-', without spaces, "
+            "as S017."
+        )
+    return text
+
+
+def parse_number(text: str) -> float:
+    """A decimal number with a point; no thousands separator, no unit."""
+    if re.fullmatch(r"[+-]?(\d+(\.\d*)?|\.\d+)", text, re.ASCII) is None:
+        raise InvalidValue(
+            f"'{text}' is no number: write digits with a decimal point, without unit and without "
+            "a separator between thousands, as 15000 or 33.4502."
+        )
+    return float(text)
+
+
+def parse_minutes(text: str) -> int:
+    """Whole minutes, zero or more."""
+    if re.fullmatch(r"\d{1,5}", text, re.ASCII) is None:
+        raise InvalidValue(f"'{text}' is no number of minutes: write a whole number, as 25.")
+    return int(text)
+
+
+def parse_choice(kinds: type[E]) -> Callable[[str], E]:
+    """A reader of one of the values of `kinds`, in any case."""
+
+    def parse(text: str) -> E:
+        wanted = "-".join(text.casefold().replace("-", " ").split())
+        for kind in kinds:
+            if kind.value == wanted:
+                return kind
+        values = ", ".join(kind.value for kind in kinds)
+        hint = nearest(wanted, [kind.value for kind in kinds])
+        raise InvalidValue(f"'{text}' is not known here: write one of {values}.{hint}")
+
+    return parse
+
+
+def parse_list(text: str) -> frozenset[str]:
+    """Words separated by ';' or ',', in lower case."""
+    words = (" ".join(word.split()).casefold() for word in re.split(r"[;,]", text))
+    return frozenset(filter(None, words))
+
+
+def parse_days(text: str) -> frozenset[date]:
+    """Dates separated by ';', ',' or spaces."""
+    return frozenset(parse_day(word) for word in re.split(r"[;,\s]+", text) if word)
+
+
+def parse_weekdays(text: str) -> frozenset[int]:
+    """Weekdays as 'Mon;Tue;Fri', 'Mon-Fri' or 'Sat-Mon'; 0 is Monday. Full names do as well."""
+    found: set[int] = set()
+    for word in re.split(r"[;,\s]+", re.sub(rf"\s*{DASH}\s*", "-", text.strip())):
+        first, _, last = word.partition("-")
+        if not word:
+            continue
+        start = _weekday(first, text)
+        end = _weekday(last, text) if last or "-" in word else start
+        found.update((start + step) % 7 for step in range((end - start) % 7 + 1))
+    if not found:
+        raise InvalidValue(
+            f"'{text}' names no weekday: write one or several, as Mon;Thu or Mon-Fri."
+        )
+    return frozenset(found)
+
+
+def _weekday(word: str, text: str) -> int:
+    for number, (short, full) in enumerate(zip(WEEKDAYS, WEEKDAY_NAMES, strict=True)):
+        if word.casefold() in (short.casefold(), full.casefold()):
+            return number
+    raise InvalidValue(
+        f"'{word}' in '{text}' is no weekday: write Mon, Tue, Wed, Thu, Fri, Sat or Sun, several "
+        "as Mon;Thu or Mon-Fri."
+    )
+
+
+def parse_span(text: str) -> tuple[int, int]:
+    """Two times of day, as '07:00-12:00'; seconds after local midnight."""
+    parts = re.split(rf"\s*{DASH}\s*", text)
+    if len(parts) != 2:
+        raise InvalidValue(
+            f"'{text}' is no span of the day: write two times with a hyphen, as 07:00-12:00."
+        )
+    return parse_time(parts[0]), parse_time(parts[1])
+
+
+def parse_equipment_day(text: str) -> date | None:
+    """A date, or None for the word 'unknown' (it is there, but nobody knows its age)."""
+    return None if text.casefold() == UNKNOWN else parse_day(text)

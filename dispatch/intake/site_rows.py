@@ -1,0 +1,216 @@
+"""A table of sites, read into values."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from statistics import median
+
+from dispatch.errors import InvalidValue
+from dispatch.intake.cells import Cells, check_known, check_unique, read_place
+from dispatch.intake.equipment_cells import read_equipment
+from dispatch.intake.parse import (
+    parse_choice,
+    parse_id,
+    parse_list,
+    parse_minutes,
+    parse_number,
+    parse_span,
+    parse_weekdays,
+)
+from dispatch.intake.site_columns import SITE_COLUMNS
+from dispatch.intake.table import RowProblem, read_table, rejected
+from dispatch.places import Place, straight_line_m
+from dispatch.sites import (
+    ANY_TIME,
+    MONDAY_TO_FRIDAY,
+    Rhythm,
+    Sanitizer,
+    ServicePlan,
+    Site,
+    TimeWindow,
+)
+
+__all__ = ["SITE_COLUMNS", "read_sites"]
+
+LITRES_PER_US_GALLON = 3.785411784  # exact, 231 cubic inches (NIST Handbook 44, appendix C)
+FAR_AWAY_M = 500_000  # metres; no company serves pools this far from the middle of its book
+LOCKS = {
+    "none": (False, False),
+    "technician": (True, False),
+    "weekday": (False, True),
+    "both": (True, True),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingRules:
+    """What a table of sites is held against besides itself.
+
+    `today` bounds the dates, and usual technicians must be among `technician_ids`; None leaves
+    either unchecked.
+    """
+
+    today: date | None = None
+    technician_ids: Collection[str] | None = None
+
+
+def read_sites(
+    text: str,
+    find_place: Callable[[str], Place],
+    *,
+    known_technicians: Collection[str] | None = None,
+    today: date | None = None,
+) -> list[Site]:
+    """Read a table of sites, all of it or nothing.
+
+    Parameters
+    ----------
+    text
+        CSV with the columns of SITE_COLUMNS.
+    find_place
+        Finds the place of an address; raises AddressNotFound. Called for rows without
+        coordinates only; any other error of it ends the reading.
+    known_technicians
+        Ids that a usual technician must be among; None leaves that unchecked.
+    today
+        No visit, change or cleaning may have been done after it, and no anchor may lie more than
+        a year after it; None leaves that unchecked.
+
+    Returns
+    -------
+    list of Site
+        In the order of the table.
+
+    Raises
+    ------
+    ImportRejected
+        With every problem of every row in `problems`.
+    """
+    rules = ReadingRules(today, known_technicians)
+    table = read_table(text, SITE_COLUMNS)
+    problems = list(table.problems)
+    read: list[tuple[Cells, Site]] = []
+    first_lines: dict[str, int] = {}
+    for row in table.rows:
+        cells = Cells(row)
+        site = _read_site(cells, find_place, rules)
+        check_unique(cells, first_lines)
+        problems.extend(cells.problems)
+        if site is not None:
+            read.append((cells, site))
+    problems.extend(_swapped_places(read))
+    if problems:
+        raise rejected(problems)
+    return [site for _, site in read]
+
+
+def _read_site(
+    cells: Cells, find_place: Callable[[str], Place], rules: ReadingRules
+) -> Site | None:
+    cells.require(SITE_COLUMNS)
+    site_id = cells.read("id", parse_id, "")
+    place = read_place(cells, "", "address", find_place)
+    plan = _read_plan(cells, rules)
+    sanitizer = cells.read("sanitizer", parse_choice(Sanitizer), Sanitizer.CHLORINE)
+    equipment = read_equipment(cells, sanitizer, rules.today)
+    volume_l = _read_volume_l(cells)
+    dog = cells.note("dog")
+    if cells.problems or place is None or plan is None:
+        return None
+    return cells.attempt(
+        "pool_volume_gal" if cells.text("pool_volume_gal") else "pool_volume_l",
+        lambda: Site(
+            id=site_id,
+            name=cells.text("name"),
+            address=cells.text("address"),
+            place=place,
+            plan=plan,
+            gate_note=cells.note("gate_note"),
+            gate_code=cells.text("gate_code"),
+            dog_note="dog" if dog.casefold() == "yes" else dog,
+            pool_volume_l=volume_l,
+            sanitizer=sanitizer,
+            equipment=equipment,
+        ),
+        None,
+    )
+
+
+def _read_plan(cells: Cells, rules: ReadingRules) -> ServicePlan | None:
+    """Build the plan step by step, so that each rule it breaks is told of its own column."""
+    check_known(cells, "usual_technician", "technician", rules.technician_ids)
+    plan = ServicePlan(
+        rhythm=Rhythm.WEEKLY,
+        service_min=1,
+        window=cells.read("window", lambda text: TimeWindow(*parse_span(text)), ANY_TIME),
+        usual_technician_id=cells.read("usual_technician", parse_id, None),
+        skills=cells.read("skills", parse_list, frozenset[str]()),
+        last_visit_on=cells.past_day("last_visit_on", rules.today),
+        anchor_on=cells.coming_day("anchor_on", rules.today),
+    )
+    minutes = cells.read("service_min", parse_minutes, 1)
+    plan = cells.attempt("service_min", lambda: replace(plan, service_min=minutes), plan)
+    plan = _with_locks(cells, _with_weekdays(cells, plan))
+    return None if cells.problems else plan
+
+
+def _with_weekdays(cells: Cells, plan: ServicePlan) -> ServicePlan:
+    allowed = cells.read("allowed_weekdays", parse_weekdays, MONDAY_TO_FRIDAY)
+    usual = cells.read("usual_weekday", parse_weekdays, frozenset[int]())
+    rhythm = cells.read("rhythm", parse_choice(Rhythm), Rhythm.WEEKLY)
+    plan = replace(plan, allowed_weekdays=allowed)
+    if cells.failed("allowed_weekdays"):  # nothing can be held against it
+        return plan
+    plan = cells.attempt("allowed_weekdays", lambda: replace(plan, rhythm=rhythm), plan)
+    return cells.attempt("usual_weekday", lambda: replace(plan, usual_weekdays=usual), plan)
+
+
+def _with_locks(cells: Cells, plan: ServicePlan) -> ServicePlan:
+    technician, weekday = cells.read("lock", _parse_lock, (False, False))
+    if not cells.failed("usual_technician"):
+        plan = cells.attempt("lock", lambda: replace(plan, technician_locked=technician), plan)
+    if not cells.failed("usual_weekday") and not cells.failed("allowed_weekdays"):
+        plan = cells.attempt("lock", lambda: replace(plan, weekday_locked=weekday), plan)
+    return plan
+
+
+def _parse_lock(text: str) -> tuple[bool, bool]:
+    """Whether the technician and whether the weekday is locked."""
+    if text.casefold() not in LOCKS:
+        raise InvalidValue(
+            f"'{text}' is no lock: write technician, weekday or both, or leave the cell empty."
+        )
+    return LOCKS[text.casefold()]
+
+
+def _read_volume_l(cells: Cells) -> float | None:
+    gallons = cells.read("pool_volume_gal", parse_number, None)
+    litres = cells.read("pool_volume_l", parse_number, None)
+    if gallons is None:
+        return litres
+    if cells.text("pool_volume_l"):
+        cells.complain("pool_volume_l", "The volume is given in gallons too: keep one of the two.")
+    return gallons * LITRES_PER_US_GALLON
+
+
+def _swapped_places(read: Sequence[tuple[Cells, Site]]) -> list[RowProblem]:
+    """Places far off the others that lie among them once latitude and longitude are swapped."""
+    if len(read) < 3:  # the middle of two places says nothing about either
+        return []
+    middle = Place(
+        median(site.place.lat for _, site in read), median(site.place.lon for _, site in read)
+    )
+    problems: list[RowProblem] = []
+    for cells, site in read:
+        place = site.place
+        if abs(place.lon) > 90 or straight_line_m(place, middle) < FAR_AWAY_M:
+            continue
+        if straight_line_m(Place(place.lon, place.lat), middle) < FAR_AWAY_M:
+            mend = (
+                f"Latitude {place.lat} and longitude {place.lon} look swapped: the other way round "
+                "the site lies among the others."
+            )
+            problems.append(RowProblem(cells.line, "lat", cells.text("lat"), mend))
+    return problems

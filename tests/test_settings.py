@@ -1,0 +1,94 @@
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import pytest
+
+from dispatch.errors import SettingsError
+from dispatch.settings import Settings, load_settings
+
+
+@pytest.fixture(autouse=True)
+def _no_settings_from_outside(monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in Settings.model_fields:
+        monkeypatch.delenv(f"DISPATCH_{name.upper()}", raising=False)
+
+
+def test_the_database_lies_in_the_data_folder_unless_named(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Who moves the data folder moves the database with it."""
+    monkeypatch.setenv("DISPATCH_DATA_DIR", "elsewhere")
+    assert load_settings().database_url == "sqlite:///elsewhere/dispatch.sqlite"
+    monkeypatch.setenv("DISPATCH_DATABASE_URL", "sqlite:////srv/pools.sqlite")
+    assert load_settings().database_url == "sqlite:////srv/pools.sqlite"
+
+
+def test_empty_variables_mean_none(monkeypatch: pytest.MonkeyPatch) -> None:
+    """`DISPATCH_COUNTRY=` is how a shell says: no country."""
+    monkeypatch.setenv("DISPATCH_COUNTRY", "")
+    monkeypatch.setenv("DISPATCH_GEOCODER", "")
+    settings = load_settings()
+    assert settings.country is None
+    assert settings.geocoder is None
+
+
+def test_holidays_worked_are_separated_by_semicolons(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Names of holidays hold spaces and commas."""
+    monkeypatch.setenv("DISPATCH_HOLIDAYS_WORKED", "Columbus Day; Veterans Day;")
+    assert load_settings().holidays_worked == ("Columbus Day", "Veterans Day")
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "reason"),
+    [
+        ("COUNTRY", "ATLANTIS", "no calendar of public holidays"),
+        ("TIME_ZONE", "America/Atlantis", "there is no such time zone"),
+        ("DEFAULT_ITERATIONS", "many", "valid integer"),
+        ("DEFAULT_ITERATIONS", "0", "greater than or equal to 1"),
+        ("SEED", "-1", "greater than or equal to 0"),
+        ("GEOCODER", "crystal-ball", "'nominatim'"),
+        ("FIXED_TODAY", "tomorrow", "valid date"),
+        ("DATABASE_URL", "mysql://x", "only SQLite"),
+    ],
+)
+def test_a_bad_setting_is_named_with_its_value(
+    monkeypatch: pytest.MonkeyPatch, name: str, value: str, reason: str
+) -> None:
+    """The reader must know which variable to mend."""
+    monkeypatch.setenv(f"DISPATCH_{name}", value)
+    with pytest.raises(SettingsError) as caught:
+        load_settings()
+    assert f"The setting DISPATCH_{name} is '{value}': " in str(caught.value)
+    assert reason in str(caught.value)
+
+
+def test_all_bad_settings_are_named_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Mending one only to meet the next is tiresome."""
+    monkeypatch.setenv("DISPATCH_SEED", "x")
+    monkeypatch.setenv("DISPATCH_COUNTRY", "y")
+    with pytest.raises(SettingsError, match=r"DISPATCH_COUNTRY.*DISPATCH_SEED"):
+        load_settings()
+
+
+def test_today_is_the_day_in_the_time_zone() -> None:
+    """At any moment the two ends of the earth, 26 hours apart, have different days."""
+    east = load_settings(time_zone="Pacific/Kiritimati").today()
+    west = load_settings(time_zone="Etc/GMT+12").today()
+    assert (east - west).days in {1, 2}
+    assert abs((load_settings().today() - datetime.now(UTC).date()).days) <= 1
+    assert load_settings(fixed_today="2026-11-25").today() == date(2026, 11, 25)
+
+
+def test_a_subfolder_takes_data_and_database_along() -> None:
+    """The demo must never touch the company's own database."""
+    moved = load_settings(data_dir=Path("data"), country="DE").in_folder("demo")
+    assert moved.data_dir == Path("data/demo")
+    assert moved.database_url == "sqlite:///data/demo/dispatch.sqlite"
+    assert moved.country == "DE"
+
+
+def test_every_setting_is_described() -> None:
+    """The list that the program prints is the only one there is."""
+    assert all(field.description for field in Settings.model_fields.values())

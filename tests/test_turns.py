@@ -1,0 +1,196 @@
+"""Turns: the rhythm against RFC 5545, first visits, visits made and visits missed."""
+
+from datetime import date, timedelta
+
+from dateutil.rrule import MO, SU, WEEKLY, rrule
+from hypothesis import given
+from hypothesis import strategies as st
+
+from dispatch.clock import IsoWeek
+from dispatch.sites import Rhythm, ServicePlan
+from dispatch.turns import DueBecause, turn_comes
+from dispatch.visits import NotDue, visits_due
+from tests.pools import FRIDAY_BEFORE, W49, answer, due, every, not_due, pool
+
+# Rhythm against RFC 5545 ---------------------------------------------------------------------
+
+
+@given(
+    st.dates(date(2019, 1, 1), date(2032, 12, 31)),
+    st.sampled_from([2, 4]),
+    st.integers(0, 80),
+)
+def test_anchored_turns_are_the_weeks_of_an_rfc_5545_recurrence(
+    anchor: date, weeks: int, ahead: int
+) -> None:
+    """python-dateutil computes the recurrence; 2020, 2026 and 2032 have a week 53 in between."""
+    occurrences = rrule(WEEKLY, interval=weeks, dtstart=anchor, wkst=MO, count=60)
+    due_weeks = {IsoWeek.of(day.date()) for day in occurrences}
+    week = IsoWeek.of(anchor + timedelta(weeks=ahead))
+    assert turn_comes(every(weeks, anchor=anchor), week) == (week in due_weeks)
+    nothing_missed = every(weeks, anchor=anchor, last=week.monday - timedelta(days=1))
+    found = visits_due([pool(nothing_missed)], week, today=week.monday)
+    assert bool(found.due) == (week in due_weeks)
+
+
+def test_every_2_weeks_goes_on_across_week_53_of_2026() -> None:
+    """Dates of RRULE FREQ=WEEKLY;INTERVAL=2;BYDAY=MO from 2026-12-14; W53 and W01 are both odd."""
+    week, last, days = IsoWeek(2026, 51), date(2026, 11, 30), list[date]()
+    while week <= IsoWeek(2027, 6):
+        site = pool(every(2, anchor=date(2026, 12, 14), last=last))
+        for owed in visits_due([site], week, today=week.monday).due:
+            last = owed.patterns[0][0]  # served on the first day offered
+            days.append(last)
+        week = week.next
+    assert days == [
+        date(2026, 12, 14),
+        date(2026, 12, 28),
+        date(2027, 1, 11),
+        date(2027, 1, 25),
+        date(2027, 2, 8),
+    ]
+
+
+def test_the_example_of_rfc_5545_every_other_week_is_met() -> None:
+    """RFC 5545 section 3.8.5.3: every other week from Tuesday 2 September 1997, forever."""
+    published = [
+        (9, 2),
+        (9, 16),
+        (9, 30),
+        (10, 14),
+        (10, 28),
+        (11, 11),
+        (11, 25),
+        (12, 9),
+        (12, 23),
+    ]
+    tuesdays = rrule(WEEKLY, dtstart=date(1997, 9, 2), until=date(1997, 12, 31), wkst=SU)
+    plan = every(2, anchor=date(1997, 9, 2))
+    found = [day.date() for day in tuesdays if turn_comes(plan, IsoWeek.of(day.date()))]
+    assert found == [date(1997, month, day) for month, day in published]
+
+
+def test_the_anchor_fixes_the_week_and_not_the_day() -> None:
+    """Anchored on a Wednesday, the visit may still come on any agreed day of that week."""
+    found = due(pool(every(2, anchor=date(2026, 11, 18))))  # two weeks before W49
+    assert found.patterns == tuple((day,) for day in W49.days[:5])
+    assert found.because is DueBecause.FIRST
+
+
+def test_visits_count_from_the_anchor_and_not_from_the_last_visit() -> None:
+    """A visit made up a week late does not shift the rhythm (common practice)."""
+    site = pool(every(2, anchor=date(2026, 11, 16), last=date(2026, 11, 24)))  # W47, done in W48
+    assert due(site).because is DueBecause.RHYTHM  # W49, one week after that visit
+
+
+def test_without_an_anchor_the_last_visit_is_the_anchor() -> None:
+    """It is the best that is known of the schedule."""
+    assert due(pool(every(2, last=date(2026, 11, 17)))).because is DueBecause.RHYTHM
+    later = not_due(pool(every(2, last=date(2026, 11, 24))))
+    assert later.next_due_on == date(2026, 12, 7)
+    assert later.reason == (
+        "Not its turn: visits come every 2 weeks, counted from 2026-11-24. Next visit due Mon "
+        "2026-12-07, in 2026-W50."
+    )
+
+
+def test_nothing_is_due_before_the_anchor_whatever_the_rhythm() -> None:
+    """A new customer's service begins when it was said to begin."""
+    for weeks in (1, 2, 4):
+        found = not_due(pool(every(weeks, anchor=date(2026, 12, 8))))
+        assert found.next_due_on == date(2026, 12, 7)  # Monday of the anchor's week
+        assert "begins with the visit scheduled for 2026-12-08" in found.reason
+
+
+def test_a_weekly_site_is_due_every_week_and_twice_a_week_twice() -> None:
+    """The plain case: 25 minutes, on the agreed days."""
+    found = due(pool(every(1, last=date(2026, 11, 24))))
+    assert (found.count, found.service_min, found.note) == (1, 25, "")
+    assert found.because is DueBecause.RHYTHM
+    pair = due(pool(ServicePlan(Rhythm.TWICE_A_WEEK, 30, last_visit_on=date(2026, 11, 26))))
+    assert (pair.count, pair.service_min) == (2, 30)
+    assert pair.visit_id(2) == "S001/2026-W49/2"
+
+
+# First visits, visits made, visits missed ------------------------------------------------------
+
+
+def test_a_site_without_history_is_owed_its_first_visit_this_week_and_next() -> None:
+    """Further ahead nothing can be counted until the first visit took place."""
+    site = pool(every(4))
+    assert due(site).because is DueBecause.FIRST
+    assert due(site, IsoWeek(2026, 48)).because is DueBecause.FIRST
+    later = not_due(site, IsoWeek(2026, 51))
+    assert "first visit comes earlier" in later.reason
+    assert later.next_due_on == date(2026, 11, 30)
+
+
+def test_a_weekly_site_without_history_is_due_in_every_week() -> None:
+    """Its rhythm needs nothing to count from."""
+    assert due(pool(every(1)), IsoWeek(2027, 9)).because is DueBecause.FIRST
+
+
+def test_a_site_already_visited_in_the_week_is_not_due_again() -> None:
+    """Planning the current week again must not send somebody twice."""
+    site = pool(every(1, last=date(2026, 12, 1)))
+    found = not_due(site, today=date(2026, 12, 2))
+    assert "visited on 2026-12-01" in found.reason
+    assert found.next_due_on == date(2026, 12, 7)
+
+
+def test_a_visit_after_the_week_settles_the_week() -> None:
+    """Looking back at an earlier week owes nothing that has been done since."""
+    assert "visited on 2026-12-09" in not_due(pool(every(1, last=date(2026, 12, 9)))).reason
+
+
+def test_the_second_visit_of_the_week_stays_due_after_the_first() -> None:
+    """Monday is done; Thursday or Friday is owed."""
+    site = pool(ServicePlan(Rhythm.TWICE_A_WEEK, 25, last_visit_on=date(2026, 11, 30)))
+    found = due(site, today=date(2026, 12, 1))
+    assert found.patterns == ((date(2026, 12, 3),), (date(2026, 12, 4),))
+
+
+def test_a_second_visit_that_no_day_is_left_for_is_not_owed() -> None:
+    """After Thursday's visit the week is done."""
+    site = pool(ServicePlan(Rhythm.TWICE_A_WEEK, 25, last_visit_on=date(2026, 12, 3)))
+    assert "no open day lies 3 or 4 days after" in not_due(site, today=date(2026, 12, 4)).reason
+
+
+def test_a_missed_turn_is_owed_at_once_and_said() -> None:
+    """Turns in W44, W46, W48 from the anchor; the last visit was in W44, so W46 was missed."""
+    site = pool(every(2, anchor=date(2026, 10, 26), last=date(2026, 10, 26)))
+    found = due(site, W49, today=date(2026, 11, 30))
+    assert found.because is DueBecause.OVERDUE
+    assert found.note == "A turn in an earlier week was missed."
+
+
+def test_a_missed_turn_is_not_owed_again_and_again_further_ahead() -> None:
+    """W46 was missed; it is made up in W48 or W49, and W51 would owe it a second time."""
+    site = pool(every(4, anchor=date(2026, 11, 9), last=date(2026, 10, 12)))  # turns W46, W50
+    assert due(site, IsoWeek(2026, 49)).because is DueBecause.OVERDUE
+    assert not_due(site, IsoWeek(2026, 51)).next_due_on == date(2027, 1, 4)  # W50 + 4 = 2027-W01
+
+
+def test_a_turn_in_a_week_that_is_not_over_was_not_missed() -> None:
+    """On Friday of W48 a turn in W48 may still be served: W49 does not owe it."""
+    site = pool(every(2, anchor=date(2026, 11, 23), last=date(2026, 11, 10)))
+    assert isinstance(answer(site, W49, today=FRIDAY_BEFORE), NotDue)
+    assert due(site, W49, today=date(2026, 11, 30)).because is DueBecause.OVERDUE
+
+
+def test_a_first_visit_that_was_missed_is_owed_at_once() -> None:
+    """Service was to begin in W46, every four weeks: the new customer does not wait until W50."""
+    site = pool(every(4, anchor=date(2026, 11, 9)))
+    assert due(site).because is DueBecause.FIRST
+    assert isinstance(answer(site, IsoWeek(2026, 51)), NotDue)
+
+
+def test_the_second_visit_of_a_week_is_not_carried_into_the_next() -> None:
+    """The next week has its own two visits; a third would not help the water."""
+    site = pool(ServicePlan(Rhythm.TWICE_A_WEEK, 25, last_visit_on=date(2026, 11, 23)))
+    assert due(site, today=date(2026, 11, 30)).because is DueBecause.RHYTHM
+
+
+def test_a_weekly_site_that_was_missed_is_marked_overdue() -> None:
+    """It is due anyway, but planning should know that it has waited."""
+    assert due(pool(every(1, last=date(2026, 11, 10)))).because is DueBecause.OVERDUE
