@@ -1,0 +1,1 @@
+"""One function for each thing a person does, one transaction each."""

@@ -1,0 +1,107 @@
+"""The company's book: what is imported, and what is in it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from sqlmodel import Session
+
+from dispatch.actions.maps import road_map
+from dispatch.intake.hold_rows import read_holds as read_hold_rows
+from dispatch.intake.site_rows import read_sites as read_site_rows
+from dispatch.intake.technician_rows import read_technicians as read_technician_rows
+from dispatch.places import Place
+from dispatch.settings import Settings
+from dispatch.sites import Hold, Site
+from dispatch.store import book
+from dispatch.technicians import Technician
+
+
+def import_sites(session: Session, settings: Settings, text: str) -> int:
+    """Take in a table of sites, all or nothing; a site whose id is known is replaced whole.
+
+    Only a gate code is kept where the table has none, because exported tables never show it.
+
+    Parameters
+    ----------
+    text
+        The table as CSV, columns as in `intake.site_rows.SITE_COLUMNS`.
+
+    Returns
+    -------
+    int
+        Number of sites taken in.
+
+    Raises
+    ------
+    ImportRejected
+        With every bad row in `problems`; a usual technician that the book does not hold is one,
+        once it holds any technician at all.
+    NoMap
+        When a row has an address but no place, and there is no street map to find it on.
+    """
+    staff = {technician.id for technician in book.read_technicians(session)}
+    found = read_site_rows(
+        text, _finder(settings), known_technicians=staff or None, today=settings.today()
+    )
+    codes = {site.id: site.gate_code for site in book.read_sites(session)}
+    kept = [
+        site if site.gate_code else replace(site, gate_code=codes.get(site.id, ""))
+        for site in found
+    ]
+    book.write_sites(session, kept)
+    return len(kept)
+
+
+def import_technicians(session: Session, settings: Settings, text: str) -> int:
+    """Take in a table of technicians, all or nothing; as `import_sites`."""
+    found = read_technician_rows(text, _finder(settings))
+    book.write_technicians(session, found)
+    return len(found)
+
+
+def import_holds(session: Session, settings: Settings, text: str) -> int:  # noqa: ARG001
+    """Take in a table of holds, all or nothing; one of the same site and first day is replaced.
+
+    Raises
+    ------
+    ImportRejected
+        With every bad row in `problems`, those of unknown sites among them.
+    """
+    known = {site.id for site in book.read_sites(session)}
+    found = read_hold_rows(text, known)
+    book.write_holds(session, found)
+    return len(found)
+
+
+def sites(session: Session) -> list[Site]:
+    """All sites, ordered by id."""
+    return book.read_sites(session)
+
+
+def technicians(session: Session) -> list[Technician]:
+    """All technicians, ordered by id."""
+    return book.read_technicians(session)
+
+
+def holds(session: Session) -> list[Hold]:
+    """All holds, ordered by site and first day."""
+    return book.read_holds(session)
+
+
+def _finder(settings: Settings) -> Callable[[str], Place]:
+    """Find an address on the built map; the map is read only when there is one to find."""
+
+    def find(words: str) -> Place:
+        from dispatch.drive.geocode import find_place
+
+        return find_place(
+            words,
+            road_map(settings),
+            settings.geocoder,
+            domain=settings.geocoder_domain,
+            scheme=settings.geocoder_scheme,
+        )
+
+    return find

@@ -1,0 +1,99 @@
+"""The day sheet: a route as the technician reads it, with all that is needed at the gate."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from dispatch.clock import WEEKDAY_NAMES
+from dispatch.planning.plan import Route, Stop
+from dispatch.sites import Site
+from dispatch.technicians import Technician
+from dispatch.upkeep import Part, UpkeepDue
+
+
+@dataclass(frozen=True, slots=True)
+class SheetStop:
+    """One stop with its site and its upkeep; `number` counts from 1."""
+
+    number: int
+    stop: Stop
+    site: Site
+    upkeep: tuple[UpkeepDue, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DaySheet:
+    """One technician's day.
+
+    `load` is what to put on the truck: parts of all stops summed by name, with the mass of each
+    sum. `waste_kg` is what comes back. On a day without a route `route` is None, `stops` is empty
+    and `why_empty` says why in a sentence.
+    """
+
+    technician: Technician
+    day: date
+    route: Route | None
+    stops: tuple[SheetStop, ...]
+    load: tuple[Part, ...]
+    waste_kg: float
+    why_empty: str = ""
+
+    @property
+    def load_kg(self) -> float:
+        """Mass of all parts to load, kg."""
+        return sum(part.mass_kg for part in self.load)
+
+
+def full_sheet(
+    technician: Technician,
+    route: Route,
+    sites: Mapping[str, Site],
+    upkeep: Mapping[str, UpkeepDue],
+) -> DaySheet:
+    """The sheet of a route; `sites` and `upkeep` are found by the ids that its stops name."""
+    stops = tuple(
+        SheetStop(
+            number=number,
+            stop=stop,
+            site=sites[stop.site_id],
+            upkeep=tuple(upkeep[upkeep_id] for upkeep_id in stop.upkeep_ids),
+        )
+        for number, stop in enumerate(route.stops, start=1)
+    )
+    carried = [one for stop in stops for one in stop.upkeep]
+    return DaySheet(
+        technician=technician,
+        day=route.day,
+        route=route,
+        stops=stops,
+        load=load_list(part for one in carried for part in one.parts),
+        waste_kg=sum(one.waste_kg for one in carried),
+    )
+
+
+def empty_sheet(technician: Technician, day: date, holidays: Mapping[date, str]) -> DaySheet:
+    """The sheet of a day without a route, saying why there is none."""
+    weekday = WEEKDAY_NAMES[day.weekday()]
+    if day in technician.days_off:
+        why = f"{technician.name} has {weekday}, {day}, off."
+    elif technician.shift_on(day) is None:
+        why = f"{technician.name} has no shift on a {weekday}."
+    elif day in holidays:
+        why = f"{weekday}, {day}, is a holiday: {holidays[day]}."
+    else:
+        why = f"No visit is planned for {technician.name} on {weekday}, {day}."
+    return DaySheet(technician, day, None, (), (), 0.0, why)
+
+
+def load_list(parts: Iterable[Part]) -> tuple[Part, ...]:
+    """Sum parts of the same name, quantities and masses (kg) alike; heaviest sum first."""
+    quantity: dict[str, float] = defaultdict(float)
+    mass_kg: dict[str, float] = defaultdict(float)
+    for part in parts:
+        quantity[part.name] += part.quantity
+        mass_kg[part.name] += part.mass_kg
+    summed = (Part(name, quantity[name], mass_kg[name]) for name in quantity)
+    return tuple(sorted(summed, key=lambda part: (-part.mass_kg, part.name)))

@@ -1,0 +1,197 @@
+"""Lists as tables with named columns, to be printed, or handed over as CSV or JSON.
+
+Sites, technicians and holds have the columns that their import reads, so that a list can be
+changed in a spreadsheet and taken in again; gate codes alone are never written.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from dispatch.clock import WEEKDAYS, format_time
+from dispatch.errors import InvalidValue
+from dispatch.intake.hold_rows import HOLD_COLUMNS
+from dispatch.intake.parse import UNKNOWN
+from dispatch.intake.site_columns import SITE_COLUMNS
+from dispatch.intake.table import Column
+from dispatch.intake.technician_rows import SHIFT_COLUMNS, TECHNICIAN_COLUMNS
+from dispatch.sites import ANY_TIME, Equipment, Hold, ServicePlan, Site, TimeWindow
+from dispatch.technicians import Break, Shift, Technician
+
+Cell = str | int | float | bool | date | None
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")  # OWASP, "CSV Injection"
+
+
+@dataclass(frozen=True, slots=True)
+class ListTable:
+    """Rows of cells below named columns.
+
+    Raises
+    ------
+    InvalidValue
+        When a row has more or fewer cells than there are columns.
+    """
+
+    columns: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+
+    def __post_init__(self) -> None:
+        for row in self.rows:
+            if len(row) != len(self.columns):
+                raise InvalidValue(
+                    f"A row of {len(row)} cells does not fit {len(self.columns)} columns: {row}."
+                )
+
+
+def as_csv(table: ListTable) -> str:
+    """The table as CSV (RFC 4180): a heading line, then one line for each row; None is empty.
+
+    A text that a spreadsheet would take for a formula gets an apostrophe before it.
+    """
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow(table.columns)
+    writer.writerows([_harmless(cell) for cell in row] for row in table.rows)
+    return text.getvalue()
+
+
+def as_json(table: ListTable) -> str:
+    """The table as a JSON array with one object for each row; dates are ISO 8601 texts."""
+    rows = [dict(zip(table.columns, row, strict=True)) for row in table.rows]
+    return json.dumps(rows, default=date.isoformat, ensure_ascii=False, indent=2)
+
+
+def column_list(columns: Sequence[Column]) -> ListTable:
+    """What a table to be imported may hold."""
+    rows = tuple(
+        (column.name, "yes" if column.required else "", column.meaning, column.example)
+        for column in columns
+    )
+    return ListTable(("column", "required", "meaning", "example"), rows)
+
+
+def site_list(sites: Iterable[Site]) -> ListTable:
+    """Sites in the columns of their import, volumes in litres."""
+    return _listed(SITE_COLUMNS, [_site_cells(site) for site in sites])
+
+
+def technician_list(technicians: Iterable[Technician]) -> ListTable:
+    """Technicians in the columns of their import."""
+    return _listed(TECHNICIAN_COLUMNS, [_technician_cells(one) for one in technicians])
+
+
+def hold_list(holds: Iterable[Hold]) -> ListTable:
+    """Holds in the columns of their import."""
+    rows = [
+        {
+            "site_id": hold.site_id,
+            "first_day": hold.first_day,
+            "last_day": hold.last_day,
+            "reason": hold.reason,
+        }
+        for hold in holds
+    ]
+    return _listed(HOLD_COLUMNS, rows)
+
+
+def _harmless(cell: Cell) -> Cell:
+    return f"'{cell}" if isinstance(cell, str) and cell.startswith(FORMULA_STARTS) else cell
+
+
+def _listed(columns: Sequence[Column], rows: Iterable[dict[str, Any]]) -> ListTable:
+    """A table of the columns, where a row may leave some out."""
+    names = tuple(column.name for column in columns)
+    return ListTable(names, tuple(tuple(row.get(name) for name in names) for row in rows))
+
+
+def _site_cells(site: Site) -> dict[str, Cell]:
+    return {
+        "id": site.id,
+        "name": site.name,
+        "address": site.address,
+        "lat": site.place.lat,
+        "lon": site.place.lon,
+        **_service_plan_cells(site.plan),
+        "gate_note": site.gate_note,
+        "dog": site.dog_note,
+        "pool_volume_l": site.pool_volume_l,
+        "sanitizer": str(site.sanitizer),
+        **_equipment_cells(site.equipment),
+    }
+
+
+def _service_plan_cells(plan: ServicePlan) -> dict[str, Cell]:
+    locks = {(True, True): "both", (True, False): "technician", (False, True): "weekday"}
+    return {
+        "rhythm": str(plan.rhythm),
+        "service_min": plan.service_min,
+        "allowed_weekdays": _weekdays(plan.allowed_weekdays),
+        "window": None if plan.window == ANY_TIME else _span(plan.window),
+        "usual_technician": plan.usual_technician_id,
+        "usual_weekday": _weekdays(plan.usual_weekdays),
+        "lock": locks.get((plan.technician_locked, plan.weekday_locked)),
+        "skills": ";".join(sorted(plan.skills)),
+        "last_visit_on": plan.last_visit_on,
+        "anchor_on": plan.anchor_on,
+    }
+
+
+def _equipment_cells(equipment: Equipment) -> dict[str, Cell]:
+    """Cells of the filter, the anode and the salt cell, where there are any."""
+    media, anode, cell = equipment.filter, equipment.anode, equipment.salt_cell
+    cells: dict[str, Cell] = {}
+    if media is not None:
+        cells["filter"] = str(media.media)
+        cells["media_changed_on"] = media.media_changed_on or UNKNOWN
+        cells["media_mass_kg"] = media.media_mass_kg
+    if anode is not None:
+        cells["anode_installed_on"] = anode.installed_on or UNKNOWN
+        cells["anode_cleaned_on"] = anode.cleaned_on
+    if cell is not None:
+        cells["cell_installed_on"] = cell.installed_on or UNKNOWN
+        cells["cell_inspected_on"] = cell.inspected_on
+        cells["cell_cleaned_on"] = cell.cleaned_on
+    return cells
+
+
+def _technician_cells(technician: Technician) -> dict[str, Cell]:
+    return {
+        "id": technician.id,
+        "name": technician.name,
+        "start_lat": technician.start.lat,
+        "start_lon": technician.start.lon,
+        "end_lat": technician.end.lat,
+        "end_lon": technician.end.lon,
+        **{
+            name: None if shift is None else _span(shift)
+            for name, shift in zip(SHIFT_COLUMNS, technician.shifts, strict=True)
+        },
+        **_meal_cells(technician.meal),
+        "skills": ";".join(sorted(technician.skills)),
+        "payload_kg": technician.payload_kg,
+        "days_off": ";".join(day.isoformat() for day in sorted(technician.days_off)),
+    }
+
+
+def _meal_cells(meal: Break | None) -> dict[str, Cell]:
+    if meal is None:
+        return {}
+    return {
+        "break_min": meal.minutes,
+        "break_from": format_time(meal.earliest_s),
+        "break_to": format_time(meal.latest_s),
+    }
+
+
+def _weekdays(weekdays: frozenset[int]) -> str:
+    return ";".join(WEEKDAYS[n] for n in sorted(weekdays))
+
+
+def _span(span: TimeWindow | Shift) -> str:
+    return f"{format_time(span.start_s)}-{format_time(span.end_s)}"

@@ -1,0 +1,34 @@
+"""The same actions from a shell; nothing else in the program prints."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+
+from dispatch.cli.app import app
+from dispatch.cli.console import explain, explain_unexpected
+from dispatch.errors import DispatchError
+
+__all__ = ["main", "run"]
+
+
+def main() -> None:
+    """Run the command line of this process; whatever goes wrong ends in words and a code."""
+    try:
+        code = run(sys.argv[1:])
+    except Exception as error:  # the last place where anything can be said
+        explain_unexpected(error)
+        code = 1
+    sys.exit(code)
+
+
+def run(words: Sequence[str]) -> int:
+    """Run one command and return its exit code: 0 done, 1 refused, 2 misused, 130 interrupted."""
+    try:
+        app(args=list(words), prog_name="dispatch")
+    except DispatchError as error:
+        explain(error)
+        return 1
+    except SystemExit as end:
+        return end.code if isinstance(end.code, int) else 1
+    return 0

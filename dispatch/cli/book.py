@@ -1,0 +1,98 @@
+"""`dispatch sites`, `dispatch technicians` and `dispatch holds`: import, list, columns."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from dispatch.actions.lists import (
+    ListTable,
+    column_list,
+    hold_list,
+    site_list,
+    technician_list,
+)
+from dispatch.cli.console import CsvOption, JsonOption, open_book, say, show_list
+from dispatch.errors import ImportRejected
+from dispatch.intake.hold_rows import HOLD_COLUMNS
+from dispatch.intake.site_columns import SITE_COLUMNS
+from dispatch.intake.table import Column, decode
+from dispatch.intake.technician_rows import TECHNICIAN_COLUMNS
+from dispatch.settings import Settings
+
+if TYPE_CHECKING:
+    from sqlmodel import Session
+
+TableFile = Annotated[Path, typer.Argument(metavar="FILE.csv", help="Table as CSV in UTF-8.")]
+
+
+def _commands(noun: str, columns: Sequence[Column]) -> typer.Typer:
+    """The three commands of one kind of table; `noun` is its plural."""
+    app = typer.Typer(help=f"The {noun}: import, list, columns.", no_args_is_help=True)
+
+    @app.command("import", help=f"Take in a table of {noun}, all of it or nothing.")
+    def import_command(file: TableFile) -> None:
+        text = read_text(file)
+        with open_book(read_only=False) as (session, settings):
+            count = _take_in(noun, session, settings, text)
+        say(f"Taken in from {file}: {count:,} {noun if count != 1 else noun.removesuffix('s')}.")
+
+    @app.command("list", help=f"List the {noun} in the columns of their table.")
+    def list_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None:
+        with open_book(read_only=True) as (session, _):
+            table = _listed(noun, session)
+        title = f"{len(table.rows):,} {noun}"
+        show_list(table, title, to_csv=to_csv, to_json=to_json)
+
+    @app.command("columns", help=f"Show the columns that a table of {noun} may have.")
+    def columns_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None:
+        title = f"Columns of a table of {noun}"
+        show_list(column_list(columns), title, to_csv=to_csv, to_json=to_json)
+
+    return app
+
+
+def read_text(file: Path) -> str:
+    """The text of a table.
+
+    Raises
+    ------
+    ImportRejected
+        When the file cannot be read, or is no UTF-8 text.
+    """
+    try:
+        return decode(file.read_bytes())
+    except OSError as error:
+        raise ImportRejected(
+            f"The file {file} cannot be read: {error.strerror}. Check its name and where it lies."
+        ) from error
+
+
+def _take_in(noun: str, session: Session, settings: Settings, text: str) -> int:
+    from dispatch.actions import book
+
+    imports = {
+        "sites": book.import_sites,
+        "technicians": book.import_technicians,
+        "holds": book.import_holds,
+    }
+    return imports[noun](session, settings, text)
+
+
+def _listed(noun: str, session: Session) -> ListTable:
+    from dispatch.actions import book
+
+    lists: dict[str, Callable[[], ListTable]] = {
+        "sites": lambda: site_list(book.sites(session)),
+        "technicians": lambda: technician_list(book.technicians(session)),
+        "holds": lambda: hold_list(book.holds(session)),
+    }
+    return lists[noun]()
+
+
+sites_app = _commands("sites", SITE_COLUMNS)
+technicians_app = _commands("technicians", TECHNICIAN_COLUMNS)
+holds_app = _commands("holds", HOLD_COLUMNS)

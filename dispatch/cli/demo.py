@@ -1,0 +1,203 @@
+"""`dispatch demo`: next week of an invented company in an invented town, from nothing."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import resource
+import shutil
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from dispatch.cli.console import note, say, show_list
+from dispatch.cli.serve import DEFAULT_HOST, DEFAULT_PORT, PortOption, free_port, serve
+from dispatch.cli.weeks import progress_bar, stopped_by_ctrl_c, summary_of
+from dispatch.clock import IsoWeek
+from dispatch.settings import Settings, load_settings
+
+if TYPE_CHECKING:
+    from sqlalchemy import Engine
+
+FOLDER = "demo"  # below the data folder; the company's own database is never touched
+STREETS = "streets.osm.pbf"
+CREDIT = "Invented town, invented company"
+
+
+@dataclass
+class Stages:
+    """Stopwatch over the stages of a long command: seconds, and peak memory at their ends."""
+
+    rows: list[tuple[str, float, float]] = field(default_factory=list)
+
+    @contextmanager
+    def stage(self, words: str) -> Iterator[None]:
+        """Tell and measure one stage."""
+        note(f"{words} ...")
+        began = time.monotonic()
+        yield
+        self.rows.append((words, round(time.monotonic() - began, 1), round(peak_memory_mb())))
+
+
+def demo_command(
+    port: PortOption = DEFAULT_PORT,
+    open_browser: Annotated[
+        bool, typer.Option("--open", help="Open the first page in a browser.")
+    ] = False,
+    no_serve: Annotated[
+        bool, typer.Option("--no-serve", help="Plan the week and stop there.")
+    ] = False,
+    fresh: Annotated[
+        bool, typer.Option("--fresh", help="Throw away what an earlier demo left.")
+    ] = False,
+) -> None:
+    """Show next week of an invented company: map, sites, plan, then the service in a browser.
+
+    What an earlier start left is used again within the same week.
+    """
+    settings = load_settings(map_credit=CREDIT).in_folder(FOLDER)
+    if fresh:
+        shutil.rmtree(settings.data_dir, ignore_errors=True)
+    this_week = IsoWeek.of(settings.today())
+    if is_ready(settings, this_week.monday):
+        note(f"The demo of week {this_week.next} is there from an earlier start.")
+    else:
+        prepare(settings, this_week)
+    if not no_serve:
+        chosen = free_port(DEFAULT_HOST, port)
+        if chosen != port:
+            note(f"Port {port} is in use; taking {chosen}.")
+        serve(settings, DEFAULT_HOST, chosen, open_browser=open_browser)
+
+
+def prepare(settings: Settings, this_week: IsoWeek) -> None:
+    """Make everything from the invented town to the plan of the week after `this_week`."""
+    from dispatch.store.db import make_engine
+
+    stages = Stages()
+    folder = settings.data_dir / "region"
+    with stages.stage("Inventing a town and a company"):
+        _write_region(folder, this_week.monday)
+    streets = hashlib.sha256((folder / STREETS).read_bytes()).hexdigest()
+    if _state(settings).get("streets") != streets:
+        with stages.stage("Building the street map"):
+            _build_map(settings, folder / STREETS)
+    engine = make_engine(settings)
+    with stages.stage("Taking in technicians, sites and holds"):
+        _import_tables(engine, settings, folder)
+    with stages.stage("Computing drive times"):
+        _compute_drive_times(engine, settings)
+    with stages.stage(f"Planning week {this_week.next}"):
+        words = _plan(engine, settings, this_week.next)
+    with stages.stage("Drawing the routes along their streets"):
+        _draw(engine, settings, this_week.next)
+    engine.dispose()
+    state = {"monday": this_week.monday.isoformat(), "streets": streets}
+    _state_file(settings).write_text(json.dumps(state))
+    say(words)
+    _show_stages(stages)
+
+
+def is_ready(settings: Settings, monday: date) -> bool:
+    """Whether an earlier start made the demo for the week that begins on `monday`."""
+    return _state(settings).get("monday") == monday.isoformat() and _is_planned(settings, monday)
+
+
+def peak_memory_mb() -> float:
+    """The most memory that this process ever held, in MB of 10^6 bytes."""
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    return peak / 1e6 if sys.platform == "darwin" else peak * 1024 / 1e6  # bytes there, KiB here
+
+
+def _is_planned(settings: Settings, monday: date) -> bool:
+    from dispatch.actions.read_plan import planned_weeks
+    from dispatch.store.db import make_engine, transaction
+
+    engine = make_engine(settings)
+    with transaction(engine, read_only=True) as session:
+        weeks = planned_weeks(session)
+    engine.dispose()
+    return IsoWeek.of(monday).next in weeks
+
+
+def _state_file(settings: Settings) -> Path:
+    return settings.data_dir / "demo.json"
+
+
+def _state(settings: Settings) -> dict[str, str]:
+    """What an earlier start finished; nothing when there was none or it was broken off."""
+    try:
+        state = json.loads(_state_file(settings).read_text())
+    except (OSError, ValueError):
+        return {}
+    return state if isinstance(state, dict) else {}
+
+
+def _write_region(folder: Path, as_of: date) -> None:
+    import sample_region
+
+    folder.mkdir(parents=True, exist_ok=True)
+    sample_region.write(folder, as_of)
+
+
+def _build_map(settings: Settings, file: Path) -> None:
+    from dispatch.actions.maps import build_map
+
+    build_map(settings, file, lambda stage: note(f"  {stage}"))
+
+
+def _import_tables(engine: Engine, settings: Settings, folder: Path) -> None:
+    from dispatch.actions import book
+    from dispatch.cli.book import read_text
+    from dispatch.store.db import transaction
+
+    with transaction(engine) as session:
+        book.import_technicians(session, settings, read_text(folder / "technicians.csv"))
+        book.import_sites(session, settings, read_text(folder / "sites.csv"))
+        book.import_holds(session, settings, read_text(folder / "holds.csv"))
+
+
+def _compute_drive_times(engine: Engine, settings: Settings) -> None:
+    from dispatch.actions.maps import drive_matrix_for
+    from dispatch.store.db import transaction
+
+    with transaction(engine, read_only=True) as session:
+        drive_matrix_for(session, settings)
+
+
+def _plan(engine: Engine, settings: Settings, week: IsoWeek) -> str:
+    from dispatch.actions.plan_week import plan_week
+
+    with progress_bar() as report, stopped_by_ctrl_c() as stop:
+        plan = plan_week(
+            engine,
+            settings,
+            week,
+            today=settings.today(),
+            progress=report,
+            should_stop=stop.is_set,
+        )
+    return summary_of(plan)
+
+
+def _draw(engine: Engine, settings: Settings, week: IsoWeek) -> None:
+    from dispatch.actions.route_lines import route_lines
+    from dispatch.store.db import transaction
+
+    with transaction(engine, read_only=True) as session:
+        route_lines(session, settings, week)
+
+
+def _show_stages(stages: Stages) -> None:
+    from dispatch.actions.lists import ListTable
+
+    total = round(sum(seconds for _, seconds, _ in stages.rows), 1)
+    rows = (*stages.rows, ("All", total, round(peak_memory_mb())))
+    show_list(ListTable(("stage", "seconds", "peak memory so far, MB"), rows), "Stages")

@@ -1,0 +1,1 @@
+"""Everything that knows SQL: the engine, the tables, and rows <-> values."""

@@ -1,0 +1,73 @@
+"""The company's book in the database: sites, technicians and holds, read and written whole."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from pydantic import ValidationError
+from sqlmodel import Session, SQLModel
+
+from dispatch.errors import InvalidValue
+from dispatch.sites import Hold, Site
+from dispatch.store.fields import HoldFields, SiteFields, TechnicianFields
+from dispatch.store.rows import (
+    hold_columns,
+    hold_of,
+    site_columns,
+    site_of,
+    technician_columns,
+    technician_of,
+)
+from dispatch.store.tables import HoldRow, SiteRow, TechnicianRow, read_rows, write_rows
+from dispatch.technicians import Technician
+
+
+def read_sites(session: Session) -> list[Site]:
+    """All sites, ordered by id."""
+    return [site_of(row) for row in read_rows(session, SiteRow)]
+
+
+def read_technicians(session: Session) -> list[Technician]:
+    """All technicians, ordered by id."""
+    return [technician_of(row) for row in read_rows(session, TechnicianRow)]
+
+
+def read_holds(session: Session) -> list[Hold]:
+    """All holds, ordered by site and first day."""
+    return [hold_of(row) for row in read_rows(session, HoldRow)]
+
+
+def write_sites(session: Session, sites: Sequence[Site]) -> None:
+    """Add the sites; one whose id is known is replaced whole."""
+    columns = [site_columns(site) for site in sites]
+    _check(SiteFields, columns)
+    write_rows(session, SiteRow, columns)
+
+
+def write_technicians(session: Session, technicians: Sequence[Technician]) -> None:
+    """Add the technicians; one whose id is known is replaced whole."""
+    columns = [technician_columns(technician) for technician in technicians]
+    _check(TechnicianFields, columns)
+    write_rows(session, TechnicianRow, columns)
+
+
+def write_holds(session: Session, holds: Sequence[Hold]) -> None:
+    """Add the holds; one of the same site and first day is replaced."""
+    columns = [hold_columns(hold) for hold in holds]
+    _check(HoldFields, columns)
+    write_rows(session, HoldRow, columns)
+
+
+def _check(fields: type[SQLModel], rows: Sequence[dict[str, Any]]) -> None:
+    """Raise InvalidValue at the first row beyond a limit (rows do not check themselves)."""
+    for row in rows:
+        try:
+            fields.model_validate(row)
+        except ValidationError as error:
+            detail = error.errors()[0]
+            column, value = detail["loc"][0], str(detail["input"])[:60]
+            raise InvalidValue(
+                f"The {column} of {row.get('id', row.get('site_id'))} is '{value}', which cannot "
+                f"be stored: {detail['msg'].lower()}."
+            ) from error

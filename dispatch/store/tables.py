@@ -1,0 +1,145 @@
+"""The tables, in the order that data flows: sites, technicians, holds, then plans.
+
+Rows are written and read as plain columns; a row object is never built (it costs about 24 times
+a frozen value, measured) and so never handed out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any, cast
+
+from sqlalchemy import ColumnElement, ForeignKeyConstraint, Table, UniqueConstraint
+from sqlalchemy import select as select_columns
+from sqlalchemy.dialects.sqlite import insert
+from sqlmodel import Field, Session, SQLModel
+
+from dispatch.store.fields import (
+    ChangeFields,
+    HoldFields,
+    PlanFields,
+    PutOffFields,
+    RouteFields,
+    SiteFields,
+    StopFields,
+    TechnicianFields,
+    UnplacedFields,
+    UpkeepFields,
+)
+
+METADATA = SQLModel.metadata
+METADATA.naming_convention = {  # names that migrations can refer to
+    "ix": "ix_%(column_0_N_label)s",
+    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_N_name)s",
+    "pk": "pk_%(table_name)s",
+}
+
+
+class SiteRow(SiteFields, table=True):
+    """Table of the sites."""
+
+    __tablename__ = "site"
+
+
+class TechnicianRow(TechnicianFields, table=True):
+    """Table of the technicians."""
+
+    __tablename__ = "technician"
+
+
+class HoldRow(HoldFields, table=True):
+    """Table of the holds."""
+
+    __tablename__ = "hold"
+
+
+class PlanRow(PlanFields, table=True):
+    """Table of the week plans; all tables below hang on it and go with it."""
+
+    __tablename__ = "plan"
+
+
+class OfPlan(SQLModel):
+    """What belongs to the plan of a week: its key begins with the week."""
+
+    week: str = Field(primary_key=True, foreign_key="plan.week", ondelete="CASCADE")
+
+
+class RouteRow(RouteFields, OfPlan, table=True):
+    """Table of the routes."""
+
+    __tablename__ = "route"
+
+
+class OfRoute(SQLModel):
+    """What belongs to a route: its key begins with that of the route."""
+
+    week: str = Field(primary_key=True)
+    technician_id: str = Field(primary_key=True)
+    day: date = Field(primary_key=True)
+
+
+class StopRow(StopFields, OfRoute, table=True):
+    """Table of the stops; a visit stands in a plan once."""
+
+    __tablename__ = "stop"
+    __table_args__ = (
+        ForeignKeyConstraint(
+            ["week", "technician_id", "day"],
+            ["route.week", "route.technician_id", "route.day"],
+            ondelete="CASCADE",
+        ),
+        UniqueConstraint("week", "visit_id"),
+    )
+
+
+class UnplacedRow(UnplacedFields, OfPlan, table=True):
+    """Table of the visits without a place."""
+
+    __tablename__ = "unplaced"
+
+
+class PutOffRow(PutOffFields, OfPlan, table=True):
+    """Table of the upkeep put off."""
+
+    __tablename__ = "put_off"
+
+
+class ChangeRow(ChangeFields, OfPlan, table=True):
+    """Table of the visits that leave their usual technician or weekday."""
+
+    __tablename__ = "change"
+
+
+class UpkeepRow(UpkeepFields, OfPlan, table=True):
+    """Table of the upkeep that a plan was made with, placed and put off alike."""
+
+    __tablename__ = "plan_upkeep"
+
+
+def table_of(row: type[SQLModel]) -> Table:
+    """The table of a row class."""
+    return METADATA.tables[str(row.__tablename__)]
+
+
+def read_rows(
+    session: Session, row: type[SQLModel], *where: ColumnElement[bool]
+) -> Sequence[Mapping[str, Any]]:
+    """Columns of the rows that fulfil all of `where`, ordered by primary key."""
+    table = table_of(row)
+    query = select_columns(table).where(*where).order_by(*table.primary_key)
+    return cast("Sequence[Mapping[str, Any]]", session.execute(query).mappings().all())
+
+
+def write_rows(session: Session, row: type[SQLModel], rows: Sequence[dict[str, Any]]) -> None:
+    """Insert rows given as columns; one whose primary key is taken replaces what is there."""
+    if not rows:
+        return
+    table = table_of(row)
+    adding = insert(table)
+    others = {c.name: adding.excluded[c.name] for c in table.columns if not c.primary_key}
+    session.execute(
+        adding.on_conflict_do_update(index_elements=list(table.primary_key), set_=others), rows
+    )

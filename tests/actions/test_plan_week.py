@@ -1,0 +1,205 @@
+from __future__ import annotations
+
+import pytest
+
+from dispatch.actions.book import import_holds, import_sites, import_technicians
+from dispatch.actions.maps import build_map
+from dispatch.actions.plan_week import is_outdated, plan_week
+from dispatch.actions.read_plan import planned_weeks, week_plan
+from dispatch.clock import IsoWeek
+from dispatch.errors import (
+    Cancelled,
+    InputsChanged,
+    NoMap,
+    NotFound,
+    NothingToPlan,
+    WeekInPast,
+)
+from dispatch.planning.plan import WeekPlan
+from dispatch.planning.progress import Progress
+from tests.actions.test_maps import FAR_SITE
+from tests.drive.drawing import roads
+from tests.town import HOLDS_CSV, SITES_CSV, TECHNICIANS_CSV, TODAY, WEEK, Company, fill_book
+
+
+def plan(company: Company, week: IsoWeek = WEEK, seed: int | None = None) -> WeekPlan:
+    """A short run."""
+    return plan_week(company.engine, company.settings, week, today=TODAY, seed=seed, iterations=200)
+
+
+def stored(company: Company, week: IsoWeek = WEEK) -> WeekPlan:
+    """The plan that the database has."""
+    with company.reading() as session:
+        return week_plan(session, week)
+
+
+def test_the_plan_that_is_returned_is_the_one_stored(company: Company) -> None:
+    """What the page shows is what was planned."""
+    made = plan(company)
+    assert stored(company) == made
+    placed = {stop.visit_id for route in made.routes for stop in route.stops}
+    unplaced = {one.visit_id for one in made.unplaced}
+    due = {"S1/2026-W49/1", "S2/2026-W49/1", "S3/2026-W49/1", "S3/2026-W49/2"}
+    assert placed | unplaced == due
+
+
+def test_the_same_inputs_and_seed_give_the_same_plan(company: Company) -> None:
+    """A plan can be made again to look into it."""
+    assert plan(company, seed=5) == plan(company, seed=5)
+
+
+def test_the_seed_of_the_settings_is_the_default(company: Company) -> None:
+    """And one given goes before it."""
+    assert plan(company).seed == company.settings.seed
+    assert plan(company, seed=9).seed == 9
+
+
+def test_planning_again_replaces_the_plan_of_the_week_only(company: Company) -> None:
+    """Each week has one plan."""
+    plan(company, WEEK.next)
+    plan(company)
+    again = plan(company, seed=2)
+    assert stored(company) == again
+    with company.reading() as session:
+        assert planned_weeks(session) == [WEEK, WEEK.next]
+
+
+def test_a_week_that_is_over_is_refused_and_the_present_one_is_not(company: Company) -> None:
+    """On Wednesday, Thursday can still be planned."""
+    with pytest.raises(WeekInPast, match="Week 2026-W47 ended on 2026-11-22"):
+        plan(company, IsoWeek(2026, 47))
+    assert plan(company, IsoWeek(2026, 48)).week == IsoWeek(2026, 48)
+
+
+def test_without_a_map_nothing_is_planned(bare: Company) -> None:
+    """Drive times come from real streets or not at all."""
+    with pytest.raises(NoMap):
+        plan(bare)
+
+
+def test_without_sites_or_technicians_there_is_nothing_to_plan(bare: Company) -> None:
+    """Each message names the command for what is missing."""
+    build_map(bare.settings, roads("a---b").write(bare.settings.data_dir))
+    with pytest.raises(NothingToPlan, match="dispatch sites import"):
+        plan(bare)
+    with bare.writing() as session:
+        import_sites(session, bare.settings, SITES_CSV)
+    with pytest.raises(NothingToPlan, match="dispatch technicians import"):
+        plan(bare)
+
+
+@pytest.mark.parametrize("what", ["sites", "technicians", "holds", "street map"])
+def test_a_plan_of_inputs_that_moved_is_not_stored(company: Company, what: str) -> None:
+    """It would send people to places that are no longer what they were."""
+    old = plan(company)
+
+    def change(_progress: Progress) -> None:  # other users work on while the search runs
+        if what == "street map":
+            build_map(company.settings, roads("a---b").write(company.settings.data_dir))
+            return
+        with company.writing() as session:
+            if what == "sites":
+                text = SITES_CSV.replace("weekly,45", "weekly,50")
+                import_sites(session, company.settings, text)
+            elif what == "technicians":
+                text = TECHNICIANS_CSV.replace("2026-12-01", "2026-12-02")
+                import_technicians(session, company.settings, text)
+            else:
+                text = HOLDS_CSV.replace("away", "at sea")
+                import_holds(session, company.settings, text)
+
+    with pytest.raises(InputsChanged, match=f"The {what} changed while the week was planned"):
+        plan_week(
+            company.engine,
+            company.settings,
+            WEEK,
+            today=TODAY,
+            seed=3,
+            iterations=200,
+            progress=change,
+        )
+    assert stored(company) == old
+
+
+def test_importing_the_same_again_meanwhile_is_no_change(company: Company) -> None:
+    """Only what a plan depends on counts, not that somebody wrote."""
+    made = plan_week(
+        company.engine,
+        company.settings,
+        WEEK,
+        today=TODAY,
+        iterations=200,
+        progress=lambda _progress: fill_book(company),
+    )
+    assert stored(company) == made
+
+
+def test_a_search_that_fails_leaves_the_old_plan(company: Company) -> None:
+    """Whatever goes wrong on the way, nothing is lost."""
+    old = plan(company)
+
+    def fail(_progress: Progress) -> None:
+        raise MemoryError
+
+    with pytest.raises(MemoryError):
+        plan_week(company.engine, company.settings, WEEK, today=TODAY, seed=3, progress=fail)
+    assert stored(company) == old
+
+
+def test_stopping_a_search_stores_the_best_plan_so_far(company: Company) -> None:
+    """Who has waited long enough wants what there is."""
+    asked: list[int] = []
+
+    def stop_at_second_question() -> bool:
+        asked.append(1)
+        return len(asked) > 1
+
+    made = plan_week(
+        company.engine,
+        company.settings,
+        WEEK,
+        today=TODAY,
+        iterations=10**9,
+        should_stop=stop_at_second_question,
+    )
+    assert made.iterations < 10**9
+    assert stored(company) == made
+
+
+def test_stopping_before_the_search_changes_nothing(company: Company) -> None:
+    """There is no best plan yet."""
+    with pytest.raises(Cancelled, match="nothing was changed"):
+        plan_week(company.engine, company.settings, WEEK, today=TODAY, should_stop=lambda: True)
+    with pytest.raises(NotFound):
+        stored(company)
+
+
+def test_a_site_off_the_streets_is_unplaced_with_the_reason(company: Company) -> None:
+    """And all others are planned."""
+    with company.writing() as session:
+        import_sites(session, company.settings, FAR_SITE)
+    made = plan(company)
+    (unplaced,) = [one for one in made.unplaced if one.site_id == "S9"]
+    assert "2.2 km from the nearest street" in unplaced.reason
+    assert sum(len(route.stops) for route in made.routes) == 4
+
+
+def test_a_plan_is_outdated_once_what_it_was_made_from_changed(company: Company) -> None:
+    """The dispatcher should see it before the technicians do."""
+    plan(company)
+    with company.reading() as session:
+        assert not is_outdated(session, company.settings, WEEK)
+    with company.writing() as session:
+        import_sites(session, company.settings, SITES_CSV.replace("weekly,45", "weekly,50"))
+    with company.reading() as session:
+        assert is_outdated(session, company.settings, WEEK)
+
+
+def test_a_plan_without_upkeep_or_break_survives_too(company: Company) -> None:
+    """The plan of one technician without a meal, whose routes have no break."""
+    with company.writing() as session:
+        text = TECHNICIANS_CSV.replace(",30,11:00,13:00,", ",,,,")
+        import_technicians(session, company.settings, text)
+    made = plan(company)
+    assert all(route.break_after is None for route in made.routes)
+    assert stored(company) == made
