@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 
 import typer.main
-from click import Group
+from typer.core import TyperGroup
 
 from dispatch import errors
 from dispatch.cli.app import app
@@ -21,10 +21,10 @@ DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 def command_names() -> set[str]:
     """Every command of the shell, groups with their members, as 'map build'."""
     root = typer.main.get_command(app)
-    assert isinstance(root, Group)
+    assert isinstance(root, TyperGroup)
     names = set()
     for name, command in root.commands.items():
-        if isinstance(command, Group):
+        if isinstance(command, TyperGroup):
             names |= {f"{name} {inner}" for inner in command.commands}
         else:
             names.add(name)

@@ -6,6 +6,7 @@ import hashlib
 import json
 import resource
 import shutil
+import subprocess
 import sys
 import time
 from collections.abc import Iterator
@@ -82,6 +83,7 @@ def prepare(settings: Settings, this_week: IsoWeek) -> None:
     from dispatch.store.db import make_engine
 
     stages = Stages()
+    compiling = _begin_to_compile()
     folder = settings.data_dir / "region"
     with stages.stage("Inventing a town and a company"):
         _write_region(folder, this_week.monday)
@@ -94,6 +96,8 @@ def prepare(settings: Settings, this_week: IsoWeek) -> None:
         _import_tables(engine, settings, folder)
     with stages.stage("Computing drive times"):
         _compute_drive_times(engine, settings)
+    with stages.stage("Compiling the search, once on this machine"):
+        compiling.wait()
     with stages.stage(f"Planning week {this_week.next}"):
         words = _plan(engine, settings, this_week.next)
     with stages.stage("Drawing the routes along their streets"):
@@ -138,6 +142,14 @@ def _state(settings: Settings) -> dict[str, str]:
     except (OSError, ValueError):
         return {}
     return state if isinstance(state, dict) else {}
+
+
+def _begin_to_compile() -> subprocess.Popen[bytes]:
+    """Compile the planning search in a process of its own while the map is being built.
+
+    Compiled code is found again by this process; were it to fail, planning compiles it itself.
+    """
+    return subprocess.Popen([sys.executable, "-m", "dispatch.planning.warm"])
 
 
 def _write_region(folder: Path, as_of: date) -> None:

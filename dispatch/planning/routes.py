@@ -193,7 +193,7 @@ def refresh(a: Arrays, s: Routes, r: int) -> bool:
     place[0], ready[0] = a.cell_start[r], a.shift_start_s[r]
     lead[0], lead_latest[0] = 0, a.shift_end_s[r]
     in_time = True
-    drive, busy, load, visits = 0, 0, 0, 0
+    drive, busy, load, visits = np.int64(0), 0, 0, 0
     for i in range(1, n + 1):
         v = s.node[r, i]
         if v < nodes:
