@@ -1,0 +1,1 @@
+"""Street map in, drive times, lines and addresses out."""

@@ -1,0 +1,223 @@
+"""The road map: streets, turns and addresses as compact arrays, in one file.
+
+Built once with OSMnx and NetworkX, then loaded in a fraction of a second. Only what can be driven
+to and from is kept to drive on: the largest strongly connected part, counting turn rules too.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import tempfile
+import zipfile
+from dataclasses import dataclass, fields
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from dispatch.drive.osm import Address, read_streets
+from dispatch.drive.speeds import SpeedModel
+from dispatch.errors import NoMap, UnreadableMap
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import numpy.typing as npt
+
+    Ints = npt.NDArray[np.int32]
+    Longs = npt.NDArray[np.int64]
+    Floats = npt.NDArray[np.float64]
+    Flags = npt.NDArray[np.bool_]
+
+FORMAT = 1  # raise it when the arrays change, so that an old file is refused
+ROADS_FILE = "roads.npz"
+BASEMAP_FILE = "basemap.pmtiles"
+
+
+@dataclass(frozen=True, slots=True)
+class MapSummary:
+    """A road map in numbers; `street_km` counts both directions of a street once.
+
+    `bounds` are south, west, north, east in degrees. `cut_off` counts the directed edges that
+    could not be driven both to and from, and were left out.
+    """
+
+    source: str
+    nodes: int
+    edges: int
+    street_km: float
+    turns: int
+    addresses: int
+    cut_off: int
+    bounds: tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RoadMap:
+    """Streets and turns to drive on.
+
+    Edges are directed and numbered from 0; by edge: `tail` and `head` node numbers, `drive_ms` and
+    `length_dm` (milliseconds, decimetres), `twin` (the opposite direction, or -1), `name` (index
+    into `names`), `kind` (index into `kinds`), `end_only` (may only begin or end a drive),
+    `stopping` (a place may be served from it).
+    The shape of edge e is rows `shape_start[e]` to `shape_start[e + 1]` of `shape` (lon, lat).
+    A turn i leads from edge `turn_source[i]` to `turn_target[i]` and costs `turn_ms[i]`.
+    `cut_off_shape` and so on are lines of streets that cannot be driven to and from.
+    """
+
+    node_lon: Floats
+    node_lat: Floats
+    tail: Ints
+    head: Ints
+    drive_ms: Ints
+    length_dm: Ints
+    twin: Ints
+    name: Ints
+    kind: Ints
+    end_only: Flags
+    stopping: Flags
+    shape_start: Longs
+    shape: Floats
+    turn_source: Ints
+    turn_target: Ints
+    turn_ms: Ints
+    cut_off_start: Longs
+    cut_off_shape: Floats
+    cut_off_name: Ints
+    names: tuple[str, ...]
+    kinds: tuple[str, ...]
+    addresses: tuple[Address, ...]
+    summary: MapSummary
+    digest: str
+
+    def line(self, edge: int) -> Floats:
+        """Return the shape of an edge from its tail to its head, rows of lon, lat."""
+        return self.shape[self.shape_start[edge] : self.shape_start[edge + 1]]
+
+    def street(self, edge: int) -> str:
+        """Return the name of an edge's street, or its kind ('unnamed service road')."""
+        name = self.names[self.name[edge]]
+        return name or f"unnamed {self.kinds[self.kind[edge]].replace('_', ' ')} road"
+
+
+def build_road_map(
+    file: Path,
+    folder: Path,
+    progress: Callable[[str], None] = lambda _: None,
+    model: SpeedModel | None = None,
+) -> RoadMap:
+    """Read an extract, write `roads.npz` and `basemap.pmtiles` into a folder, return the map.
+
+    Both files take the place of older ones only when both are whole; a failed or stopped build
+    leaves the old map as it was.
+
+    Parameters
+    ----------
+    file
+        An OpenStreetMap extract: .osm, .osm.gz, .osm.bz2 or .osm.pbf.
+    folder
+        Where the map is kept; made if missing.
+    progress
+        Called with a few words at each stage; an exception from it stops the build.
+    model
+        Speeds and delays; the table of `speeds` by default.
+
+    Raises
+    ------
+    UnreadableMap, NoStreets
+        As `osm.read_streets` says.
+    """
+    from dispatch.drive.basemap import write_basemap
+    from dispatch.drive.compact import compact
+
+    extract = read_streets(file, progress)
+    progress(f"Speeds for {extract.graph.number_of_edges():,} street edges")
+    road_map = compact(extract, model or SpeedModel(), file.name)
+    folder.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(dir=folder, prefix=".building-") as new:
+        progress("Drawing the map")
+        write_basemap(file, extract.graph, Path(new) / BASEMAP_FILE)
+        progress("Storing the road map")
+        save_road_map(road_map, Path(new) / ROADS_FILE)
+        for name in (BASEMAP_FILE, ROADS_FILE):
+            os.replace(Path(new) / name, folder / name)
+    return road_map
+
+
+def load_road_map(folder: Path) -> RoadMap:
+    """Return the map that was built into a folder.
+
+    Raises
+    ------
+    NoMap
+        When none was built there, or by another version of this program.
+    UnreadableMap
+        When the file is damaged.
+    """
+    file = folder / ROADS_FILE
+    if not file.is_file():
+        raise NoMap(
+            f"There is no street map in {folder} yet. Build one: dispatch map build FILE.osm.pbf"
+        )
+    try:
+        with np.load(file) as stored:
+            if int(stored["format"]) != FORMAT:
+                raise NoMap(
+                    f"The street map in {folder} was built by another version of this program. "
+                    "Build it again: dispatch map build FILE.osm.pbf"
+                )
+            values = {f.name: stored[f.name] for f in fields(RoadMap) if f.name in stored}
+            return RoadMap(**values, **_words(stored["words"].tobytes()))
+    except (ValueError, KeyError, EOFError, OSError, zipfile.BadZipFile) as error:
+        raise UnreadableMap(
+            f"The street map {file} is damaged ({error}). "
+            "Build it again: dispatch map build FILE.osm.pbf"
+        ) from error
+
+
+def save_road_map(road_map: RoadMap, file: Path) -> None:
+    """Write a road map into one file (NumPy's npz, uncompressed)."""
+    words = {
+        "names": road_map.names,
+        "kinds": road_map.kinds,
+        "addresses": [
+            [getattr(address, f.name) for f in fields(Address)] for address in road_map.addresses
+        ],
+        "summary": {f.name: getattr(road_map.summary, f.name) for f in fields(MapSummary)},
+        "digest": road_map.digest,
+    }
+    arrays: dict[str, Any] = {
+        "format": np.int64(FORMAT),
+        "words": np.frombuffer(json.dumps(words).encode(), dtype=np.uint8),
+        **arrays_of(road_map),
+    }
+    np.savez(file, **arrays)
+
+
+def arrays_of(road_map: RoadMap) -> dict[str, npt.NDArray[Any]]:
+    """Return the arrays of a road map by name."""
+    values = {f.name: getattr(road_map, f.name) for f in fields(RoadMap)}
+    return {name: value for name, value in values.items() if isinstance(value, np.ndarray)}
+
+
+def digest_of(arrays: dict[str, npt.NDArray[Any]]) -> str:
+    """Return 32 hexadecimal digits that change with any number in the arrays."""
+    digest = hashlib.sha256(str(FORMAT).encode())
+    for name in sorted(arrays):
+        digest.update(name.encode())
+        digest.update(np.ascontiguousarray(arrays[name]).tobytes())
+    return digest.hexdigest()[:32]
+
+
+def _words(stored: bytes) -> dict[str, Any]:
+    words = json.loads(stored)
+    summary = words["summary"]
+    return {
+        "names": tuple(words["names"]),
+        "kinds": tuple(words["kinds"]),
+        "addresses": tuple(Address(*row) for row in words["addresses"]),
+        "summary": MapSummary(**{**summary, "bounds": tuple(summary["bounds"])}),
+        "digest": words["digest"],
+    }

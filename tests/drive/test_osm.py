@@ -1,0 +1,225 @@
+"""Reading extracts, whole, clipped and broken."""
+
+from __future__ import annotations
+
+import bz2
+import gzip
+from collections.abc import Callable
+from pathlib import Path
+
+import osmnx
+import pytest
+
+from dispatch.drive.osm import read_streets
+from dispatch.errors import NoStreets, UnreadableMap
+from tests.drive.drawing import roads
+
+
+def edges_of(graph: object) -> set[tuple[int, int]]:
+    return {(u, v) for u, v, _ in graph.edges(keys=True)}  # type: ignore[attr-defined]
+
+
+def test_graph_equals_the_one_osmnx_reads_itself(tmp_path: Path) -> None:
+    """OSMnx's own reader is the reference for directions and lengths."""
+    drawing = roads("""
+a-->b---c
+|   |   ^
+d---e---f
+""")
+    ours = read_streets(drawing.write(tmp_path)).graph
+    theirs = osmnx.graph_from_xml(tmp_path / "drawn.osm", simplify=False, retain_all=True)
+    assert edges_of(ours) == edges_of(theirs)
+    for u, v, length_m in ours.edges(data="length"):
+        assert length_m == pytest.approx(
+            theirs.edges[u, v, 0]["length"], abs=0.03
+        )  # points are kept to 1e-7°
+
+
+def test_ways_are_cut_where_another_passes(tmp_path: Path) -> None:
+    """A point inside two ways is a junction although it ends neither."""
+    drawing = roads("""
+.   p   .
+.   |   .
+a---b---c
+.   |   .
+.   q   .
+""")
+    drawing.streets = {"abc": {"highway": "residential"}, "pbq": {"highway": "residential"}}
+    graph = read_streets(drawing.write(tmp_path)).graph
+    assert graph.number_of_nodes() == 5
+    assert graph.number_of_edges() == 8
+
+
+def test_a_bend_is_no_junction(tmp_path: Path) -> None:
+    """A point that only shapes one way stays in its line."""
+    drawing = roads("a---b---c")
+    drawing.streets = {"abc": {"highway": "residential"}}
+    graph = read_streets(drawing.write(tmp_path)).graph
+    assert edges_of(graph) == {(1, 3), (3, 1)}
+    assert len(graph.edges[1, 3, 0]["geometry"].coords) == 3
+
+
+def test_a_bollard_parts_a_street_and_a_gate_does_not(tmp_path: Path) -> None:
+    """A truck turns back at a bollard; a gate it opens."""
+    drawing = roads("a---b---c")
+    drawing.point_tags["b"] = {"barrier": "gate"}
+    assert edges_of(read_streets(drawing.write(tmp_path)).graph) == {(1, 2), (2, 1), (2, 3), (3, 2)}
+    drawing.point_tags["b"] = {"barrier": "bollard"}
+    parted = read_streets(drawing.write(tmp_path)).graph
+    assert parted.number_of_nodes() == 4
+    assert 2 not in parted
+
+
+def test_a_signal_within_a_street_counts_for_its_direction_only(tmp_path: Path) -> None:
+    """Signals stand before the junction, on the lane that they stop."""
+    drawing = roads("a---b---c")
+    drawing.streets = {"abc": {"highway": "residential"}}
+    drawing.point_tags["b"] = {
+        "highway": "traffic_signals",
+        "traffic_signals:direction": "backward",
+    }
+    graph = read_streets(drawing.write(tmp_path)).graph
+    assert "controls" not in graph.edges[1, 3, 0]
+    assert graph.edges[3, 1, 0]["controls"] == ("signals",)
+
+
+def test_a_signal_at_a_junction_counts_for_those_who_come_to_it(tmp_path: Path) -> None:
+    """20 m before c it stops who drives to c; who comes from c waited on the other side of it."""
+    drawing = roads("a---b---c")
+    drawing.streets = {"abc": {"highway": "residential"}}
+    drawing.points["b"] = drawing.at("ac", 0.9)
+    drawing.point_tags["b"] = {"highway": "traffic_signals"}
+    graph = read_streets(drawing.write(tmp_path)).graph
+    assert graph.edges[1, 3, 0]["controls"] == ("signals",)
+    assert "controls" not in graph.edges[3, 1, 0]
+
+
+def test_a_signal_for_walkers_between_junctions_counts_both_ways(tmp_path: Path) -> None:
+    """100 m from both ends it belongs to neither."""
+    drawing = roads("a---b---c")
+    drawing.streets = {"abc": {"highway": "residential"}}
+    drawing.point_tags["b"] = {"highway": "traffic_signals"}
+    graph = read_streets(drawing.write(tmp_path)).graph
+    assert graph.edges[1, 3, 0]["controls"] == graph.edges[3, 1, 0]["controls"] == ("signals",)
+
+
+def test_a_stop_sign_without_direction_holds_before_the_nearer_junction(tmp_path: Path) -> None:
+    """The sign at c, one street short of d, is for those who drive towards d."""
+    drawing = roads("a---b---c---d")
+    drawing.streets = {"abcd": {"highway": "residential"}}
+    drawing.point_tags["c"] = {"highway": "stop"}
+    graph = read_streets(drawing.write(tmp_path)).graph
+    assert graph.edges[1, 4, 0]["controls"] == ("stop",)
+    assert "controls" not in graph.edges[4, 1, 0]
+
+
+def test_a_clipped_way_keeps_what_lies_inside(tmp_path: Path) -> None:
+    """Extracts cut at a border name points that they do not hold."""
+    file = roads("a---b---c---d").write(tmp_path)
+    text = file.read_text().replace('<nd ref="1"/>', '<nd ref="77"/>')
+    file.write_text(text)
+    extract = read_streets(file)
+    assert edges_of(extract.graph) == {(2, 3), (3, 2), (3, 4), (4, 3)}
+    assert extract.left_out == {"points without a place": 1}
+
+
+def test_addresses_of_points_and_of_building_outlines(tmp_path: Path) -> None:
+    """House numbers stand on points or on buildings; a building's place is its middle."""
+    drawing = roads("""
+a---b
+|   |
+d---c
+""")
+    drawing.houses = [("12", "Oak Street", "Millbrook", drawing.points["a"])]
+    drawing.streets["abcda"] = {
+        "building": "yes",
+        "addr:housenumber": "14",
+        "addr:street": "Oak Street",
+    }
+    first, second = read_streets(drawing.write(tmp_path)).addresses
+    assert (first.number, first.town) == ("12", "Millbrook")
+    assert (second.number, second.street) == ("14", "Oak Street")
+    middle = drawing.at("ac", 0.5)
+    assert (second.lat, second.lon) == pytest.approx((middle.lat, middle.lon), abs=1e-7)
+
+
+def test_helsinki_is_read_with_its_turn_rules_and_addresses(helsinki_file: Path) -> None:
+    """Counts taken from the extract with osmium alone: 48 rules are by way of one point."""
+    extract = read_streets(helsinki_file)
+    assert extract.graph.number_of_edges() > 1500
+    assert len(extract.turn_rules) > 40
+    assert {a.town for a in extract.addresses} >= {"Helsinki"}
+
+
+def test_a_truncated_file_is_told_and_not_taken_for_a_smaller_map(
+    helsinki_file: Path, tmp_path: Path
+) -> None:
+    """Downloads break off."""
+    file = tmp_path / "short.osm.pbf"
+    file.write_bytes(helsinki_file.read_bytes()[:400_000])
+    with pytest.raises(UnreadableMap, match=r"short\.osm\.pbf cannot be read.*download"):
+        read_streets(file)
+
+
+@pytest.mark.parametrize(("ending", "pack"), [("gz", gzip.compress), ("bz2", bz2.compress)])
+def test_packed_files_read_like_plain_ones(
+    ending: str, pack: Callable[[bytes], bytes], tmp_path: Path
+) -> None:
+    """Downloads come packed."""
+    plain = roads("a---b---c").write(tmp_path)
+    packed = tmp_path / f"drawn.osm.{ending}"
+    packed.write_bytes(pack(plain.read_bytes()))
+    assert edges_of(read_streets(packed).graph) == edges_of(read_streets(plain).graph)
+
+
+def test_a_truncated_gz_file_is_told(tmp_path: Path) -> None:
+    """The unpacked beginning alone looks like a map."""
+    whole = gzip.compress(roads("a---b").write(tmp_path).read_bytes())
+    file = tmp_path / "short.osm.gz"
+    file.write_bytes(whole[: len(whole) // 2])
+    with pytest.raises(UnreadableMap, match="cannot be read"):
+        read_streets(file)
+
+
+@pytest.mark.parametrize("name", ["map.osm", "map.osm.gz", "map.osm.bz2", "map.osm.pbf"])
+def test_another_kind_of_file_behind_the_ending_is_told(name: str, tmp_path: Path) -> None:
+    """People rename files."""
+    file = tmp_path / name
+    file.write_bytes(b"id,name,address\nS001,Invented,12 Oak Street\n")
+    with pytest.raises(UnreadableMap, match="of another kind than its ending says"):
+        read_streets(file)
+
+
+def test_endings_that_can_be_read_are_named(tmp_path: Path) -> None:
+    """The mend stands in the message."""
+    file = tmp_path / "map.shp"
+    file.write_bytes(b"x")
+    with pytest.raises(UnreadableMap, match=r"\.osm, \.osm\.gz, \.osm\.bz2, \.osm\.pbf"):
+        read_streets(file)
+
+
+@pytest.mark.parametrize("made", [True, False])
+def test_an_empty_or_missing_file_is_told(made: bool, tmp_path: Path) -> None:
+    """Neither ends in a traceback of the reader."""
+    file = tmp_path / "map.osm"
+    if made:
+        file.touch()
+    with pytest.raises(UnreadableMap, match="is empty" if made else "There is no file"):
+        read_streets(file)
+
+
+def test_a_map_without_streets_is_told(tmp_path: Path) -> None:
+    """An extract of footpaths is a map, but none to drive on."""
+    drawing = roads("a---b")
+    drawing.streets["ab"] = {"highway": "footway"}
+    with pytest.raises(NoStreets, match="holds no street that can be driven"):
+        read_streets(drawing.write(tmp_path))
+
+
+def test_streets_without_the_places_of_their_points_are_told(tmp_path: Path) -> None:
+    """An export without nodes has streets, but they lie nowhere."""
+    file = roads("a---b").write(tmp_path)
+    lines = [line for line in file.read_text().split("\n") if not line.startswith("<node")]
+    file.write_text("\n".join(lines))
+    with pytest.raises(UnreadableMap, match="none of their points has a place"):
+        read_streets(file)

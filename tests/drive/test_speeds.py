@@ -1,0 +1,75 @@
+"""Speeds and delays on edges."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from dispatch.drive.osm import read_streets
+from dispatch.drive.speeds import SpeedModel, add_travel_times
+from dispatch.errors import InvalidValue
+from tests.drive.drawing import Tags, roads
+
+
+def seconds(tags: Tags, folder: Path, model: SpeedModel | None = None) -> float:
+    """Return the travel time of a street of 100 m."""
+    drawing = roads("a---b")
+    drawing.streets["ab"] = {"highway": "residential"} | tags
+    graph = read_streets(drawing.write(folder)).graph
+    return float(add_travel_times(graph, model or SpeedModel()).edges[1, 2, 0]["travel_time"])
+
+
+@pytest.mark.parametrize(
+    ("tags", "expected_s"),
+    [
+        ({}, 9.0),  # 100 m at 40 km/h
+        ({"highway": "primary"}, 100 / 64 * 3.6),
+        ({"highway": "primary", "maxspeed": "50"}, 7.2),  # 100 m at 50 km/h
+        ({"highway": "primary", "maxspeed": "30 mph"}, 360 / 48.28032),
+        ({"maxspeed": "50"}, 8.0),  # 0.9 · 50 km/h where cars park on both sides
+        ({"highway": "primary", "maxspeed": "FI:urban"}, 7.2),  # 50 km/h by OSMnx's table
+        ({"highway": "primary", "maxspeed": "none"}, 100 / 64 * 3.6),
+        ({"highway": "primary", "surface": "dirt"}, 14.4),  # 25 km/h
+    ],
+)
+def test_a_posted_limit_wins_over_the_class_and_a_bad_surface_over_both(
+    tags: Tags, expected_s: float, tmp_path: Path
+) -> None:
+    """Each figure is 100 m over the speed of the table."""
+    assert seconds(tags, tmp_path) == pytest.approx(expected_s, rel=1e-3)
+
+
+def test_the_factor_of_a_region_multiplies_everything(tmp_path: Path) -> None:
+    """One factor is learnt from a company's own drives."""
+    assert seconds({}, tmp_path, SpeedModel(factor=1.5)) == pytest.approx(13.5, rel=1e-3)
+
+
+def test_a_limit_for_one_direction_holds_for_it_alone(tmp_path: Path) -> None:
+    """Limits may differ by direction."""
+    drawing = roads("a---b")
+    drawing.streets["ab"] = {
+        "highway": "primary",
+        "maxspeed:forward": "60",
+        "maxspeed:backward": "30",
+    }
+    graph = add_travel_times(read_streets(drawing.write(tmp_path)).graph, SpeedModel())
+    assert graph.edges[1, 2, 0]["travel_time"] == pytest.approx(6.0, rel=1e-3)
+    assert graph.edges[2, 1, 0]["travel_time"] == pytest.approx(12.0, rel=1e-3)
+
+
+def test_a_turn_across_the_oncoming_lane_costs_more() -> None:
+    """Left is across where one drives on the right, and the other way round."""
+    right, left = SpeedModel(), SpeedModel(drives_on_right=False)
+    assert (right.turn_s(90), right.turn_s(-90), right.turn_s(10)) == (2.0, 5.0, 0.0)
+    assert (left.turn_s(90), left.turn_s(-90), left.turn_s(-10)) == (5.0, 2.0, 0.0)
+
+
+def test_impossible_speeds_and_delays_are_refused() -> None:
+    """A speed of 0 would make a street endless."""
+    with pytest.raises(InvalidValue, match="residential is 0 km/h"):
+        SpeedModel(class_kmh={"residential": 0})
+    with pytest.raises(InvalidValue, match="factor is -1"):
+        SpeedModel(factor=-1)
+    with pytest.raises(InvalidValue, match="signal_s is -2 s"):
+        SpeedModel(signal_s=-2)
