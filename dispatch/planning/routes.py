@@ -7,14 +7,15 @@ N) or the meal of cell r (N + r), which stands between two stops and is taken wh
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import NamedTuple
 
-import numba
 import numpy as np
 
+from dispatch.compiled import compiler
 from dispatch.planning.arrays import Arrays, Ints
 
-compiled = numba.njit(cache=True, nogil=True)
+compiled = compiler(Path(__file__).parent, "arrays", "routes", "ruin", "recreate", "anneal")
 
 
 class Routes(NamedTuple):

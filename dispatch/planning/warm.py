@@ -1,7 +1,7 @@
 """Compile the search ahead of its first use: `python -m dispatch.planning.warm`.
 
-The compiled code is kept beside the sources (or in the user's cache folder where these cannot be
-written), so that one machine compiles once; the first compilation takes half a minute or more.
+The compiled code is kept in the user's cache folder (see `dispatch.compiled`), so that one machine
+compiles once; that takes half a minute or more.
 """
 
 from __future__ import annotations
