@@ -12,6 +12,14 @@ from dispatch.planning.problem import NO_DRIVE_S, Cell, Demand, Problem
 from dispatch.planning.timetable import Call, times_of
 from dispatch.upkeep import UpkeepDue
 
+FIRM = frozenset({Rule.DAY, Rule.SKILL, Rule.TECHNICIAN_LOCK, Rule.GAP, Rule.DRIVE})
+# What to say of a cell in which bending this one firm rule is enough.
+WAYS_OUT = {
+    Rule.TECHNICIAN_LOCK: "without the lock",
+    Rule.DAY: "on another day",
+    Rule.SKILL: "without the skill",
+}
+
 
 @dataclass(frozen=True, slots=True)
 class Filled:
@@ -50,6 +58,9 @@ class Wanted:
     def call(self) -> Call:
         """The visit as a stop to be timed."""
         return Call(self.demand.place, self.minutes * 60, self.demand.window)
+
+
+Tried = tuple[Filled, tuple[Broken, ...]]  # a cell, and the rules that the visit breaks there
 
 
 def broken_in(wanted: Wanted, filled: Filled, problem: Problem) -> tuple[Broken, ...]:
@@ -104,7 +115,7 @@ def why_unplaced(
     off = tuple(
         Broken(Rule.SHIFT, name, day) for name, day in problem.technicians_off if day in wanted.days
     )
-    return f"{_needs(wanted)}; {_way_out(by_cell)}.", cells + off
+    return f"{_needs(wanted)}; {_way_out(wanted, by_cell, problem)}.", cells + off
 
 
 def _needs(wanted: Wanted) -> str:
@@ -119,14 +130,13 @@ def _needs(wanted: Wanted) -> str:
     return words
 
 
-def _way_out(by_cell: Sequence[tuple[Filled, tuple[Broken, ...]]]) -> str:
-    """The cell that needs fewest rules bent, and whom the firm rules leave at all."""
-    if not by_cell:
-        return "nobody works in this week"
-    firm = {Rule.DAY, Rule.SKILL, Rule.TECHNICIAN_LOCK, Rule.GAP, Rule.DRIVE}
-    open_cells = [pair for pair in by_cell if not firm & {one.rule for one in pair[1]}]
+def _way_out(wanted: Wanted, tried: Sequence[Tried], problem: Problem) -> str:
+    """Who may take the visit at all and what is missing there, or which rule to bend."""
+    if not tried:
+        return "nobody works this week"
+    open_cells = [pair for pair in tried if not FIRM & {one.rule for one in pair[1]}]
     if not open_cells:
-        return _nobody(by_cell)
+        return _nobody(wanted, tried, problem)
     filled, broken = min(open_cells, key=lambda pair: _hardness(pair[1]))
     who = sorted({pair[0].cell.technician_name for pair in open_cells})
     lead = f"only {who[0]}" if len(who) == 1 else f"{len(who)} technicians"
@@ -136,14 +146,36 @@ def _way_out(by_cell: Sequence[tuple[Filled, tuple[Broken, ...]]]) -> str:
     return f"{lead}; closest is {_cell_name(filled.cell)}, {_amounts(broken)}"
 
 
-def _nobody(by_cell: Sequence[tuple[Filled, tuple[Broken, ...]]]) -> str:
-    """Words for a visit that no cell may take: the cell with fewest firm rules in the way."""
-    everybody = {cell.cell.technician_id for cell, _ in by_cell}
-    lacking = {one.technician_id for _, found in by_cell for one in found if one.rule is Rule.SKILL}
+def _nobody(wanted: Wanted, tried: Sequence[Tried], problem: Problem) -> str:
+    """Words for a visit that no cell may take as agreed: why, and each single rule to bend."""
+    everybody = {filled.cell.technician_id for filled, _ in tried}
+    lacking = {one.technician_id for _, found in tried for one in found if one.rule is Rule.SKILL}
     if everybody == lacking:
         return "no technician on shift has what it needs"
-    filled, broken = min(by_cell, key=lambda pair: _hardness(pair[1]))
-    return f"nobody may take it as agreed; closest is {_cell_name(filled.cell)}, {_amounts(broken)}"
+    ways = []
+    for rule, words in WAYS_OUT.items():
+        cells = [filled.cell for filled, found in tried if {one.rule for one in found} == {rule}]
+        if cells:
+            ways.append(f"{words} {_cell_name(cells[0])} has room")
+    if not ways:
+        filled, broken = min(tried, key=lambda pair: _hardness(pair[1]))
+        ways = [f"closest is {_cell_name(filled.cell)}, {_amounts(broken)}"]
+    return f"nobody may take it as agreed{_lock(wanted, tried, problem)}; {'; '.join(ways)}"
+
+
+def _lock(wanted: Wanted, tried: Sequence[Tried], problem: Problem) -> str:
+    """Who the visit is locked to, and on which of its days that technician is off."""
+    if not wanted.demand.technician_locked:
+        return ""
+    locked_to = wanted.demand.usual_technician_id
+    names = [one.cell.technician_name for one, _ in tried if one.cell.technician_id == locked_to]
+    if not names:
+        return f": it is locked to {locked_to}, who does not work this week"
+    off = sorted(day for name, day in problem.technicians_off if name == names[0])
+    days = [WEEKDAY_NAMES[day.weekday()] for day in off if day in wanted.days]
+    return f": it is locked to {names[0]}" + (
+        f", who is off on {' and '.join(days)}" if days else ""
+    )
 
 
 def _hardness(broken: Sequence[Broken]) -> tuple[int, float]:

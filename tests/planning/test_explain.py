@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from dispatch.planning.plan import Rule
 from tests.planning.weeks import (
     FRI,
@@ -56,19 +58,30 @@ def test_a_skill_nobody_has_is_said_so() -> None:
     )
 
 
-def test_a_lock_in_the_way_is_named() -> None:
-    """Locked to Ana, who does not work on the only day."""
+def test_a_lock_in_the_way_is_named_with_the_ways_around_it() -> None:
+    """Locked to Ana, who is off on the only day: lift the lock, or allow another day."""
     week = problem(
         ROAD,
         [cell("Bo", MON), cell("Ana", TUE)],
         [demand("S1", 1, MON, usual="Ana", locked=True)],
     )
-    (unplaced,) = planned(week).unplaced
-    assert "nobody may take it as agreed" in unplaced.reason
+    (unplaced,) = planned(replace(week, technicians_off=(("Ana", MON),))).unplaced
+    assert unplaced.reason == (
+        "Needs 30 min; nobody may take it as agreed: it is locked to Ana, who is off on Monday; "
+        "without the lock Bo on Monday has room; on another day Ana on Tuesday has room."
+    )
     assert {(one.technician_id, one.rule) for one in unplaced.cells} == {
         ("Bo", Rule.TECHNICIAN_LOCK),
         ("Ana", Rule.DAY),
+        ("Ana", Rule.SHIFT),
     }
+
+
+def test_a_lock_on_somebody_who_is_gone_is_said_so() -> None:
+    """The technician left; the site is still locked to them."""
+    week = problem(ROAD, [cell("Bo", MON)], [demand("S1", 1, MON, usual="T9", locked=True)])
+    (unplaced,) = planned(week).unplaced
+    assert "it is locked to T9, who does not work this week" in unplaced.reason
 
 
 def test_a_visit_longer_than_any_shift_is_unplaced_with_its_excess() -> None:
