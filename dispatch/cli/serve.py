@@ -15,6 +15,7 @@ from dispatch.settings import Settings, load_settings
 
 DEFAULT_HOST = "127.0.0.1"  # this machine only; there is no login yet
 DEFAULT_PORT = 8000
+CLOSING_S = 2  # seconds for open answers; a page that follows a job holds its stream open
 PORTS_TRIED = 50  # when the wanted one is taken
 
 HostOption = Annotated[str, typer.Option(help="Address to listen on; 0.0.0.0 for all.")]
@@ -43,7 +44,7 @@ def serve(settings: Settings, host: str, port: int, *, open_browser: bool = Fals
     say(f"Open {address} in a browser. Ctrl-C ends the service.")
     if open_browser:
         threading.Timer(1.0, webbrowser.open, [address]).start()
-    uvicorn.run(app, host=host, port=port, log_level="warning")
+    uvicorn.run(app, host=host, port=port, log_level="warning", timeout_graceful_shutdown=CLOSING_S)
 
 
 def free_port(host: str, wanted: int) -> int:

@@ -1,0 +1,1 @@
+"""The web service over the domain: JSON for programs, pages for people."""

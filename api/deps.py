@@ -1,0 +1,88 @@
+"""What endpoints ask for: settings, a transaction of their own, the jobs, a parsed week."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+from typing import Annotated
+
+from fastapi import Depends, HTTPException, Path, Request, UploadFile
+from sqlmodel import Session
+
+from api.jobs import Jobs
+from dispatch.clock import IsoWeek, parse_day
+from dispatch.intake.table import decode
+from dispatch.settings import Settings
+from dispatch.store.db import transaction
+
+LARGEST_UPLOAD_B = 20_000_000  # bytes; a site's row has about 200, so this is 100,000 sites
+
+
+def the_settings(request: Request) -> Settings:
+    """Settings the service was made with."""
+    settings = request.app.state.settings
+    assert isinstance(settings, Settings)  # noqa: S101
+    return settings
+
+
+def the_jobs(request: Request) -> Jobs:
+    """The service's planning jobs."""
+    jobs = request.app.state.jobs
+    assert isinstance(jobs, Jobs)  # noqa: S101
+    return jobs
+
+
+def read_session(request: Request) -> Iterator[Session]:
+    """A transaction that only reads."""
+    with transaction(request.app.state.engine, read_only=True) as session:
+        yield session
+
+
+def open_session(request: Request) -> Iterator[Session]:
+    """A transaction that commits before the answer leaves, or not at all."""
+    with transaction(request.app.state.engine) as session:
+        yield session
+
+
+def parsed_week(
+    week: Annotated[str, Path(description="ISO 8601 week", examples=["2026-W49"])],
+) -> IsoWeek:
+    """The week in the address."""
+    return IsoWeek.parse(week)
+
+
+def parsed_day(
+    day: Annotated[str, Path(description="ISO 8601 date", examples=["2026-11-30"])],
+) -> date:
+    """The day in the address."""
+    return parse_day(day)
+
+
+def uploaded_text(file: UploadFile) -> str:
+    """Text of an uploaded table.
+
+    Raises
+    ------
+    ImportRejected
+        When the bytes are no UTF-8 text.
+    HTTPException
+        413 when there are more than `LARGEST_UPLOAD_B` of them.
+    """
+    content = file.file.read(LARGEST_UPLOAD_B + 1)
+    if len(content) > LARGEST_UPLOAD_B:
+        raise HTTPException(
+            413,
+            f"The file '{file.filename}' is larger than {LARGEST_UPLOAD_B // 1_000_000} MB: "
+            "split the table and import the parts one after the other.",
+        )
+    return decode(content)
+
+
+SettingsDep = Annotated[Settings, Depends(the_settings)]
+JobsDep = Annotated[Jobs, Depends(the_jobs)]
+# `scope="function"` ends the transaction before the answer leaves: a commit that fails is told.
+ReadSession = Annotated[Session, Depends(read_session, scope="function")]
+WriteSession = Annotated[Session, Depends(open_session, scope="function")]
+WeekPath = Annotated[IsoWeek, Depends(parsed_week)]
+DayPath = Annotated[date, Depends(parsed_day)]
+UploadedText = Annotated[str, Depends(uploaded_text)]

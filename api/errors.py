@@ -1,0 +1,139 @@
+"""Errors as HTTP answers: the only place that knows status numbers of domain errors.
+
+Calls under `/api` are answered with a problem document (RFC 9457): `title`, `detail` (the full
+sentence), `status`, and as extensions `code` (stable, see `dispatch.errors`) and `problems` (the
+bad rows of an import). Pages are answered with a page that says the same.
+"""
+
+from __future__ import annotations
+
+import structlog
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse, Response
+from starlette.exceptions import HTTPException
+
+from api.headers import SECURITY_HEADERS
+from api.pages.templating import render
+from dispatch.errors import DispatchError, ImportRejected
+from dispatch.intake.table import RowProblem
+
+log = structlog.get_logger(__name__)
+
+STATUS = {
+    "dispatch-error": 500,
+    "invalid-value": 422,
+    "import-rejected": 422,
+    "map-error": 500,
+    "unreadable-map": 422,
+    "no-streets": 422,
+    "no-map": 409,
+    "off-street": 422,
+    "address-not-found": 422,
+    "not-found": 404,
+    "week-in-past": 409,
+    "nothing-to-plan": 409,
+    "inputs-changed": 409,
+    "cancelled": 409,
+    "bad-setting": 500,
+}
+
+TITLES = {
+    "invalid-value": "A value cannot be used",
+    "import-rejected": "The table was not taken in",
+    "no-map": "There is no street map yet",
+    "not-found": "There is nothing here",
+    "week-in-past": "The week is over",
+    "nothing-to-plan": "There is nothing to plan",
+    "inputs-changed": "The data changed meanwhile",
+    "bad-request": "The call cannot be read",
+    "method-not-allowed": "This cannot be done here",
+    "too-large": "The file is too large",
+    "cross-site": "The call came from another site",
+    "internal-error": "Something broke on our side",
+}
+
+PROBLEM_JSON = "application/problem+json"
+DEFAULT_TITLE = "This did not work"
+HTTP_CODES = {404: "not-found", 405: "method-not-allowed", 413: "too-large", 403: "cross-site"}
+
+
+def add_error_handlers(app: FastAPI) -> None:
+    """Let `app` answer every error in the form that its caller reads."""
+    app.add_exception_handler(DispatchError, _domain_error)
+    app.add_exception_handler(RequestValidationError, _unreadable_call)
+    app.add_exception_handler(HTTPException, _http_error)
+    app.add_exception_handler(Exception, _unexpected)
+
+
+def problem(
+    request: Request, status: int, code: str, detail: str, problems: tuple[RowProblem, ...] = ()
+) -> Response:
+    """A problem document for callers of the API, a page for people."""
+    title = TITLES.get(code, DEFAULT_TITLE)
+    if not request.url.path.startswith("/api/"):
+        return render(
+            request,
+            "problem.html",
+            status=status,
+            number=status,
+            title=title,
+            detail=detail,
+            code=code,
+            problems=problems,
+        )
+    body: dict[str, object] = {
+        "type": "about:blank",
+        "title": title,
+        "status": status,
+        "detail": detail,
+        "code": code,
+    }
+    if problems:
+        body["problems"] = [
+            {
+                "line": row.line,
+                "column": row.column,
+                "value": row.value,
+                "mend": row.mend,
+                "sentence": row.sentence,
+            }
+            for row in problems
+        ]
+    return JSONResponse(body, status_code=status, media_type=PROBLEM_JSON)
+
+
+async def _domain_error(request: Request, error: Exception) -> Response:
+    code = error.code if isinstance(error, DispatchError) else "dispatch-error"
+    rows = error.problems if isinstance(error, ImportRejected) else ()
+    bad_rows = tuple(row for row in rows if isinstance(row, RowProblem))
+    return problem(request, STATUS[code], code, str(error), bad_rows)
+
+
+async def _unreadable_call(request: Request, error: Exception) -> Response:
+    faults = error.errors() if isinstance(error, RequestValidationError) else []
+    told = "; ".join(f"{'.'.join(str(part) for part in f['loc'])}: {f['msg']}" for f in faults)
+    return problem(request, 422, "bad-request", f"The call cannot be read: {told}.")
+
+
+async def _http_error(request: Request, error: Exception) -> Response:
+    status = error.status_code if isinstance(error, HTTPException) else 500
+    detail = str(error.detail) if isinstance(error, HTTPException) else ""
+    if status == 404 and detail == "Not Found":
+        detail = f"There is no page '{request.url.path}'. Check the address."
+    if status == 405:
+        detail = f"'{request.url.path}' does not answer to {request.method}."
+    return problem(request, status, HTTP_CODES.get(status, "bad-request"), detail)
+
+
+async def _unexpected(request: Request, error: Exception) -> Response:
+    log.error("unexpected error", path=request.url.path, exc_info=error)
+    answer = problem(
+        request,
+        500,
+        "internal-error",
+        "Something unexpected went wrong and nothing was saved. Try again; if it happens again, "
+        "the log of the service says why.",
+    )
+    answer.headers.update(SECURITY_HEADERS)  # this answer is given outside the security layer
+    return answer

@@ -1,0 +1,29 @@
+"""What is due in a week: visits, upkeep, and who is not due and why."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse
+
+from api.deps import ReadSession, SettingsDep, WeekPath
+from api.pages.templating import render
+from dispatch.actions import book, due
+
+router = APIRouter()
+
+
+@router.get("/due/{week}")
+def show_due(
+    request: Request, session: ReadSession, settings: SettingsDep, week: WeekPath
+) -> HTMLResponse:
+    """Visits and upkeep due in the week."""
+    return render(
+        request,
+        "due.html",
+        week=week,
+        visits=due.visits_due(session, settings, week, settings.today()),
+        upkeep=sorted(due.upkeep_due(session, week), key=lambda one: (one.latest_on, one.site_id)),
+        unknown=due.upkeep_unknown(session),
+        sites={site.id: site for site in book.sites(session)},
+        closed=sorted(due.closed_days(settings, week)),
+    )

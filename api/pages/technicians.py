@@ -1,0 +1,40 @@
+"""The list of technicians, with their import."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, RedirectResponse
+
+from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
+from api.pages.marks import marks_of
+from api.pages.templating import render
+from dispatch.actions import book
+from dispatch.clock import WEEKDAYS
+from dispatch.intake.technician_rows import TECHNICIAN_COLUMNS
+
+router = APIRouter()
+
+
+@router.get("/technicians")
+def show_technicians(
+    request: Request, session: ReadSession, settings: SettingsDep, imported: int | None = None
+) -> HTMLResponse:
+    """All technicians."""
+    return render(
+        request,
+        "technicians.html",
+        marks=list(marks_of(book.technicians(session)).values()),
+        weekdays=WEEKDAYS,
+        today=settings.today(),
+        imported=imported,
+        columns=TECHNICIAN_COLUMNS,
+    )
+
+
+@router.post("/technicians/import")
+def import_technicians(
+    session: WriteSession, settings: SettingsDep, text: UploadedText
+) -> RedirectResponse:
+    """Take in a table of technicians, all or nothing, and show the list."""
+    number = book.import_technicians(session, settings, text)
+    return RedirectResponse(f"/technicians?imported={number}", 303)

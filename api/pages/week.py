@@ -1,0 +1,135 @@
+"""The dispatcher's week: map, routes, what found no place, and the planning form."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Form, Request
+from fastapi.responses import HTMLResponse, RedirectResponse
+from sqlmodel import Session
+
+from api.deps import JobsDep, ReadSession, SettingsDep, WeekPath
+from api.pages.marks import marks_of
+from api.pages.templating import render
+from api.pages.week_view import WeekView, week_view
+from dispatch.actions import book, due, read_plan
+from dispatch.actions.maps import road_map
+from dispatch.actions.plan_week import is_outdated
+from dispatch.clock import IsoWeek
+from dispatch.errors import NoMap, NotFound
+from dispatch.settings import Settings
+
+router = APIRouter()
+
+QUICK_ROUNDS = 25  # a visit: a first look within a second
+THOROUGH_ROUNDS = 2500  # a visit: about a minute for 400 sites
+
+
+@router.get("/")
+def first_page(session: ReadSession, settings: SettingsDep) -> RedirectResponse:
+    """Lead to the next planned week that is not over, or to the coming week."""
+    today = settings.today()
+    ahead = [week for week in read_plan.planned_weeks(session) if week.sunday >= today]
+    return RedirectResponse(f"/week/{ahead[0] if ahead else IsoWeek.of(today).next}", 307)
+
+
+@router.get("/week/{week}")
+def show_week(
+    request: Request,
+    session: ReadSession,
+    settings: SettingsDep,
+    jobs: JobsDep,
+    week: WeekPath,
+    job: str | None = None,
+) -> HTMLResponse:
+    """The week as it is planned, or the way to plan it.
+
+    How `job` ended is told to the one whose form started it, whose address names it.
+    """
+    of_week = [one for one in jobs.all() if one.week == week]
+    common: dict[str, Any] = {
+        "week": week,
+        "job": next((one for one in of_week if not one.state.is_over), None),
+        "ended": next((one for one in of_week if one.id == job and one.state.is_over), None),
+        "settings": settings,
+    }
+    view = _view(session, week)
+    if view is None:
+        ready = _readiness(session, settings, week)
+        efforts = _efforts(ready["visits"])
+        return render(request, "week_unplanned.html", efforts=efforts, **common, **ready)
+    technicians = book.technicians(session)
+    return render(
+        request,
+        "week.html",
+        **common,
+        view=view,
+        efforts=_efforts(view.stops + len(view.unplaced)),
+        marks=list(marks_of(technicians).values()),
+        shown_day=view.first_day(settings.today()),
+        is_over=week.sunday < settings.today(),
+        **_map_state(session, settings, week),
+    )
+
+
+@router.post("/week/{week}/plan")
+def plan_from_form(
+    jobs: JobsDep,
+    week: WeekPath,
+    seed: Annotated[int, Form(ge=0, le=2**31 - 1)],
+    iterations: Annotated[str, Form()] = "",
+) -> RedirectResponse:
+    """Begin planning as the form asks, then show the week again (works without scripts)."""
+    wanted = int(iterations) if iterations.isdecimal() and int(iterations) > 0 else None
+    job = jobs.start(week, seed=seed, iterations=wanted)
+    return RedirectResponse(f"/week/{week}?job={job.id}", 303)
+
+
+@router.post("/week/{week}/stop/{job_id}")
+def stop_from_form(jobs: JobsDep, week: WeekPath, job_id: str) -> RedirectResponse:
+    """Stop the planning job and keep its best plan so far (works without scripts)."""
+    jobs.stop(job_id)
+    return RedirectResponse(f"/week/{week}?job={job_id}", 303)
+
+
+def _efforts(visits: int) -> list[tuple[str, int]]:
+    """Choices of effort in words, with their search rounds."""
+    return [("Quick look", QUICK_ROUNDS * visits), ("Thorough", THOROUGH_ROUNDS * visits)]
+
+
+def _view(session: Session, week: IsoWeek) -> WeekView | None:
+    """The planned week, None where the week has no plan."""
+    try:
+        plan = read_plan.week_plan(session, week)
+    except NotFound:
+        return None
+    sites = {site.id: site for site in book.sites(session)}
+    marks = marks_of(book.technicians(session))
+    return week_view(plan, sites, marks, read_plan.plan_upkeep(session, week))
+
+
+def _map_state(session: Session, settings: Settings, week: IsoWeek) -> dict[str, Any]:
+    """Bounds of the map (None without one), and whether the plan is behind the book."""
+    try:
+        bounds = road_map(settings).summary.bounds
+        return {"bounds": bounds, "outdated": is_outdated(session, settings, week)}
+    except NoMap:
+        return {"bounds": None, "outdated": True}
+
+
+def _readiness(session: Session, settings: Settings, week: IsoWeek) -> dict[str, Any]:
+    """What there is to plan with."""
+    try:
+        road_map(settings)
+        has_map = True
+    except NoMap:
+        has_map = False
+    visits = due.visits_due(session, settings, week, settings.today())
+    return {
+        "has_map": has_map,
+        "sites": len(book.sites(session)),
+        "technicians": len(book.technicians(session)),
+        "visits": sum(one.count for one in visits.due),
+        "upkeep": len(due.upkeep_due(session, week)),
+        "is_over": week.sunday < settings.today(),
+    }

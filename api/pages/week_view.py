@@ -1,0 +1,150 @@
+"""The week as the dispatcher's page shows it: rows of tables with all that they need."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from api.pages.marks import Mark
+from dispatch.planning.plan import Change, PutOff, Route, Stop, Unplaced, WeekPlan
+from dispatch.sites import Site
+from dispatch.upkeep import UpkeepDue
+
+
+@dataclass(frozen=True, slots=True)
+class StopRow:
+    """A stop of a route; `upkeep_s` is the part of its time that upkeep takes."""
+
+    number: int
+    stop: Stop
+    site: Site
+    upkeep: tuple[UpkeepDue, ...]
+
+    @property
+    def upkeep_s(self) -> int:
+        """Seconds of upkeep in this stop."""
+        return sum(one.minutes * 60 for one in self.upkeep)
+
+    @property
+    def service_s(self) -> int:
+        """Seconds of ordinary service in this stop."""
+        return self.stop.leave_s - self.stop.start_s - self.upkeep_s
+
+
+@dataclass(frozen=True, slots=True)
+class RouteTable:
+    """One technician's day."""
+
+    mark: Mark
+    route: Route
+    rows: tuple[StopRow, ...]
+
+    @property
+    def upkeep_s(self) -> int:
+        """Seconds of upkeep in this route."""
+        return sum(row.upkeep_s for row in self.rows)
+
+
+@dataclass(frozen=True, slots=True)
+class DayTable:
+    """One day's routes in the order of the technicians."""
+
+    day: date
+    routes: tuple[RouteTable, ...]
+
+    @property
+    def stops(self) -> int:
+        """Number of stops of the day."""
+        return sum(len(route.rows) for route in self.routes)
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedUpkeep:
+    """Upkeep that rides along on a visit of the week."""
+
+    upkeep: UpkeepDue
+    site: Site
+    mark: Mark
+    day: date
+
+    @property
+    def is_late(self) -> bool:
+        """Whether it is done after the day by which it should have been."""
+        return self.day > self.upkeep.latest_on
+
+
+@dataclass(frozen=True, slots=True)
+class WeekView:
+    """Everything on the page of a planned week."""
+
+    plan: WeekPlan
+    days: tuple[DayTable, ...]
+    placed: tuple[PlacedUpkeep, ...]
+    unplaced: tuple[tuple[Unplaced, Site], ...]
+    put_off: tuple[tuple[PutOff, Site], ...]
+    changes: tuple[tuple[Change, Site], ...]
+
+    @property
+    def stops(self) -> int:
+        """Number of stops of the week."""
+        return sum(day.stops for day in self.days)
+
+    @property
+    def drive_m(self) -> int:
+        """Metres driven in the week."""
+        return sum(route.drive_m for route in self.plan.routes)
+
+    @property
+    def upkeep_s(self) -> int:
+        """Seconds of upkeep in the week."""
+        return sum(one.upkeep.minutes * 60 for one in self.placed)
+
+    def first_day(self, today: date) -> date:
+        """The day to show at first: today where it has routes, else the first day that has."""
+        days = [day.day for day in self.days]
+        return today if today in days else min(days, default=self.plan.week.monday)
+
+
+def week_view(
+    plan: WeekPlan,
+    sites: Mapping[str, Site],
+    marks: Mapping[str, Mark],
+    upkeep: Mapping[str, UpkeepDue],
+) -> WeekView:
+    """Put a plan together with the sites, technicians and upkeep that its ids name.
+
+    Only routes with stops are shown; days without such a route are left out.
+    """
+    order = list(marks)
+    routes = sorted(
+        (route for route in plan.routes if route.stops),
+        key=lambda route: (route.day, order.index(route.technician_id)),
+    )
+    tables = [RouteTable(marks[r.technician_id], r, tuple(_rows(r, sites, upkeep))) for r in routes]
+    days = sorted({table.route.day for table in tables})
+    return WeekView(
+        plan=plan,
+        days=tuple(DayTable(day, tuple(t for t in tables if t.route.day == day)) for day in days),
+        placed=tuple(_placed(tables)),
+        unplaced=tuple((one, sites[one.site_id]) for one in plan.unplaced),
+        put_off=tuple(
+            (one, sites[one.site_id]) for one in sorted(plan.put_off, key=lambda one: one.by)
+        ),
+        changes=tuple((one, sites[one.site_id]) for one in plan.changes),
+    )
+
+
+def _rows(
+    route: Route, sites: Mapping[str, Site], upkeep: Mapping[str, UpkeepDue]
+) -> Iterator[StopRow]:
+    for number, stop in enumerate(route.stops, start=1):
+        carried = tuple(upkeep[upkeep_id] for upkeep_id in stop.upkeep_ids)
+        yield StopRow(number, stop, sites[stop.site_id], carried)
+
+
+def _placed(tables: Sequence[RouteTable]) -> Iterator[PlacedUpkeep]:
+    for table in tables:
+        for row in table.rows:
+            for one in row.upkeep:
+                yield PlacedUpkeep(one, row.site, table.mark, table.route.day)

@@ -1,0 +1,28 @@
+"""The JSON API, one module for each noun."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import APIRouter, FastAPI
+
+from api.routes import days, due, holds, jobs, plan, sites, street_map, technicians
+from api.schemas.book import ProblemOut
+
+# What FastAPI itself would describe for a bad call is not what we answer; ours comes here.
+PROBLEMS: dict[int | str, dict[str, Any]] = {
+    status: {"model": ProblemOut, "description": words, "content": {"application/problem+json": {}}}
+    for status, words in (
+        (404, "There is no such thing"),
+        (409, "Not now: something else must happen first"),
+        (422, "The call, or a value in it, cannot be used"),
+    )
+}
+
+
+def add_routes(app: FastAPI) -> None:
+    """Put the whole API under `/api`."""
+    router = APIRouter(prefix="/api", responses=PROBLEMS)
+    for part in (street_map, sites, technicians, holds, due, plan, jobs, days):
+        router.include_router(part.router)
+    app.include_router(router)

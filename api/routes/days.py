@@ -1,0 +1,63 @@
+"""Days: a technician's day sheet, and the loads of a week."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+
+from api.csvs import csv_answer
+from api.day_loads import week_loads
+from api.deps import DayPath, ReadSession, SettingsDep, WeekPath
+from api.schemas.days import DayLoadOut, DaySheetOut
+from dispatch.actions import read_plan
+from dispatch.actions.lists import ListTable
+from dispatch.clock import format_time
+
+router = APIRouter(tags=["days"])
+
+LOAD_COLUMNS = tuple(DayLoadOut.model_fields)
+
+
+@router.get("/technicians/{technician_id}/days/{day}")
+def show_day_sheet(
+    session: ReadSession, settings: SettingsDep, technician_id: str, day: DayPath
+) -> DaySheetOut:
+    """A technician's ordered stops of one day, with what to load."""
+    return DaySheetOut.of(read_plan.day_sheet(session, settings, technician_id, day))
+
+
+@router.get("/technicians/{technician_id}/days/{day}/stops.csv", response_class=Response)
+def export_day_sheet(
+    session: ReadSession, settings: SettingsDep, technician_id: str, day: DayPath
+) -> Response:
+    """One line for each stop of the day, without gate codes."""
+    sheet = read_plan.day_sheet(session, settings, technician_id, day)
+    rows = tuple(
+        (
+            row.number,
+            row.site.id,
+            row.site.name,
+            row.site.address,
+            format_time(row.stop.start_s),
+            format_time(row.stop.leave_s),
+            row.site.gate_note,
+            row.site.dog_note,
+            "; ".join(one.title for one in row.upkeep),
+        )
+        for row in sheet.stops
+    )
+    columns = ("number", "site_id", "name", "address", "start", "leave", "gate", "dog", "upkeep")
+    return csv_answer(f"stops-{technician_id}-{day}", ListTable(columns, rows))
+
+
+@router.get("/weeks/{week}/workloads")
+def list_workloads(session: ReadSession, week: WeekPath) -> list[DayLoadOut]:
+    """Seconds of service, upkeep, driving, break and slack per technician and day."""
+    return [DayLoadOut.of(day) for load in week_loads(session, week) for day in load.days]
+
+
+@router.get("/weeks/{week}/workloads.csv", response_class=Response)
+def export_workloads(session: ReadSession, week: WeekPath) -> Response:
+    """One line for each technician and day, in seconds."""
+    rows = tuple(tuple(one.model_dump().values()) for one in list_workloads(session, week))
+    return csv_answer(f"workloads-{week}", ListTable(LOAD_COLUMNS, rows))

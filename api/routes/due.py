@@ -1,0 +1,46 @@
+"""What is due in a week."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+
+from api.csvs import csv_answer
+from api.deps import ReadSession, SettingsDep, WeekPath
+from api.schemas.due import UpkeepDueOut, WeekDueOut
+from dispatch.actions import due
+from dispatch.actions.week_lists import not_due_list, upkeep_list, visit_list
+
+router = APIRouter(prefix="/weeks/{week}", tags=["due"])
+
+
+@router.get("/visits-due")
+def list_visits_due(session: ReadSession, settings: SettingsDep, week: WeekPath) -> WeekDueOut:
+    """Every site with its visits due in the week, or the reason why none is."""
+    return WeekDueOut.of(str(week), due.visits_due(session, settings, week, settings.today()))
+
+
+@router.get("/visits-due.csv", response_class=Response)
+def export_visits_due(session: ReadSession, settings: SettingsDep, week: WeekPath) -> Response:
+    """One line for each site with visits due, and on which choices of days."""
+    found = due.visits_due(session, settings, week, settings.today())
+    return csv_answer(f"visits-due-{week}", visit_list(found.due))
+
+
+@router.get("/not-due.csv", response_class=Response)
+def export_not_due(session: ReadSession, settings: SettingsDep, week: WeekPath) -> Response:
+    """One line for each site that is owed nothing, and why."""
+    found = due.visits_due(session, settings, week, settings.today())
+    return csv_answer(f"not-due-{week}", not_due_list(found.not_due))
+
+
+@router.get("/upkeep-due")
+def list_upkeep_due(session: ReadSession, week: WeekPath) -> list[UpkeepDueOut]:
+    """Upkeep that may, should or must be done in the week, overdue included."""
+    return [UpkeepDueOut.of(one) for one in due.upkeep_due(session, week)]
+
+
+@router.get("/upkeep-due.csv", response_class=Response)
+def export_upkeep_due(session: ReadSession, week: WeekPath) -> Response:
+    """One line for each upkeep due, most urgent first."""
+    return csv_answer(f"upkeep-due-{week}", upkeep_list(due.upkeep_due(session, week)))

@@ -1,0 +1,49 @@
+"""Planning jobs: state, stop, live progress."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncIterable
+
+from fastapi import APIRouter
+from fastapi.concurrency import run_in_threadpool
+from fastapi.sse import EventSourceResponse, ServerSentEvent
+
+from api.deps import JobsDep
+from api.jobs import Job
+from api.schemas.job import JobOut
+
+router = APIRouter(prefix="/jobs", tags=["jobs"])
+
+LOOK_S = 0.25  # seconds between two looks at a job: faster than a person reads a figure
+
+
+@router.get("")
+def list_jobs(jobs: JobsDep) -> list[JobOut]:
+    """The latest planning jobs, newest first."""
+    return [JobOut.of(job) for job in jobs.all()]
+
+
+@router.get("/{job_id}")
+def show_job(job_id: str, jobs: JobsDep) -> JobOut:
+    """One planning job."""
+    return JobOut.of(jobs.job(job_id))
+
+
+@router.post("/{job_id}/stop")
+def stop_job(job_id: str, jobs: JobsDep) -> JobOut:
+    """Stop a job; the best plan found so far is kept."""
+    return JobOut.of(jobs.stop(job_id))
+
+
+@router.get("/{job_id}/events", response_class=EventSourceResponse)
+async def watch_job(job_id: str, jobs: JobsDep) -> AsyncIterable[ServerSentEvent]:
+    """Each change of a job as a server-sent event named `job`, until the job is over."""
+    seen: Job | None = None
+    while seen is None or not seen.state.is_over:
+        job = await run_in_threadpool(jobs.job, job_id)
+        if job != seen:
+            yield ServerSentEvent(data=JobOut.of(job), event="job")
+            seen = job
+        if not job.state.is_over:
+            await asyncio.sleep(LOOK_S)

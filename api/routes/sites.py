@@ -1,0 +1,42 @@
+"""Sites: list, one, import and export."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+
+from api.csvs import csv_answer
+from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
+from api.schemas.book import ImportOut, SiteOut
+from dispatch.actions import book
+from dispatch.actions.lists import site_list
+from dispatch.errors import NotFound
+
+router = APIRouter(tags=["sites"])
+
+
+@router.get("/sites")
+def list_sites(session: ReadSession) -> list[SiteOut]:
+    """All sites, ordered by id."""
+    return [SiteOut.of(site) for site in book.sites(session)]
+
+
+@router.get("/sites.csv", response_class=Response)
+def export_sites(session: ReadSession) -> Response:
+    """All sites in the columns that the import reads, without gate codes."""
+    return csv_answer("sites", site_list(book.sites(session)))
+
+
+@router.get("/sites/{site_id}")
+def show_site(site_id: str, session: ReadSession) -> SiteOut:
+    """One site."""
+    for site in book.sites(session):
+        if site.id == site_id:
+            return SiteOut.of(site)
+    raise NotFound(f"There is no site '{site_id}'. The list of sites shows the ids.")
+
+
+@router.post("/sites/import")
+def import_sites(session: WriteSession, settings: SettingsDep, text: UploadedText) -> ImportOut:
+    """Take in a CSV table, all or nothing; a site whose id is known is replaced."""
+    return ImportOut(imported=book.import_sites(session, settings, text))

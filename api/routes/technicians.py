@@ -1,0 +1,34 @@
+"""Technicians: list, import and export."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+
+from api.csvs import csv_answer
+from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
+from api.schemas.book import ImportOut, TechnicianOut
+from dispatch.actions import book
+from dispatch.actions.lists import technician_list
+
+router = APIRouter(tags=["technicians"])
+
+
+@router.get("/technicians")
+def list_technicians(session: ReadSession) -> list[TechnicianOut]:
+    """All technicians, ordered by id."""
+    return [TechnicianOut.of(technician) for technician in book.technicians(session)]
+
+
+@router.get("/technicians.csv", response_class=Response)
+def export_technicians(session: ReadSession) -> Response:
+    """All technicians in the columns that the import reads."""
+    return csv_answer("technicians", technician_list(book.technicians(session)))
+
+
+@router.post("/technicians/import")
+def import_technicians(
+    session: WriteSession, settings: SettingsDep, text: UploadedText
+) -> ImportOut:
+    """Take in a CSV table, all or nothing; a technician whose id is known is replaced."""
+    return ImportOut(imported=book.import_technicians(session, settings, text))

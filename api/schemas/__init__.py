@@ -1,0 +1,1 @@
+"""What the API's JSON looks like; times of day are seconds after local midnight."""

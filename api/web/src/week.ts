@@ -1,0 +1,61 @@
+// The dispatcher's week: map, filter and table share one choice and one selected stop.
+import { addBasemap } from "./basemap";
+import { filterTables, followFilter, passes } from "./filter";
+import L from "./leaflet";
+import { readRoutes, RouteLayers } from "./routes";
+import { Selection } from "./selection";
+
+const CLOSE_UP = 16; // zoom at which single houses are told apart
+
+function makeMap(element: HTMLElement): L.Map {
+  const map = L.map(element, { zoomControl: false, minZoom: 9, maxZoom: 19 });
+  map.attributionControl.setPrefix(false);
+  L.control.zoom({ position: "topright" }).addTo(map);
+  L.control.scale({ imperial: element.dataset["customary"] === "yes", metric: element.dataset["customary"] !== "yes" }).addTo(map);
+  return map;
+}
+
+/** Fill the map with the bounds; only this may leave whole zooms, where names are sharpest. */
+function fit(map: L.Map, bounds: L.LatLngBounds): void {
+  map.options.zoomSnap = 0.25;
+  map.fitBounds(bounds, { padding: [28, 28], animate: false });
+  map.options.zoomSnap = 1;
+}
+
+function fallback(element: HTMLElement, message: string): void {
+  const words = document.createElement("p");
+  words.className = "map-fault";
+  words.textContent = message;
+  element.append(words);
+}
+
+async function start(page: HTMLElement, element: HTMLElement, form: HTMLFormElement): Promise<void> {
+  const map = makeMap(element);
+  const answer = await fetch(`/api/weeks/${page.dataset["week"]}/routes.geojson`);
+  if (!answer.ok) throw new Error(((await answer.json()) as { detail: string }).detail);
+  let layers: RouteLayers | null = null;
+  const selection = new Selection(page, (key, zoom) => {
+    const at = layers?.select(key);
+    if (at && zoom) map.setView(at, Math.max(map.getZoom(), CLOSE_UP));
+    else if (at) map.panInside(at, { padding: [48, 48] });
+  });
+  layers = new RouteLayers(map, readRoutes(page), await answer.json(), (key) => selection.pick(key));
+  const shown = layers;
+  followFilter(form, (choice) => {
+    filterTables(page, choice);
+    const bounds = shown.show((mark) => passes(choice, mark.technician, mark.day));
+    if (bounds.isValid()) fit(map, bounds);
+    selection.keepOneTabStop();
+  });
+  await addBasemap(map, "/api/map/basemap.pmtiles", element.dataset["credit"] ?? "");
+}
+
+const page = document.querySelector<HTMLElement>("[data-week]");
+const element = document.getElementById("map");
+const form = document.querySelector<HTMLFormElement>("#filter");
+if (page && element && form) {
+  start(page, element, form).catch((error: unknown) => {
+    fallback(element, error instanceof Error ? error.message : String(error));
+    if (form) followFilter(form, (choice) => filterTables(page, choice));
+  });
+}

@@ -1,0 +1,113 @@
+from __future__ import annotations
+
+import re
+
+from starlette.testclient import TestClient
+
+from tests.town import HOLDS_CSV, MONDAY, TECHNICIANS_CSV, WEEK
+
+
+def test_the_first_page_is_the_next_planned_week(reader: TestClient) -> None:
+    """Today is a Wednesday of week 48; week 49 is planned."""
+    assert reader.get("/", follow_redirects=False).headers["location"] == f"/week/{WEEK}"
+
+
+def test_without_any_plan_the_first_page_is_the_coming_week(bare_client: TestClient) -> None:
+    """A newcomer is led to where planning begins."""
+    assert bare_client.get("/", follow_redirects=False).headers["location"] == f"/week/{WEEK}"
+
+
+def test_every_stop_of_the_plan_is_on_the_page_with_its_place(reader: TestClient) -> None:
+    """The map is drawn from these rows; one that is missing is missing everywhere."""
+    plan = reader.get(f"/api/weeks/{WEEK}/plan").json()
+    page = reader.get(f"/week/{WEEK}").text
+
+    stops = {stop["visit_id"] for route in plan["routes"] for stop in route["stops"]}
+    assert set(re.findall(r'data-stop="([^"]+)"', page)) == stops
+    assert len(re.findall(r'data-place="-?[\d.]+,-?[\d.]+"', page)) == len(stops) == 4
+
+
+def test_what_found_no_place_is_on_the_page_with_its_reason(client: TestClient) -> None:
+    """Nothing that is due may be dropped silently: here a skill that nobody has."""
+    row = "id,name,lat,lon,rhythm,service_min,skills\nS4,Invented Four,0,0.002,weekly,20,diving\n"
+    client.post("/api/sites/import", files={"file": ("s.csv", row)})
+    assert "have changed since this week was planned" in client.get(f"/week/{WEEK}").text
+    answer = client.post(
+        f"/week/{WEEK}/plan", data={"seed": 1, "iterations": 100}, follow_redirects=False
+    )
+    job = answer.headers["location"].partition("job=")[2]
+    client.get(f"/api/jobs/{job}/events")  # ends with the job
+
+    page = client.get(f"/week/{WEEK}").text
+
+    assert "Invented Four" in page[page.index('id="unplaced"') :]
+    reason = client.get(f"/api/weeks/{WEEK}/plan").json()["unplaced"][0]["reason"]
+    assert "diving" in reason
+    assert reason.split("'")[0] in page
+
+
+def test_the_way_is_shown_step_by_step_where_nothing_is_there(bare_client: TestClient) -> None:
+    """Map first, then sites, then technicians, then the plan."""
+    assert "dispatch map build FILE" in bare_client.get(f"/week/{WEEK}").text
+
+
+def test_an_unplanned_week_offers_to_plan_it(reader: TestClient) -> None:
+    """Week 50 is not planned: two weekly pools, and the third one twice."""
+    page = reader.get(f"/week/{WEEK.next}").text
+
+    assert "This week has not been planned" in page
+    assert re.search(r"<dt>visits due</dt><dd>4</dd>", page)
+    assert f'action="/week/{WEEK.next}/plan"' in page
+
+
+def test_a_week_that_is_over_offers_no_planning(reader: TestClient) -> None:
+    """Planning the past is refused; offering it would be a trap."""
+    page = reader.get(f"/week/{WEEK.previous.previous}").text
+
+    assert "This week is over" in page
+    assert "/plan" not in page
+
+
+def test_how_a_job_failed_is_told_to_the_one_who_started_it(client: TestClient) -> None:
+    """The form leads back to the page, and the page says what happened."""
+    over = WEEK.previous.previous
+    answer = client.post(f"/week/{over}/plan", data={"seed": 1}, follow_redirects=False)
+    address = answer.headers["location"]
+    client.get(f"/api/jobs/{address.partition('job=')[2]}/events")
+
+    assert "Planning did not finish" in client.get(address).text
+    assert "Planning did not finish" not in client.get(f"/week/{over}").text
+
+
+def test_the_lists_show_what_was_imported(client: TestClient) -> None:
+    """Sites, technicians and holds, and the words after an import."""
+    files = {"file": ("t.csv", TECHNICIANS_CSV)}
+    assert "2 rows taken in" in client.post("/technicians/import", files=files).text
+    assert "Invented Alma" in client.get("/technicians").text
+    files = {"file": ("h.csv", HOLDS_CSV)}
+    assert "1 row taken in" in client.post("/holds/import", files=files).text
+    page = client.get("/sites").text
+    assert "Invented One" in page
+    assert "20 Dec 2026" in page
+    assert "#11" not in page  # the gate code of S1
+
+
+def test_bad_rows_are_listed_on_a_page(client: TestClient) -> None:
+    """The person with the spreadsheet reads line, column, value and the mend."""
+    rows = "id,name,lat,lon,rhythm,service_min\nS9,Invented Nine,0,0.002,often,20\n"
+
+    answer = client.post("/sites/import", files={"file": ("s.csv", rows)})
+
+    assert answer.status_code == 422
+    assert re.search(r'<td class="number">2</td><td><code>rhythm</code></td>', answer.text)
+    assert "often" in answer.text
+
+
+def test_what_is_due_is_listed_with_what_is_not(reader: TestClient) -> None:
+    """In the week of the hold S1 is not due, with the reason."""
+    page = reader.get("/due/2026-W51").text
+
+    not_due = page[page.index("Not due") :]
+    assert "Invented One" in not_due
+    assert "Sand" in page  # the sand of S2 is from June 2021
+    assert str(MONDAY) not in page  # days are written for people

@@ -1,0 +1,89 @@
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, expect, sync_playwright
+
+from dispatch.actions.plan_week import plan_week
+from tests.town import TODAY, WEEK, build_town, fill_book, open_company
+
+CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
+SWITCHES = (
+    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+)  # fmt: skip
+NewPage = Callable[..., Page]
+expect.set_options(timeout=30_000)  # milliseconds; patience for a busy machine, not a measure
+
+
+@pytest.fixture(scope="package")
+def chromium() -> Iterator[Browser]:
+    """A browser of the machine; without one the tests are skipped, but never in CI."""
+    found = next((path for name in CHROMIUM if (path := shutil.which(name))), None)
+    if found is None:
+        if os.environ.get("CI") == "true":
+            pytest.fail("No chromium is installed, and CI must not skip the browser tests.")
+        pytest.skip("No chromium is installed.")
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=found, args=list(SWITCHES))
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="package")
+def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Address of the service of a planned company, run in a process of its own."""
+    folder = tmp_path_factory.mktemp("served")
+    company = open_company(folder)
+    build_town(company, folder)
+    fill_book(company)
+    plan_week(company.engine, company.settings, WEEK, today=TODAY, iterations=200)
+    company.engine.dispose()
+    command = [sys.executable, "-m", "tests.browser.service", str(company.settings.data_dir)]
+    process = subprocess.Popen(  # noqa: S603 - our own words
+        command, stdout=subprocess.PIPE, text=True, cwd=Path(__file__).parents[2]
+    )
+    assert process.stdout is not None
+    yield f"http://127.0.0.1:{int(process.stdout.readline())}"
+    process.terminate()
+    process.wait(timeout=30)
+
+
+@pytest.fixture
+def new_page(chromium: Browser, service: str) -> Iterator[NewPage]:
+    """Makes pages that fail the test when anything goes wrong in them."""
+    faults: list[str] = []
+    made: list[Page] = []
+
+    def make(address: str, *, width: int = 1440, height: int = 900, scheme: str = "light") -> Page:
+        page = chromium.new_page(
+            viewport={"width": width, "height": height},
+            color_scheme=scheme,  # type: ignore[arg-type]
+        )
+        page.on("pageerror", lambda error: faults.append(str(error)))
+        page.on(
+            "console",
+            lambda said: faults.append(said.text) if said.type in {"error", "warning"} else None,
+        )
+        page.on(
+            "request",
+            lambda call: (
+                None
+                if call.url.startswith((service, "data:"))
+                else faults.append(f"the page asked for {call.url}")
+            ),
+        )
+        made.append(page)
+        page.goto(service + address)
+        return page
+
+    yield make
+    for page in made:
+        page.close()
+    assert faults == []
