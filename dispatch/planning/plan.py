@@ -112,12 +112,16 @@ class PutOff:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """A visit that leaves its usual technician or weekday, as a decision to be shown."""
+    """A visit that leaves its usual technician or weekday, as a decision to be shown.
+
+    `usual` and `planned` are in words, as 'Ana, Fri'; `reason` says why in a sentence.
+    """
 
     visit_id: str
     site_id: str
     usual: str
     planned: str
+    reason: str
 
 
 @dataclass(frozen=True, slots=True)

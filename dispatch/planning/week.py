@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from datetime import date
 
-from dispatch.clock import WEEKDAYS, IsoWeek
+from dispatch.clock import IsoWeek
 from dispatch.drive.matrix import DriveMatrix
+from dispatch.planning.changes import changes
 from dispatch.planning.check import violations
 from dispatch.planning.explain import Filled, Wanted, broken_in, why_unplaced
-from dispatch.planning.plan import Change, PutOff, Route, Stop, Unplaced, WeekPlan
+from dispatch.planning.plan import PutOff, Route, Stop, Unplaced, WeekPlan
 from dispatch.planning.problem import Cell, Demand, Problem, build_problem
 from dispatch.planning.progress import Report, ShouldStop, never, silent
 from dispatch.planning.search import Assignment, Placed, iterations_for, search
@@ -113,7 +114,7 @@ def write_plan(problem: Problem, assignment: Assignment, seed: int) -> WeekPlan:
         routes=routes,
         unplaced=problem.undrivable + _unplaced(problem, filled, day_of),
         put_off=_stranded(problem) + _put_off(problem, assignment, filled, carried),
-        changes=_changes(problem, routes),
+        changes=changes(problem, routes),
         cost_s=assignment.cost_s,
         seed=seed,
         iterations=assignment.iterations,
@@ -271,24 +272,3 @@ def _why_put_off(
     if any(not broken_in(wanted, one, problem) for one in without):
         return "It would have cost more driving or changes this week than waiting does."
     return why_unplaced(wanted, without, problem)[0]
-
-
-def _changes(problem: Problem, routes: Sequence[Route]) -> tuple[Change, ...]:
-    """Visits that left their usual technician or weekday."""
-    found = []
-    for route in routes:
-        for stop in route.stops:
-            demand = problem.demand_of[stop.visit_id]
-            usual = demand.usual_technician_id
-            moved = demand.usual_weekdays and route.day.weekday() not in demand.usual_weekdays
-            if moved or (usual is not None and usual != route.technician_id):
-                days = "/".join(WEEKDAYS[n] for n in sorted(demand.usual_weekdays)) or "any day"
-                found.append(
-                    Change(
-                        visit_id=stop.visit_id,
-                        site_id=stop.site_id,
-                        usual=f"{usual or 'anyone'}, {days}",
-                        planned=f"{route.technician_id}, {WEEKDAYS[route.day.weekday()]}",
-                    )
-                )
-    return tuple(found)

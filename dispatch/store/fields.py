@@ -174,6 +174,7 @@ class ChangeFields(SQLModel):
     site_id: str = Field(foreign_key="site.id")
     usual: str
     planned: str
+    reason: str
 
 
 class PartFields(SQLModel):

@@ -73,9 +73,7 @@ def read_plan(session: Session, week: IsoWeek) -> WeekPlan:
         routes=tuple(_route_of(one, stops[one["technician_id"], one["day"]]) for one in routes),
         unplaced=tuple(_unplaced_of(one) for one in unplaced),
         put_off=tuple(_put_off_of(one) for one in put_off),
-        changes=tuple(
-            Change(one["visit_id"], one["site_id"], one["usual"], one["planned"]) for one in changes
-        ),
+        changes=tuple(_change_of(one) for one in changes),
         cost_s=row["cost_s"],
         seed=row["seed"],
         iterations=row["iterations"],
@@ -244,6 +242,10 @@ def _put_off_columns(position: int, put_off: PutOff) -> dict[str, Any]:
     }
 
 
+def _change_of(row: Columns) -> Change:
+    return Change(row["visit_id"], row["site_id"], row["usual"], row["planned"], row["reason"])
+
+
 def _put_off_of(row: Columns) -> PutOff:
     return PutOff(
         upkeep_id=row["upkeep_id"],
@@ -262,6 +264,7 @@ def _change_columns(position: int, change: Change) -> dict[str, Any]:
         "site_id": change.site_id,
         "usual": change.usual,
         "planned": change.planned,
+        "reason": change.reason,
     }
 
 

@@ -50,6 +50,7 @@ def test_a_change_of_day_is_listed_as_a_decision() -> None:
     week = problem(ROAD, [cell("T1", THU)], [demand("S1", 1, THU, FRI, usual="T1", weekdays=[4])])
     (change,) = planned(week).changes
     assert (change.usual, change.planned) == ("T1, Fri", "T1, Thu")
+    assert change.reason == "T1 is off on Friday."
 
 
 def test_two_visits_a_week_stand_on_the_days_of_one_pattern() -> None:
@@ -81,6 +82,7 @@ def test_upkeep_goes_to_the_day_on_which_somebody_can_do_it() -> None:
     plan = planned(week)
     assert where(plan)["S1/2026-W49/1"] == ("T2", TUE)
     assert not plan.put_off
+    assert [one.reason for one in plan.changes] == ["Its sand change needs the skill 'media'."]
 
 
 def test_upkeep_that_may_wait_does_not_move_a_customer() -> None:

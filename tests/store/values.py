@@ -179,8 +179,14 @@ PLAN = WeekPlan(
         ),
     ),
     changes=(
-        Change("S003/2026-W49/1", "S003", "Alma on Monday", "Ben on Tuesday"),
-        Change("S002/2026-W49/1", "S002", "Alma", "Ben"),
+        Change("S003/2026-W49/1", "S003", "Alma, Mon", "Ben, Tue", "Alma is off on Monday."),
+        Change(
+            "S002/2026-W49/1",
+            "S002",
+            "Alma, any day",
+            "Ben, Wed",
+            "Its upkeep this week fits there.",
+        ),
     ),
     cost_s=12_345,
     seed=7,

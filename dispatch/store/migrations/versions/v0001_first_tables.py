@@ -84,6 +84,7 @@ def upgrade() -> None:
         sa.Column("site_id", sa.String(), nullable=False),
         sa.Column("usual", sa.String(), nullable=False),
         sa.Column("planned", sa.String(), nullable=False),
+        sa.Column("reason", sa.String(), nullable=False),
         sa.ForeignKeyConstraint(["site_id"], ["site.id"], name=op.f("fk_change_site_id")),
         sa.ForeignKeyConstraint(
             ["week"], ["plan.week"], name=op.f("fk_change_week"), ondelete="CASCADE"
