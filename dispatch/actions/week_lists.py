@@ -93,7 +93,9 @@ def put_off_list(plan: WeekPlan) -> ListTable:
 
 def change_list(plan: WeekPlan) -> ListTable:
     """Visits that leave their usual technician or weekday."""
-    rows = tuple((one.site_id, one.visit_id, one.usual, one.planned, one.reason) for one in plan.changes)
+    rows = tuple(
+        (one.site_id, one.visit_id, one.usual, one.planned, one.reason) for one in plan.changes
+    )
     return ListTable(("site_id", "visit_id", "usual", "planned", "reason"), rows)
 
 
