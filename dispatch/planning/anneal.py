@@ -95,12 +95,12 @@ def one_round(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator, blink:
 @compiled
 def _take_incomplete(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
     """Take out units with a missing visit, so that they are tried again."""
-    units = len(s.variant)
+    units, variant, missing, is_out = len(s.variant), s.variant, a.variant_missing, undo.is_out
     shift = int(rng.random() * units)
     taken = 0
     for i in range(units):
         u = (i + shift) % units
-        if a.variant_missing[s.variant[u]] > 0 and not undo.is_out[u]:
+        if missing[variant[u]] > 0 and not is_out[u]:
             take_unit(a, s, undo, u)
             taken += 1
             if taken == MOST_RETRIED:

@@ -189,22 +189,26 @@ def take_back(a: Arrays, s: Routes, undo: Undo) -> None:
 def refresh(a: Arrays, s: Routes, r: int) -> bool:
     """Recompute all that follows from the order of route r; False when it runs out of time."""
     nodes, n = len(a.node_unit), s.stops[r]
-    place, legs, ready = s.place[r], s.leg_s[r], s.ready_s[r]
+    # Arrays are taken out of their bundles before the loop: each would cost more than a stop there.
+    order, place, legs, ready = s.node[r], s.place[r], s.leg_s[r], s.ready_s[r]
     lead, lead_latest = s.lead_s[r], s.lead_latest_s[r]
+    node_unit, node_load, node_cell = a.node_unit, s.node_load, s.node_cell
+    unit_place, drive_s = a.unit_place, a.drive_s
+    from_s, to_s, load_s, load_g = a.window_start_s, a.window_end_s, a.load_s, a.load_g
     place[0], ready[0] = a.cell_start[r], a.shift_start_s[r]
     lead[0], lead_latest[0] = 0, a.shift_end_s[r]
     in_time = True
     drive, busy, load, visits = np.int64(0), 0, 0, 0
     for i in range(1, n + 1):
-        v = s.node[r, i]
+        v = order[i]
         if v < nodes:
-            u, kind = a.node_unit[v], s.node_load[v]
-            place[i] = a.unit_place[u]
-            leg = np.int64(a.drive_s[place[i - 1], place[i]])
-            opens, closes, duration = a.window_start_s[u], a.window_end_s[u], a.load_s[kind]
-            load += a.load_g[kind]
+            u, kind = node_unit[v], node_load[v]
+            place[i] = unit_place[u]
+            leg = np.int64(drive_s[place[i - 1], place[i]])
+            opens, closes, duration = from_s[u], to_s[u], load_s[kind]
+            load += load_g[kind]
             visits += 1
-            s.node_cell[v] = r
+            node_cell[v] = r
         else:
             place[i] = place[i - 1]
             leg = np.int64(0)
@@ -220,7 +224,7 @@ def refresh(a: Arrays, s: Routes, r: int) -> bool:
         drive += leg
         busy += duration
     place[n + 1] = a.cell_end[r]
-    legs[n + 1] = a.drive_s[place[n], place[n + 1]]
+    legs[n + 1] = drive_s[place[n], place[n + 1]]
     s.drive_s[r] = drive + legs[n + 1] if visits > 0 else 0
     s.wait_s[r] = lead[n] - drive - busy if visits > 0 else 0
     s.load_g[r] = load
@@ -234,14 +238,15 @@ def refresh(a: Arrays, s: Routes, r: int) -> bool:
 def _refresh_rest(a: Arrays, s: Routes, r: int) -> None:
     nodes, n = len(a.node_unit), s.stops[r]
     latest, rest, rest_from, legs = s.latest_s[r], s.rest_s[r], s.rest_from_s[r], s.leg_s[r]
+    order, node_unit, node_load = s.node[r], a.node_unit, s.node_load
+    from_s, to_s, load_s = a.window_start_s, a.window_end_s, a.load_s
     latest[n + 1] = a.shift_end_s[r]
     rest[n + 1], rest_from[n + 1] = 0, a.shift_start_s[r]
     for i in range(n, 0, -1):
-        v = s.node[r, i]
+        v = order[i]
         if v < nodes:
-            u = a.node_unit[v]
-            opens, closes = a.window_start_s[u], a.window_end_s[u]
-            whole = a.load_s[s.node_load[v]] + legs[i + 1]
+            opens, closes = from_s[node_unit[v]], to_s[node_unit[v]]
+            whole = load_s[node_load[v]] + legs[i + 1]
         else:
             opens, closes = a.break_earliest_s[r], a.break_latest_s[r]
             whole = a.break_s[r] + legs[i + 1]
@@ -254,9 +259,10 @@ def _refresh_rest(a: Arrays, s: Routes, r: int) -> None:
 @compiled
 def insert(a: Arrays, s: Routes, r: int, position: int, v: int) -> None:
     """Put node v at `position` (1 is right after the start place) of route r."""
+    order = s.node[r]
     for i in range(s.stops[r], position - 1, -1):
-        s.node[r, i + 1] = s.node[r, i]
-    s.node[r, position] = v
+        order[i + 1] = order[i]
+    order[position] = v
     s.stops[r] += 1
     refresh(a, s, r)
 
@@ -264,11 +270,11 @@ def insert(a: Arrays, s: Routes, r: int, position: int, v: int) -> None:
 @compiled
 def take_out(a: Arrays, s: Routes, r: int, v: int) -> None:
     """Take node v out of route r; its times must be refreshed afterwards."""
-    keep = 0
+    keep, order = 0, s.node[r]
     for i in range(1, s.stops[r] + 1):
-        if s.node[r, i] != v:
+        if order[i] != v:
             keep += 1
-            s.node[r, keep] = s.node[r, i]
+            order[keep] = order[i]
     s.stops[r] = keep
     if v < len(a.node_unit):
         s.node_cell[v] = -1

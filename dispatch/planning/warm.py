@@ -7,10 +7,12 @@ compiles once; that takes half a minute or more.
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 
 import numpy as np
 
 from dispatch.clock import IsoWeek
+from dispatch.planning.anneal import anneal
 from dispatch.planning.problem import Cell, Demand, Problem
 from dispatch.planning.search import search
 from dispatch.technicians import Shift
@@ -26,6 +28,15 @@ def compile_search() -> None:
     drive = np.ones((3, 3), dtype=np.int64)
     week = Problem(IsoWeek.of(day), (cell,), pools, ("0", "1", "2"), drive, drive)
     search(week, seed=1, iterations=2)
+
+
+def is_compiled() -> bool:
+    """Whether this machine has compiled these very sources before.
+
+    `anneal` calls all the rest, so its code is the last to be kept.
+    """
+    folder = Path(anneal.stats.cache_path)
+    return next(folder.glob("anneal.anneal-*.nbi"), None) is not None
 
 
 if __name__ == "__main__":
