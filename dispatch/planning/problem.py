@@ -43,7 +43,7 @@ class Prices:
     technician_change_s: int = 1800
     day_change_s: int = 3600
     put_off_first_s: int = 900  # just fallen due
-    put_off_last_s: int = 4500  # just before the latest day
+    put_off_last_s: int = 7200  # just before the latest day: worth a changed technician and day
     put_off_too_late_s: int = 3 * 3600  # no visit is left before the latest day
     upkeep_late_s: int = 1800  # done in the week, but on a day after its latest
 
