@@ -64,8 +64,30 @@ def times_of(cell: Cell, calls: Sequence[Call], drive_s: Seconds) -> Times:
     meal = cell.meal_in_shift
     if meal is None or not calls or plain.end_s <= meal.latest_s:
         return plain
-    options = [_walk(cell, calls, drive_s, meal, after) for after in range(len(calls) + 1)]
+    options = [
+        _walk(cell, calls, drive_s, meal, n) for n in _meal_range(cell, calls, drive_s, meal)
+    ]
     return min(options, key=lambda one: (one.broken_s, one.wait_s, one.end_s, one.break_after))
+
+
+def _meal_range(cell: Cell, calls: Sequence[Call], drive_s: Seconds, meal: Break) -> range:
+    """The numbers of stops after which the meal may stand; all others are no better.
+
+    From the last position reached before its earliest time (a meal before that one begins no
+    earlier and has more left to do after it) to the first one reached after its latest.
+    """
+    now_s, here, first, last = cell.shift.start_s, cell.start, 0, len(calls)
+    for n, call in enumerate(calls):
+        if now_s <= meal.earliest_s:
+            first = n
+        if now_s > meal.latest_s:
+            last = n
+            break
+        now_s = max(now_s + int(drive_s[here, call.place]), call.window.start_s) + call.service_s
+        here = call.place
+    else:
+        first = last if now_s <= meal.earliest_s else first
+    return range(first, last + 1)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -35,7 +36,8 @@ def is_compiled() -> bool:
 
     `anneal` calls all the rest, so its code is the last to be kept.
     """
-    folder = Path(anneal.stats.cache_path)
+    compiled: Any = anneal  # typed as the function it was
+    folder = Path(compiled.stats.cache_path)
     return next(folder.glob("anneal.anneal-*.nbi"), None) is not None
 
 
