@@ -74,6 +74,22 @@ class Settings(BaseSettings):
     geocoder_scheme: Literal["https", "http"] = Field(
         default="https", description="How the online geocoder is reached."
     )
+    overpass_url: str = Field(
+        default="https://overpass-api.de/api",
+        min_length=1,
+        description="Overpass service asked by 'dispatch map build --place' and '--bbox'.",
+    )
+    map_unpacked_limit_gb: float = Field(
+        default=64.0,
+        gt=0,
+        description="Size in GB (10^9 bytes) unpacked above which an extract is refused.",
+    )
+    map_upload_limit_gb: float = Field(
+        default=4.0,
+        gt=0,
+        description="Size in GB (10^9 bytes) above which an extract uploaded to the service is "
+        "refused.",
+    )
     default_iterations: int | None = Field(
         default=None,
         ge=1,
@@ -140,6 +156,11 @@ class Settings(BaseSettings):
     def matrix_dir(self) -> Path:
         """Folder of the drive-time matrices kept on disk."""
         return self.data_dir / "matrix"
+
+    @property
+    def factors_file(self) -> Path:
+        """File of the drive-time factors by region and time of day, see `drive.factors`."""
+        return self.data_dir / "drive_factors.json"
 
     @property
     def log_file(self) -> Path:

@@ -43,7 +43,7 @@ def import_sites(session: Session, settings: Settings, text: str) -> int:
     """
     staff = {technician.id for technician in book.read_technicians(session)}
     found = read_site_rows(
-        text, _finder(settings), known_technicians=staff or None, today=settings.today()
+        text, address_finder(settings), known_technicians=staff or None, today=settings.today()
     )
     codes = {site.id: site.gate_code for site in book.read_sites(session)}
     kept = [
@@ -56,7 +56,7 @@ def import_sites(session: Session, settings: Settings, text: str) -> int:
 
 def import_technicians(session: Session, settings: Settings, text: str) -> int:
     """Take in a table of technicians, all or nothing; as `import_sites`."""
-    found = read_technician_rows(text, _finder(settings))
+    found = read_technician_rows(text, address_finder(settings))
     book.write_technicians(session, found)
     return len(found)
 
@@ -90,7 +90,7 @@ def holds(session: Session) -> list[Hold]:
     return book.read_holds(session)
 
 
-def _finder(settings: Settings) -> Callable[[str], Place]:
+def address_finder(settings: Settings) -> Callable[[str], Place]:
     """Find an address on the built map; the map is read only when there is one to find."""
 
     def find(words: str) -> Place:

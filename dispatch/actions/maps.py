@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from sqlmodel import Session
@@ -37,18 +38,68 @@ class DriveTimes:
 
 
 def build_map(
-    settings: Settings, file: Path, progress: Callable[[str], None] = lambda _line: None
+    settings: Settings,
+    file: Path,
+    progress: Callable[[str], None] = lambda _line: None,
+    should_stop: Callable[[], bool] = lambda: False,
 ) -> MapSummary:
-    """Build the street map from an OpenStreetMap extract; a failed build leaves the old map.
+    """Build the street map from an extract or a GraphML file; a failed build leaves the old map.
 
     Raises
     ------
     UnreadableMap, NoStreets
         When the file is no street map, or has no street that can be driven.
+    MapError
+        When the map cannot be written.
+    Cancelled
+        When it should stop.
     """
-    from dispatch.drive.graph import build_road_map
+    from dispatch.drive.build import build_road_map
 
-    return build_road_map(file, settings.map_dir, progress).summary
+    most_bytes = round(settings.map_unpacked_limit_gb * 1e9)
+    road_map = build_road_map(
+        file, settings.map_dir, progress, should_stop=should_stop, most_unpacked_bytes=most_bytes
+    )
+    return road_map.summary
+
+
+def download_map(
+    settings: Settings,
+    area: str | tuple[float, float, float, float],
+    progress: Callable[[str], None] = lambda _line: None,
+    should_stop: Callable[[], bool] = lambda: False,
+) -> MapSummary:
+    """Build the street map of a place, or of a box of south, west, north, east, from the internet.
+
+    Raises
+    ------
+    MapError
+        When it cannot be downloaded; and as `build_map` does.
+    """
+    from dispatch.drive.download import download_extract
+
+    nominatim = f"{settings.geocoder_scheme}://{settings.geocoder_domain}/"
+    with TemporaryDirectory(prefix="map-") as folder:
+        file = download_extract(area, Path(folder), settings.overpass_url, nominatim, progress)
+        return build_map(settings, file, progress, should_stop)
+
+
+def export_map(settings: Settings, file: Path) -> int:
+    """Write the streets of the map as a GraphML file; return the number of its directed edges.
+
+    Raises
+    ------
+    NoMap
+        When no map has been built yet.
+    MapError
+        When the file cannot be written.
+    """
+    from dispatch.drive.build import load_streets
+    from dispatch.drive.osmnx_graph import save_graphml
+
+    streets = load_streets(settings.map_dir)
+    save_graphml(streets, file)
+    return int(sum(way.sum() for way in streets.directions))
 
 
 def road_map(settings: Settings) -> RoadMap:
@@ -77,6 +128,8 @@ def drive_matrix_for(session: Session, settings: Settings) -> DriveTimes:
         When no map has been built yet.
     OffStreet
         When a technician starts or ends where no truck can go.
+    SettingsError
+        When the file of drive-time factors cannot be used.
     """
     return drive_times(settings, read_sites(session), read_technicians(session))
 
@@ -84,8 +137,12 @@ def drive_matrix_for(session: Session, settings: Settings) -> DriveTimes:
 def drive_times(
     settings: Settings, sites: Sequence[Site], technicians: Sequence[Technician]
 ) -> DriveTimes:
-    """Drive times between these sites and depots; raises as `drive_matrix_for` does."""
-    from dispatch.drive.matrix import drive_matrix
+    """Drive times between these sites and depots; raises as `drive_matrix_for` does.
+
+    They are slowed by what the company has set or learnt of its regions, over a working day.
+    """
+    from dispatch.drive.factors import read_factors
+    from dispatch.drive.matrix import drive_matrix, slowed
     from dispatch.drive.snap import snap_all
 
     roads = road_map(settings)
@@ -98,7 +155,13 @@ def drive_times(
                 f"Technician {owner} ({names[owner]}) cannot {kind} the day there: {problem} "
                 f"Correct the {kind} place in the technicians' table and import it again."
             )
-    return DriveTimes(drive_matrix(roads, snaps, settings.matrix_dir), snaps, problems)
+    factors = read_factors(settings.factors_file)
+    on_the_day = {
+        place: factors.working_day(Place(lat=snap.lat, lon=snap.lon))
+        for place, snap in snaps.items()
+    }
+    matrix = slowed(drive_matrix(roads, snaps, settings.matrix_dir), on_the_day)
+    return DriveTimes(matrix, snaps, problems)
 
 
 def places_of(sites: Sequence[Site], technicians: Sequence[Technician]) -> dict[str, Place]:

@@ -88,7 +88,7 @@ def prepare(settings: Settings, this_week: IsoWeek) -> None:
     with stages.stage("Inventing a town and a company"):
         _write_region(folder, this_week.monday)
     streets = hashlib.sha256((folder / STREETS).read_bytes()).hexdigest()
-    if _state(settings).get("streets") != streets:
+    if _state(settings).get("streets") != streets or not _has_map(settings):
         with stages.stage("Building the street map"):
             _build_map(settings, folder / STREETS)
     engine = make_engine(settings)
@@ -111,13 +111,26 @@ def prepare(settings: Settings, this_week: IsoWeek) -> None:
 
 def is_ready(settings: Settings, monday: date) -> bool:
     """Whether an earlier start made the demo for the week that begins on `monday`."""
-    return _state(settings).get("monday") == monday.isoformat() and _is_planned(settings, monday)
+    made_for = _state(settings).get("monday")
+    return made_for == monday.isoformat() and _has_map(settings) and _is_planned(settings, monday)
 
 
 def peak_memory_mb() -> float:
     """The most memory that this process ever held, in MB of 10^6 bytes."""
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     return peak / 1e6 if sys.platform == "darwin" else peak * 1024 / 1e6  # bytes there, KiB here
+
+
+def _has_map(settings: Settings) -> bool:
+    """Whether a street map is there that this version can read."""
+    from dispatch.actions.maps import road_map
+    from dispatch.errors import NoMap
+
+    try:
+        road_map(settings)
+    except NoMap:
+        return False
+    return True
 
 
 def _is_planned(settings: Settings, monday: date) -> bool:

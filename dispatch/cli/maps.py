@@ -1,14 +1,17 @@
-"""`dispatch map`: build the street map and show what it holds."""
+"""`dispatch map`: build the street map, show what it holds, ask it, and export it."""
 
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dispatch.cli.console import note, say
+from dispatch.cli.console import CsvOption, JsonOption, note, open_book, say, show_list
+from dispatch.cli.weeks import stopped_by_ctrl_c
+from dispatch.errors import InvalidValue
 from dispatch.settings import load_settings
 
 if TYPE_CHECKING:
@@ -16,25 +19,43 @@ if TYPE_CHECKING:
 
 app = typer.Typer(help="The street map that drive times are computed on.", no_args_is_help=True)
 
-ExtractFile = Annotated[
-    Path,
+STOPPING = "Stopping; the map that was there stays. Ctrl-C once more gives up at once."
+
+MapFile = Annotated[
+    Path | None,
     typer.Argument(
-        metavar="FILE", help="OpenStreetMap extract: .osm, .osm.gz, .osm.bz2 or .osm.pbf."
+        metavar="FILE",
+        help="OpenStreetMap extract: .osm, .osm.gz, .osm.bz2 or .osm.pbf; or a .graphml file.",
+        show_default=False,
     ),
+]
+PlaceOption = Annotated[
+    str | None,
+    typer.Option("--place", metavar="NAME", help="Download the map of a place, as 'Town, State'."),
+]
+BoxOption = Annotated[
+    str | None,
+    typer.Option("--bbox", metavar="S,W,N,E", help="Download the map of a box, in degrees."),
 ]
 
 
 @app.command("build")
-def build_command(file: ExtractFile) -> None:
-    """Build the street map from an OpenStreetMap extract; a failed build leaves the old map."""
-    from dispatch.actions.maps import build_map
+def build_command(file: MapFile = None, place: PlaceOption = None, bbox: BoxOption = None) -> None:
+    """Build the street map from a file, or from the internet with --place or --bbox.
 
-    began = time.monotonic()
+    A failed or stopped build leaves the old map.
+    """
+    from dispatch.actions.maps import build_map, download_map
 
-    def progress(stage: str) -> None:
-        note(f"{time.monotonic() - began:6.1f} s  {stage}")
-
-    show_summary(build_map(load_settings(), file, progress))
+    if sum(given is not None for given in (file, place, bbox)) != 1:
+        raise InvalidValue("Give either the FILE of a map, or --place NAME, or --bbox S,W,N,E.")
+    settings, progress = load_settings(), _stopwatch()
+    with stopped_by_ctrl_c(STOPPING) as stop:
+        if file is not None:
+            summary = build_map(settings, file, progress, stop.is_set)
+        else:
+            summary = download_map(settings, _area(place, bbox), progress, stop.is_set)
+    show_summary(summary)
 
 
 @app.command("show")
@@ -43,6 +64,51 @@ def show_command() -> None:
     from dispatch.actions.maps import road_map
 
     show_summary(road_map(load_settings()).summary)
+
+
+@app.command("within")
+def within_command(
+    address: Annotated[
+        str, typer.Argument(metavar="ADDRESS", help="Such as '12 Oak Street, Millbrook'.")
+    ],
+    minutes: Annotated[float, typer.Option("--minutes", min=0, help="Minutes of driving.")] = 10.0,
+    to_csv: CsvOption = False,
+    to_json: JsonOption = False,
+) -> None:
+    """List the sites that are within some minutes of an address, the nearest first."""
+    from dispatch.actions.reach import sites_within, within_list
+
+    with open_book(read_only=True) as (session, settings):
+        found = sites_within(session, settings, address, round(minutes * 60))
+    title = (
+        f"{len(found.sites):,} sites within {minutes:g} minutes of {address} "
+        f"({found.street}, {found.detour_m:.0f} m off)"
+    )
+    show_list(within_list(found), title, to_csv=to_csv, to_json=to_json)
+    for problem in found.no_drive.values():
+        note(problem)
+
+
+@app.command("streets")
+def streets_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None:
+    """List the street that each site is served from, and how far it lies from it."""
+    from dispatch.actions.reach import site_streets, street_list
+
+    with open_book(read_only=True) as (session, settings):
+        rows = site_streets(session, settings)
+    title = f"Streets of {len(rows):,} sites"
+    show_list(street_list(rows), title, to_csv=to_csv, to_json=to_json)
+
+
+@app.command("export")
+def export_command(
+    file: Annotated[Path, typer.Argument(metavar="FILE.graphml", help="File to write.")],
+) -> None:
+    """Write the streets of the map as GraphML, for OSMnx and for building again elsewhere."""
+    from dispatch.actions.maps import export_map
+
+    edges = export_map(load_settings(), file)
+    say(f"{file} holds {edges:,} directed edges. (Data of OpenStreetMap keep its licence.)")
 
 
 def show_summary(summary: MapSummary) -> None:
@@ -59,3 +125,23 @@ def show_summary(summary: MapSummary) -> None:
             f"{summary.cut_off:,} directed edges were left out, because no drive can both reach "
             "and leave them."
         )
+    for reason, count in summary.left_out:
+        say(f"Not taken: {count:,} {reason}.")
+
+
+def _area(place: str | None, bbox: str | None) -> str | tuple[float, float, float, float]:
+    from dispatch.drive.download import parse_box
+
+    return parse_box(bbox) if bbox is not None else str(place)
+
+
+def _stopwatch() -> Callable[[str], None]:
+    """Tell each stage with the seconds and the peak memory so far."""
+    from dispatch.cli.demo import peak_memory_mb
+
+    began = time.monotonic()
+
+    def progress(stage: str) -> None:
+        note(f"{time.monotonic() - began:6.1f} s {peak_memory_mb():6,.0f} MB  {stage}")
+
+    return progress

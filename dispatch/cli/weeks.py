@@ -158,7 +158,9 @@ def progress_bar() -> Iterator[Report]:
 
 
 @contextmanager
-def stopped_by_ctrl_c() -> Iterator[Event]:
+def stopped_by_ctrl_c(
+    words: str = "Stopping; the best plan so far is kept. Ctrl-C once more gives up.",
+) -> Iterator[Event]:
     """An event that the first Ctrl-C sets; the second one interrupts as usual."""
     stop = Event()
     usual = signal.getsignal(signal.SIGINT)
@@ -166,7 +168,7 @@ def stopped_by_ctrl_c() -> Iterator[Event]:
     def on_interrupt(_signal: int, _frame: FrameType | None) -> None:
         stop.set()
         signal.signal(signal.SIGINT, usual)
-        note("Stopping; the best plan so far is kept. Ctrl-C once more gives up.")
+        note(words)
 
     signal.signal(signal.SIGINT, on_interrupt)
     try:

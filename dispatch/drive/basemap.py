@@ -9,46 +9,83 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import osmium
 import shapely
 
-from dispatch.drive.osm import unreadable
+from dispatch.drive.osm import LOOKED_AT, stop_if, unreadable
+from dispatch.drive.pmtiles import write_pmtiles
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
-    import networkx as nx
+    from dispatch.drive.extract import Extract
 
 LAYER = "map"
 MIN_ZOOM = 9  # a metropolitan area on one screen
-MAX_ZOOM = 15  # a street of houses; pages enlarge the tiles beyond it
+DETAIL_ZOOM = 12  # from here on every street is drawn; before it they would be a grey smear
+MAX_ZOOM = 14  # a street of houses; pages enlarge the tiles beyond it, drawn to half a metre
+THROUGH_ROADS = frozenset({"motorway", "trunk", "primary", "secondary", "tertiary"})
 
 GREEN_LANDUSE = frozenset({"forest", "grass", "meadow", "cemetery", "recreation_ground", "orchard"})
 GREEN_LEISURE = frozenset({"park", "garden", "golf_course", "nature_reserve", "pitch"})
 GREEN_NATURAL = frozenset({"wood", "scrub", "grassland", "heath"})
 
 
-def write_basemap(source: Path, graph: nx.MultiDiGraph, file: Path) -> None:
+def write_basemap(
+    source: Path | None,
+    extract: Extract,
+    file: Path,
+    should_stop: Callable[[], bool] = lambda: False,
+) -> None:
     """Write the picture of an extract.
 
     Parameters
     ----------
     source
-        The extract; its water, parks, woods and rivers are read in a pass of their own.
-    graph
+        The extract; its water, parks, woods and rivers are read in a pass of their own. None where
+        there are none, as in a GraphML file.
+    extract
         The extract's streets, drivable core or not.
     file
         Ends in .pmtiles.
+    should_stop
+        Asked while reading and before drawing.
 
     Raises
     ------
     UnreadableMap
         When the extract cannot be read.
+    Cancelled
+        When it should stop.
     """
+    rows = [*_surfaces(source, should_stop), *_roads(extract)] if source else _roads(extract)
+    parts = []
+    for low, high, drawn in (
+        (MIN_ZOOM, DETAIL_ZOOM - 1, [row for row in rows if _seen_from_afar(row)]),
+        (DETAIL_ZOOM, MAX_ZOOM, rows),
+    ):
+        stop_if(should_stop)
+        if drawn:
+            parts.append(file.with_name(f"zoom-{low}.mbtiles"))
+            _draw(drawn, parts[-1], low, high)
+    west, south = extract.line.min(axis=0).tolist()
+    east, north = extract.line.max(axis=0).tolist()
+    write_pmtiles(parts, file, (south, west, north, east))
+    for part in parts:
+        part.unlink()
+
+
+def _seen_from_afar(row: dict[str, Any]) -> bool:
+    return row["kind"] != "road" or row["class"] in THROUGH_ROADS
+
+
+def _draw(rows: list[dict[str, Any]], file: Path, low: int, high: int) -> None:
+    """Let GDAL cut the rows into tiles of some zoom levels."""
     import geopandas
     import pyogrio
 
-    rows = [*_surfaces(source), *_roads(graph)]
     frame = geopandas.GeoDataFrame(
         {column: [row[column] for row in rows] for column in ("kind", "class", "name")},
         geometry=[row["geometry"] for row in rows],
@@ -58,34 +95,42 @@ def write_basemap(source: Path, graph: nx.MultiDiGraph, file: Path) -> None:
         frame,
         file,
         layer=LAYER,
-        driver="PMTiles",
-        dataset_options={"MINZOOM": MIN_ZOOM, "MAXZOOM": MAX_ZOOM},
+        driver="MBTiles",
+        dataset_options={"MINZOOM": low, "MAXZOOM": high},
     )
 
 
-def _roads(graph: nx.MultiDiGraph) -> list[dict[str, Any]]:
-    """Return one row for each street: its pieces merged, each drawn in one direction only."""
-    lines: dict[tuple[str, str], list[Any]] = {}
-    drawn: set[Any] = set()
-    for _, _, data in graph.edges(data=True):
-        piece = (data["osmid"], data["piece"])
-        if piece not in drawn:
-            drawn.add(piece)
-            lines.setdefault((data["highway"], data.get("name", "")), []).append(data["geometry"])
+def _roads(extract: Extract) -> list[dict[str, Any]]:
+    """Return one row for each street: its pieces of one class and name, merged where they meet.
+
+    Pieces that do not meet stay apart: one row of all nameless service roads would be cut anew for
+    every tile.
+    """
+    rows = np.repeat(np.arange(len(extract.way)), np.diff(extract.line_start))
+    lines = shapely.linestrings(extract.line, indices=rows)
+    streets: dict[tuple[str, str], list[Any]] = {}
+    for line, street, name in zip(
+        lines, extract.street.tolist(), extract.name.tolist(), strict=True
+    ):
+        key = (extract.streets[street].highway, extract.names[name])
+        streets.setdefault(key, []).append(line)
     return [
-        _row("road", highway, name, shapely.line_merge(shapely.MultiLineString(parts)))
-        for (highway, name), parts in sorted(lines.items())
+        _row("road", highway, name, line)
+        for (highway, name), parts in sorted(streets.items())
+        for line in shapely.get_parts(shapely.line_merge(shapely.MultiLineString(parts)))
     ]
 
 
-def _surfaces(source: Path) -> list[dict[str, Any]]:
+def _surfaces(source: Path, should_stop: Callable[[], bool]) -> list[dict[str, Any]]:
     """Return water and green surfaces and the lines of rivers."""
     rows = []
     factory = osmium.geom.WKBFactory()
     wanted = osmium.filter.KeyFilter("natural", "water", "waterway", "landuse", "leisure")
     try:
         things: Any = osmium.FileProcessor(str(source)).with_areas(wanted).with_filter(wanted)
-        for thing in things:
+        for count, thing in enumerate(things):
+            if count % LOOKED_AT == 0:
+                stop_if(should_stop)
             tags = dict(thing.tags)
             kind, name = _surface_kind(tags), tags.get("name", "")
             if thing.is_area() and kind:

@@ -1,35 +1,57 @@
-"""From OSMnx's graph to the arrays of a road map."""
+"""From the streets of an extract to the arrays of a road map."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import shapely
-from scipy.sparse import csr_matrix
-from scipy.sparse.csgraph import connected_components
 
+from dispatch.drive.edge_times import drive_seconds
+from dispatch.drive.extract import GATES
 from dispatch.drive.graph import MapSummary, RoadMap, digest_of
-from dispatch.drive.speeds import CLASS_KMH, SpeedModel, add_travel_times
+from dispatch.drive.settle import settle, strong_core
+from dispatch.drive.speeds import CLASS_KMH, SpeedModel
 from dispatch.drive.turns import Streets, Turns, allowed_turns
+from dispatch.drive.via_ways import bound_by_ways
 from dispatch.errors import NoStreets
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from dispatch.drive.osm import Extract
+    from dispatch.drive.extract import Extract
 
     Ints = npt.NDArray[np.int64]
+    Floats = npt.NDArray[np.float64]
     Flags = npt.NDArray[np.bool_]
 
 KINDS = tuple(CLASS_KMH)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Edges:
+    """Directed edges: the piece, whether against its drawing direction, and the nodes at its ends.
+
+    Ordered by tail, head and piece.
+    """
+
+    piece: Ints
+    against: Flags
+    tail: Ints
+    head: Ints
+
+    def __getitem__(self, which: Flags | Ints) -> Edges:
+        return Edges(self.piece[which], self.against[which], self.tail[which], self.head[which])
+
+    def __len__(self) -> int:
+        return len(self.piece)
+
+
 def compact(extract: Extract, model: SpeedModel, source: str) -> RoadMap:
     """Return the drivable core of an extract as arrays.
 
-    The core is the largest strongly connected part of the graph (NetworkX, through OSMnx), less the
-    few edges that turn rules cut off from it.
+    The core is the largest strongly connected part of the streets (NetworkX), less the few edges
+    that turn rules cut off from it.
 
     Parameters
     ----------
@@ -45,32 +67,40 @@ def compact(extract: Extract, model: SpeedModel, source: str) -> RoadMap:
     NoStreets
         When no street can be driven both to and from.
     """
-    import osmnx
+    whole = edges_of(extract)
+    core = strong_core(whole.tail, whole.head)
+    edges = whole[core]
+    if len(edges) == 0:
+        raise _no_way_back(source)
+    streets, node = _streets(extract, edges)
+    turns, unclear = _turns(extract, model, streets, node)
+    settled = settle(streets.end_only, turns)
+    if len(settled.turns.source) == 0:
+        raise _no_way_back(source)
+    inside = np.flatnonzero(core)[settled.kept]
+    lost = np.ones(len(whole), dtype=np.bool_)
+    lost[inside] = False
+    arrays = {
+        **_edge_arrays(extract, edges[settled.kept], model),
+        **_turn_arrays(settled.turns),
+        **_cut_off(extract, whole[lost]),
+        "node_lon": extract.node_lon[node],
+        "node_lat": extract.node_lat[node],
+        "tail": streets.tail[settled.kept].astype(np.int32),
+        "head": streets.head[settled.kept].astype(np.int32),
+        "end_only": settled.end_only[settled.kept],
+    }
+    return _road_map(extract, source, arrays, extract.left_out | unclear)
 
-    whole = add_travel_times(extract.graph, model)
-    core = osmnx.truncate.largest_component(whole, strongly=True)
-    edges = sorted(core.edges(keys=True))
-    if not edges:
-        raise _no_way_back(source)
-    data = [core.edges[edge] for edge in edges]
-    node_ids = sorted(core.nodes)
-    node_of = {node: i for i, node in enumerate(node_ids)}
-    streets = _streets(edges, data, node_of)
-    controls = [core.nodes[node].get("control", "") for node in node_ids]
-    gates = [core.nodes[node].get("gate", "") for node in node_ids]
-    known_ways = frozenset(way for _, _, way in whole.edges(data="osmid"))
-    turns = allowed_turns(streets, controls, gates, extract.turn_rules, node_of, known_ways, model)
-    kept, end_only, taken = _settle(streets, turns)
-    turns = _renumbered(turns, kept, taken)
-    if len(turns.source) == 0:
-        raise _no_way_back(source)
-    lost = [d for d, keep in zip(data, kept, strict=True) if not keep]
-    lost += [d for u, v, k, d in whole.edges(keys=True, data=True) if not core.has_edge(u, v, k)]
-    arrays = _edge_arrays(streets, data, turns, kept, end_only)
-    arrays["node_lon"] = np.array([core.nodes[node]["x"] for node in node_ids])
-    arrays["node_lat"] = np.array([core.nodes[node]["y"] for node in node_ids])
-    kept_data = [d for d, keep in zip(data, kept, strict=True) if keep]
-    return _road_map(extract, source, arrays, kept_data, lost)
+
+def edges_of(extract: Extract) -> Edges:
+    """Return every piece of street in each direction in which it may be driven."""
+    along, against = (np.flatnonzero(way) for way in extract.directions)
+    piece = np.concatenate([along, against])
+    backward = np.arange(len(piece)) >= len(along)
+    tail = np.where(backward, extract.head[piece], extract.tail[piece]).astype(np.int64)
+    head = np.where(backward, extract.tail[piece], extract.head[piece]).astype(np.int64)
+    return Edges(piece, backward, tail, head)[np.lexsort((backward, piece, head, tail))]
 
 
 def _no_way_back(source: str) -> NoStreets:
@@ -79,169 +109,122 @@ def _no_way_back(source: str) -> NoStreets:
     )
 
 
-def _streets(
-    edges: list[tuple[int, int, int]], data: list[dict[str, Any]], node_of: dict[int, int]
-) -> Streets:
-    starts, shape = _shapes(data)
-    return Streets(
-        tail=np.array([node_of[u] for u, _, _ in edges], dtype=np.int64),
-        head=np.array([node_of[v] for _, v, _ in edges], dtype=np.int64),
-        twin=_twins(data),
-        way=np.array([d["osmid"] for d in data], dtype=np.int64),
-        leaves_deg=_bearing_deg(shape[starts[:-1]], shape[starts[:-1] + 1]),
-        arrives_deg=_bearing_deg(shape[starts[1:] - 2], shape[starts[1:] - 1]),
-        end_only=np.array([d["end_only"] for d in data], dtype=np.bool_),
+def _streets(extract: Extract, edges: Edges) -> tuple[Streets, Ints]:
+    """Return the core's edges and its nodes, which are numbered anew."""
+    node = np.unique(edges.tail)
+    end_only = np.array([street.end_only for street in extract.streets], dtype=np.bool_)
+    first, last = extract.line_start[edges.piece], extract.line_start[edges.piece + 1] - 1
+    begin, end = np.where(edges.against, last, first), np.where(edges.against, first, last)
+    step = np.where(edges.against, -1, 1)
+    streets = Streets(
+        tail=np.searchsorted(node, edges.tail),
+        head=np.searchsorted(node, edges.head),
+        twin=_twins(edges.piece),
+        way=extract.way[edges.piece],
+        leaves_deg=_bearing_deg(extract.line[begin], extract.line[begin + step]),
+        arrives_deg=_bearing_deg(extract.line[end - step], extract.line[end]),
+        end_only=end_only[extract.street[edges.piece]],
     )
+    return streets, node
 
 
-def _shapes(data: list[dict[str, Any]]) -> tuple[Ints, npt.NDArray[np.float64]]:
-    lines = np.array([d["geometry"] for d in data], dtype=object)
-    count = shapely.get_num_coordinates(lines) if len(lines) else np.zeros(0, dtype=np.int64)
-    starts = np.concatenate([[0], np.cumsum(count)]).astype(np.int64)
-    return starts, shapely.get_coordinates(lines)
+def _turns(
+    extract: Extract, model: SpeedModel, streets: Streets, node: Ints
+) -> tuple[Turns, dict[str, int]]:
+    controls = [extract.control_kinds[control] for control in extract.control[node].tolist()]
+    gates = [GATES[gate] for gate in extract.gate[node].tolist()]
+    ids = extract.node_id[node].tolist()
+    vias = {rule.via for rule in extract.turn_rules}
+    node_of = {point: i for i, point in enumerate(ids) if point in vias}
+    known_ways = frozenset(extract.way.tolist())
+    turns, unclear = allowed_turns(
+        streets, controls, gates, extract.turn_rules, node_of, known_ways, model
+    )
+    turns, unclear_by_way = bound_by_ways(streets, turns, extract.way_rules)
+    unclear += unclear_by_way
+    return turns, {"turn rules whose streets do not join clearly": unclear} if unclear else {}
 
 
-def _twins(data: list[dict[str, Any]]) -> Ints:
-    """Return the number of the opposite edge of the same piece of a way, or -1."""
-    twin = np.full(len(data), -1, dtype=np.int64)
-    seen: dict[Any, int] = {}
-    for edge, d in enumerate(data):
-        other = seen.setdefault((d["osmid"], d["piece"]), edge)
-        if other != edge:
-            twin[edge], twin[other] = other, edge
+def _twins(piece: Ints) -> Ints:
+    """Return the number of the opposite edge of the same piece, or -1."""
+    order = np.argsort(piece, kind="stable")
+    pair = np.flatnonzero(piece[order][1:] == piece[order][:-1])
+    twin = np.full(len(piece), -1, dtype=np.int64)
+    twin[order[pair]], twin[order[pair + 1]] = order[pair + 1], order[pair]
     return twin
 
 
-def _bearing_deg(
-    start: npt.NDArray[np.float64], end: npt.NDArray[np.float64]
-) -> npt.NDArray[np.float64]:
+def _bearing_deg(start: Floats, end: Floats) -> Floats:
     """Return compass bearings of short segments of lon, lat rows."""
     east = (end[:, 0] - start[:, 0]) * np.cos(np.radians(start[:, 1]))
     return np.degrees(np.arctan2(east, end[:, 1] - start[:, 1]))
 
 
-def _strong_edges(turns: Turns, usable: Flags, passable: Flags) -> Flags:
-    """Return which usable edges lie in the largest part where each is reached from each."""
-    count = len(usable)
-    between = passable & usable[turns.source] & usable[turns.target]
-    ends = (turns.source[between], turns.target[between])
-    arcs = csr_matrix((np.ones(len(ends[0]), dtype=np.int8), ends), shape=(count, count))
-    _, part = connected_components(arcs, connection="strong")
-    size = np.bincount(part[usable], minlength=int(part.max()) + 1)
-    strong: Flags = usable & (part == np.argmax(size))
-    return strong
+def _shapes(extract: Extract, edges: Edges) -> tuple[Ints, Floats]:
+    """Return where each edge's shape begins, and the shapes, each in its direction of driving."""
+    first, last = extract.line_start[edges.piece], extract.line_start[edges.piece + 1] - 1
+    start = np.concatenate([[0], np.cumsum(last - first + 1)]).astype(np.int64)
+    count = np.diff(start)
+    within = np.arange(start[-1]) - np.repeat(start[:-1], count)
+    begin = np.repeat(np.where(edges.against, last, first), count)
+    return start, extract.line[begin + np.where(np.repeat(edges.against, count), -within, within)]
 
 
-def _turns_with_a_way_on(turns: Turns, edge_count: int) -> Flags:
-    """Return the turns that are taken so that no truck is stuck: a spare turn where none leads on.
-
-    A turn leads on if the edge behind it does; turn rules and the edge of the map leave some that
-    do not.
-    """
-    taken = ~turns.spare
-    leads_on = np.ones(edge_count, dtype=np.bool_)
-    while True:
-        used = turns.source[taken & leads_on[turns.target]]
-        still = np.bincount(used, minlength=edge_count) > 0
-        about = turns.spare & ~taken & ~still[turns.source]
-        if not about.any() and np.array_equal(still, leads_on):
-            return taken
-        taken |= about
-        leads_on = np.ones_like(still) if about.any() else still
-
-
-def _settle(streets: Streets, turns: Turns) -> tuple[Flags, Flags, Flags]:
-    """Return which edges are kept, which only begin or end a drive, and which turns are taken.
-
-    Spare turns are also taken between the two directions of a street of which one alone would be
-    kept. An open street that is reached only through private ones counts as private too, and nobody
-    drives through a private gate from one open street to another. Where everything is private,
-    nothing is.
-    """
-    taken = _turns_with_a_way_on(turns, len(streets.tail))
-    everything = np.ones(len(streets.tail), dtype=np.bool_)
-    kept = _strong_edges(turns, everything, taken)
-    taken |= turns.spare & (kept[turns.source] != kept[turns.target])
-    kept = _strong_edges(turns, everything, taken)
-    usable = kept & ~streets.end_only
-    if not usable.any():
-        return kept, np.zeros_like(kept), taken
-    through = _strong_edges(turns, usable, taken & ~turns.private_gate)
-    open_ends = usable[turns.source] & usable[turns.target]
-    taken |= turns.spare & open_ends & (through[turns.source] != through[turns.target])
-    through = _strong_edges(turns, usable, taken & ~turns.private_gate)
-    taken &= ~(turns.private_gate & through[turns.source] & through[turns.target])
-    return kept, kept & ~through, taken
-
-
-def _renumbered(turns: Turns, kept: Flags, taken: Flags) -> Turns:
-    """Return the turns that are taken between kept edges, with edges numbered anew."""
-    number = np.cumsum(kept) - 1
-    stay = taken & kept[turns.source] & kept[turns.target]
-    return Turns(
-        number[turns.source[stay]],
-        number[turns.target[stay]],
-        turns.delay_ms[stay],
-        turns.private_gate[stay],
-        turns.spare[stay],
-    )
-
-
-def _edge_arrays(
-    streets: Streets, data: list[dict[str, Any]], turns: Turns, kept: Flags, end_only: Flags
-) -> dict[str, npt.NDArray[Any]]:
-    number = np.cumsum(kept) - 1
-    twin = streets.twin[kept]
-    has_twin = (twin >= 0) & kept[twin]
-    stayed = [d for d, keep in zip(data, kept, strict=True) if keep]
-    starts, shape = _shapes(stayed)
-    drive_ms = np.maximum(1, np.rint([d["travel_time"] * 1000 for d in stayed]))
-    length_dm = np.maximum(1, np.rint([d["length"] * 10 for d in stayed]))
+def _edge_arrays(extract: Extract, edges: Edges, model: SpeedModel) -> dict[str, Any]:
+    length_m = extract.length_m[edges.piece]
+    drive_s = drive_seconds(extract, edges.piece, edges.against, model)
+    street = extract.street[edges.piece]
+    start, shape = _shapes(extract, edges)
+    kind = np.array([KINDS.index(one.highway) for one in extract.streets], dtype=np.int32)
+    stopping = np.array([one.stopping for one in extract.streets], dtype=np.bool_)
     return {
-        "tail": streets.tail[kept].astype(np.int32),
-        "head": streets.head[kept].astype(np.int32),
-        "drive_ms": drive_ms.astype(np.int32),
-        "length_dm": length_dm.astype(np.int32),
-        "twin": np.where(has_twin, number[twin], -1).astype(np.int32),
-        "kind": np.array([KINDS.index(d["highway"]) for d in stayed], dtype=np.int32),
-        "end_only": end_only[kept],
-        "stopping": np.array([d["stopping"] for d in stayed], dtype=np.bool_),
-        "shape_start": starts,
+        "drive_ms": np.maximum(1, np.rint(drive_s * 1000)).astype(np.int32),
+        "length_dm": np.maximum(1, np.rint(length_m * 10)).astype(np.int32),
+        "twin": _twins(edges.piece).astype(np.int32),
+        "name": extract.name[edges.piece],
+        "kind": kind[street],
+        "stopping": stopping[street],
+        "shape_start": start,
         "shape": shape,
-        "turn_source": turns.source.astype(np.int32),
-        "turn_target": turns.target.astype(np.int32),
-        "turn_ms": turns.delay_ms.astype(np.int32),
     }
 
 
+def _turn_arrays(turns: Turns) -> dict[str, Any]:
+    return {
+        "turn_source": turns.source.astype(np.int32),
+        "turn_target": turns.target.astype(np.int32),
+        "turn_ms": turns.delay_ms.astype(np.int32),
+        "copy_of": turns.copy_of.astype(np.int32),
+    }
+
+
+def _cut_off(extract: Extract, edges: Edges) -> dict[str, Any]:
+    start, shape = _shapes(extract, edges)
+    name = extract.name[edges.piece]
+    return {"cut_off_start": start, "cut_off_shape": shape, "cut_off_name": name}
+
+
 def _road_map(
-    extract: Extract,
-    source: str,
-    arrays: dict[str, npt.NDArray[Any]],
-    kept: list[dict[str, Any]],
-    lost: list[dict[str, Any]],
+    extract: Extract, source: str, arrays: dict[str, Any], left_out: dict[str, int]
 ) -> RoadMap:
-    names = ("", *sorted({d["name"] for d in kept + lost if "name" in d}))
-    index = {name: i for i, name in enumerate(names)}
-    arrays["name"] = np.array([index[d.get("name", "")] for d in kept], dtype=np.int32)
-    arrays["cut_off_name"] = np.array([index[d.get("name", "")] for d in lost], dtype=np.int32)
-    arrays["cut_off_start"], arrays["cut_off_shape"] = _shapes(lost)
     west, south = arrays["shape"].min(axis=0)
     east, north = arrays["shape"].max(axis=0)
-    once = (arrays["twin"] < 0) | (arrays["twin"] > np.arange(len(kept)))
+    edge_count = len(arrays["tail"])
+    once = (arrays["twin"] < 0) | (arrays["twin"] > np.arange(edge_count))
     summary = MapSummary(
         source=source,
         nodes=len(np.unique(arrays["tail"])),
-        edges=len(kept),
+        edges=edge_count,
         street_km=round(float(arrays["length_dm"][once].sum()) / 10_000, 1),
         turns=len(arrays["turn_source"]),
         addresses=len(extract.addresses),
-        cut_off=len(lost),
+        cut_off=len(arrays["cut_off_name"]),
         bounds=(float(south), float(west), float(north), float(east)),
+        left_out=tuple(sorted(left_out.items())),
     )
     return RoadMap(
         **arrays,
-        names=names,
+        names=extract.names,
         kinds=KINDS,
         addresses=extract.addresses,
         summary=summary,

@@ -21,8 +21,8 @@ from dispatch.places import Place, straight_line_m
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from dispatch.drive.extract import Address
     from dispatch.drive.graph import RoadMap
-    from dispatch.drive.osm import Address
 
 ONE_HOUSE_M = 300.0  # equal addresses within it are entrances of one property; common practice
 LONG_FORMS = {

@@ -8,8 +8,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
-import tempfile
 import zipfile
 from dataclasses import dataclass, fields
 from pathlib import Path
@@ -17,13 +15,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from dispatch.drive.osm import Address, read_streets
-from dispatch.drive.speeds import SpeedModel
+from dispatch.drive.extract import Address
 from dispatch.errors import NoMap, UnreadableMap
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     import numpy.typing as npt
 
     Ints = npt.NDArray[np.int32]
@@ -31,7 +26,7 @@ if TYPE_CHECKING:
     Floats = npt.NDArray[np.float64]
     Flags = npt.NDArray[np.bool_]
 
-FORMAT = 1  # raise it when the arrays change, so that an old file is refused
+FORMAT = 3  # raise it when the arrays change, so that an old file is refused
 ROADS_FILE = "roads.npz"
 BASEMAP_FILE = "basemap.pmtiles"
 
@@ -41,7 +36,8 @@ class MapSummary:
     """A road map in numbers; `street_km` counts both directions of a street once.
 
     `bounds` are south, west, north, east in degrees. `cut_off` counts the directed edges that
-    could not be driven both to and from, and were left out.
+    could not be driven both to and from, and were left out; `left_out` counts by reason what else
+    of the extract was not taken.
     """
 
     source: str
@@ -52,6 +48,7 @@ class MapSummary:
     addresses: int
     cut_off: int
     bounds: tuple[float, float, float, float]
+    left_out: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,6 +61,8 @@ class RoadMap:
     `stopping` (a place may be served from it).
     The shape of edge e is rows `shape_start[e]` to `shape_start[e + 1]` of `shape` (lon, lat).
     A turn i leads from edge `turn_source[i]` to `turn_target[i]` and costs `turn_ms[i]`.
+    Numbers of turns from `len(tail)` on are copies of edges, `copy_of` names the edge of each: on a
+    copy a truck came by a way that binds where it may go next (see `via_ways`).
     `cut_off_shape` and so on are lines of streets that cannot be driven to and from.
     """
 
@@ -83,6 +82,7 @@ class RoadMap:
     turn_source: Ints
     turn_target: Ints
     turn_ms: Ints
+    copy_of: Ints
     cut_off_start: Longs
     cut_off_shape: Floats
     cut_off_name: Ints
@@ -100,50 +100,6 @@ class RoadMap:
         """Return the name of an edge's street, or its kind ('unnamed service road')."""
         name = self.names[self.name[edge]]
         return name or f"unnamed {self.kinds[self.kind[edge]].replace('_', ' ')} road"
-
-
-def build_road_map(
-    file: Path,
-    folder: Path,
-    progress: Callable[[str], None] = lambda _: None,
-    model: SpeedModel | None = None,
-) -> RoadMap:
-    """Read an extract, write `roads.npz` and `basemap.pmtiles` into a folder, return the map.
-
-    Both files take the place of older ones only when both are whole; a failed or stopped build
-    leaves the old map as it was.
-
-    Parameters
-    ----------
-    file
-        An OpenStreetMap extract: .osm, .osm.gz, .osm.bz2 or .osm.pbf.
-    folder
-        Where the map is kept; made if missing.
-    progress
-        Called with a few words at each stage; an exception from it stops the build.
-    model
-        Speeds and delays; the table of `speeds` by default.
-
-    Raises
-    ------
-    UnreadableMap, NoStreets
-        As `osm.read_streets` says.
-    """
-    from dispatch.drive.basemap import write_basemap
-    from dispatch.drive.compact import compact
-
-    extract = read_streets(file, progress)
-    progress(f"Speeds for {extract.graph.number_of_edges():,} street edges")
-    road_map = compact(extract, model or SpeedModel(), file.name)
-    folder.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(dir=folder, prefix=".building-") as new:
-        progress("Drawing the map")
-        write_basemap(file, extract.graph, Path(new) / BASEMAP_FILE)
-        progress("Storing the road map")
-        save_road_map(road_map, Path(new) / ROADS_FILE)
-        for name in (BASEMAP_FILE, ROADS_FILE):
-            os.replace(Path(new) / name, folder / name)
-    return road_map
 
 
 def load_road_map(folder: Path) -> RoadMap:
@@ -169,7 +125,9 @@ def load_road_map(folder: Path) -> RoadMap:
                     "Build it again: dispatch map build FILE.osm.pbf"
                 )
             values = {f.name: stored[f.name] for f in fields(RoadMap) if f.name in stored}
-            return RoadMap(**values, **_words(stored["words"].tobytes()))
+            words = json.loads(stored["words"].tobytes())
+            addresses = _addresses(words, stored["address_text"], stored["address_place"])
+            return RoadMap(**values, **_words(words), addresses=addresses)
     except (ValueError, KeyError, EOFError, OSError, zipfile.BadZipFile) as error:
         raise UnreadableMap(
             f"The street map {file} is damaged ({error}). "
@@ -179,18 +137,21 @@ def load_road_map(folder: Path) -> RoadMap:
 
 def save_road_map(road_map: RoadMap, file: Path) -> None:
     """Write a road map into one file (NumPy's npz, uncompressed)."""
+    texts = [(a.street, a.number, a.town, a.postcode) for a in road_map.addresses]
+    address_words: dict[str, int] = {}
+    rows = [[address_words.setdefault(t, len(address_words)) for t in row] for row in texts]
     words = {
         "names": road_map.names,
         "kinds": road_map.kinds,
-        "addresses": [
-            [getattr(address, f.name) for f in fields(Address)] for address in road_map.addresses
-        ],
+        "address_words": list(address_words),
         "summary": {f.name: getattr(road_map.summary, f.name) for f in fields(MapSummary)},
         "digest": road_map.digest,
     }
     arrays: dict[str, Any] = {
         "format": np.int64(FORMAT),
         "words": np.frombuffer(json.dumps(words).encode(), dtype=np.uint8),
+        "address_text": np.array(rows, dtype=np.int32).reshape(-1, 4),
+        "address_place": np.array([(a.lat, a.lon) for a in road_map.addresses]).reshape(-1, 2),
         **arrays_of(road_map),
     }
     np.savez(file, **arrays)
@@ -211,13 +172,30 @@ def digest_of(arrays: dict[str, npt.NDArray[Any]]) -> str:
     return digest.hexdigest()[:32]
 
 
-def _words(stored: bytes) -> dict[str, Any]:
-    words = json.loads(stored)
+def _words(words: dict[str, Any]) -> dict[str, Any]:
     summary = words["summary"]
     return {
         "names": tuple(words["names"]),
         "kinds": tuple(words["kinds"]),
-        "addresses": tuple(Address(*row) for row in words["addresses"]),
-        "summary": MapSummary(**{**summary, "bounds": tuple(summary["bounds"])}),
+        "summary": MapSummary(
+            **summary
+            | {
+                "bounds": tuple(summary["bounds"]),
+                "left_out": tuple((reason, count) for reason, count in summary["left_out"]),
+            }
+        ),
         "digest": words["digest"],
     }
+
+
+def _addresses(
+    words: dict[str, Any], text: npt.NDArray[np.int32], place: npt.NDArray[np.float64]
+) -> tuple[Address, ...]:
+    """Return addresses that share their words: a town's name stands on each of its houses."""
+    word = words["address_words"]
+    return tuple(
+        Address(word[street], word[number], word[town], word[postcode], lat, lon)
+        for (street, number, town, postcode), (lat, lon) in zip(
+            text.tolist(), place.tolist(), strict=True
+        )
+    )

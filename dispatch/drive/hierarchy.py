@@ -1,15 +1,18 @@
-"""Least costs by a contraction hierarchy: many places to many places in a fraction of a second.
+"""A contraction hierarchy, which makes many drives to many places a matter of milliseconds.
 
 J. Dibbelt, B. Strasser and D. Wagner, Customizable contraction hierarchies, ACM Journal of
 Experimental Algorithmics 21 (2016). The order of the nodes (nested dissection), on which the speed
 rests, comes from pyroutingkit. Its own queries carry 32 bits, enough for a time but not for a time
-and the distance driven in it; so the arcs are filled in and searched here, with costs of 64 bits.
+and the distance driven in it; so the arcs are filled in here, with costs of 64 bits, and searched
+in `sweep`.
 """
 
 from __future__ import annotations
 
+import os
 import tempfile
-from dataclasses import dataclass
+import zipfile
+from dataclasses import dataclass, fields
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -21,32 +24,33 @@ from pyroutingkit import CCHTopology
 from dispatch.errors import UnreadableMap
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     import numpy.typing as npt
 
-    from dispatch.drive.turn_graph import Ends, TurnGraph
+    from dispatch.drive.turn_graph import TurnGraph
 
+    Ints = npt.NDArray[np.int32]
     Longs = npt.NDArray[np.int64]
-
-NEVER = np.int64(1) << np.int64(60)  # a cost above any drive; twice it still fits 64 bits
+    Floats = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Hierarchy:
     """Nodes by rank, the least important first.
 
-    The arcs between rank r and higher ranks are `first[r]` to `first[r + 1]`: `higher` is the other
-    rank, `up` the cost from r to it and `down` the cost back. `parent` is the lowest higher
-    neighbour, -1 at the top.
+    The ways up from rank r are `up_first[r]` to `up_first[r + 1]`: `up_rank` is the more important
+    rank and `up_cost` the cost from r to it; `down_...` hold the ways from more important ranks to
+    r. `parent` is the lowest neighbour above, -1 at the top. Costs are whole numbers, exact in
+    floating point (see `turn_graph`), of which a processor compares several at once.
     """
 
-    rank: Longs
-    parent: Longs
-    first: Longs
-    higher: Longs
-    up: Longs
-    down: Longs
+    rank: Ints
+    parent: Ints
+    up_first: Longs
+    up_rank: Ints
+    up_cost: Floats
+    down_first: Longs
+    down_rank: Ints
+    down_cost: Floats
 
 
 @lru_cache(maxsize=2)
@@ -55,35 +59,51 @@ def hierarchy(graph: TurnGraph) -> Hierarchy:
     rank = _nested_dissection(graph)
     low = np.minimum(rank[graph.source], rank[graph.target])
     high = np.maximum(rank[graph.source], rank[graph.target])
-    pairs = np.unique(np.column_stack([low, high])[low != high], axis=0)
-    near = np.concatenate([[0], np.cumsum(np.bincount(pairs[:, 0], minlength=len(rank)))])
-    parent, first, higher = _fill_in(near, np.ascontiguousarray(pairs[:, 1]))
-    up, down = np.full(len(higher), NEVER), np.full(len(higher), NEVER)
-    _set_costs(rank[graph.source], rank[graph.target], graph.cost, first, higher, up, down)
+    pair = np.unique((low * len(rank) + high)[low != high])
+    low, high = np.divmod(pair, len(rank))
+    near = np.concatenate([[0], np.cumsum(np.bincount(low, minlength=len(rank)))])
+    parent, first, higher = _fill_in(near, high)
+    up, down = np.full(len(higher), np.inf), np.full(len(higher), np.inf)
+    cost = graph.cost.astype(np.float64)
+    _set_costs(rank[graph.source], rank[graph.target], cost, first, higher, up, down)
     _customize(first, higher, up, down)
-    return Hierarchy(rank, parent, first, higher, up, down)
+    up_kept, down_kept = _needed(first, higher, up, down)
+    return Hierarchy(
+        rank.astype(np.int32),
+        parent,
+        *_ways(first, higher, up, up_kept),
+        *_ways(first, higher, down, down_kept),
+    )
 
 
-def least_costs_by_hierarchy(
-    graph: TurnGraph, departures: Sequence[Ends], arrivals: Sequence[Ends]
-) -> Longs:
-    """Return the least cost of each drive, `NEVER` or more where there is none.
+def stored_hierarchy(graph: TurnGraph, file: Path) -> Hierarchy:
+    """Return the hierarchy kept in a file; one that is missing or damaged is made and kept.
 
-    Row = departure, column = arrival.
+    Parameters
+    ----------
+    graph
+        The graph; its costs and the file's name must belong together.
+    file
+        Name of an .npz file in a folder that exists.
     """
-    ready = hierarchy(graph)
-    starts = _climb(ready.parent, ready.first, ready.higher, ready.up, *_flat(ready, departures))
-    ends = _climb(ready.parent, ready.first, ready.higher, ready.down, *_flat(ready, arrivals))
-    cost: Longs = _meet(len(ready.rank), *starts, *ends)
-    return cost
+    names = [field.name for field in fields(Hierarchy)]
+    try:
+        with np.load(file) as stored:
+            return Hierarchy(*(stored[name] for name in names))
+    except (ValueError, KeyError, EOFError, OSError, zipfile.BadZipFile):
+        ready = hierarchy(graph)
+    with tempfile.TemporaryDirectory(dir=file.parent, prefix=".computing-") as new:
+        np.savez(Path(new) / file.name, **{name: getattr(ready, name) for name in names})
+        os.replace(Path(new) / file.name, file)
+    return ready
 
 
-def _flat(ready: Hierarchy, places: Sequence[Ends]) -> tuple[Longs, Longs, Longs]:
-    """Return where each place's nodes begin, their ranks and their costs."""
-    begin = np.cumsum([0, *(len(ends.nodes) for ends in places)])
-    nodes = np.array([node for ends in places for node in ends.nodes], dtype=np.int64)
-    costs = np.array([cost for ends in places for cost in ends.costs], dtype=np.int64)
-    return begin, ready.rank[nodes], costs
+def _ways(
+    first: Longs, higher: Ints, cost: Floats, kept: npt.NDArray[np.bool_]
+) -> tuple[Longs, Ints, Floats]:
+    """Return the arcs of one direction that are kept."""
+    before = np.concatenate([[0], np.cumsum(kept)])
+    return before[first], higher[kept], cost[kept]
 
 
 def _nested_dissection(graph: TurnGraph) -> Longs:
@@ -112,19 +132,19 @@ def _nested_dissection(graph: TurnGraph) -> Longs:
 
 
 @njit(cache=True)
-def _fill_in(near: Longs, neighbour: Longs) -> tuple[Longs, Longs, Longs]:  # pragma: no cover
+def _fill_in(near: Longs, neighbour: Longs) -> tuple[Ints, Longs, Ints]:  # pragma: no cover
     """Add the arcs that contraction in rank order makes (symbolic elimination)."""
     count = len(near) - 1
-    parent = np.full(count, -1, dtype=np.int64)
+    parent = np.full(count, -1, dtype=np.int32)
     first = np.zeros(count + 1, dtype=np.int64)
     child = np.full(count, -1, dtype=np.int64)
     sibling = np.full(count, -1, dtype=np.int64)
     seen = np.full(count, -1, dtype=np.int64)
-    higher = np.empty(4 * len(neighbour) + 16, dtype=np.int64)
+    higher = np.empty(4 * len(neighbour) + 16, dtype=np.int32)
     for v in range(count):
         begin = end = first[v]
         if end + count - v > len(higher):
-            grown = np.empty(2 * len(higher) + count, dtype=np.int64)
+            grown = np.empty(2 * len(higher) + count, dtype=np.int32)
             grown[:end] = higher[:end]
             higher = grown
         seen[v] = v
@@ -153,11 +173,11 @@ def _fill_in(near: Longs, neighbour: Longs) -> tuple[Longs, Longs, Longs]:  # pr
 def _set_costs(
     source: Longs,
     target: Longs,
-    cost: Longs,
+    cost: Floats,
     first: Longs,
-    higher: Longs,
-    up: Longs,
-    down: Longs,
+    higher: Ints,
+    up: Floats,
+    down: Floats,
 ) -> None:  # pragma: no cover
     """Give the arcs that stand in the graph their own costs."""
     for i in range(len(source)):
@@ -172,7 +192,7 @@ def _set_costs(
 
 
 @njit(cache=True)
-def _customize(first: Longs, higher: Longs, up: Longs, down: Longs) -> None:  # pragma: no cover
+def _customize(first: Longs, higher: Ints, up: Floats, down: Floats) -> None:  # pragma: no cover
     """Lower each arc to the cost of its best detour over a less important node."""
     for v in range(len(first) - 1):
         for i in range(first[v], first[v + 1]):
@@ -186,71 +206,22 @@ def _customize(first: Longs, higher: Longs, up: Longs, down: Longs) -> None:  # 
 
 
 @njit(cache=True)
-def _climb(
-    parent: Longs, first: Longs, higher: Longs, step: Longs, begin: Longs, rank: Longs, cost: Longs
-) -> tuple[Longs, Longs, Longs]:  # pragma: no cover
-    """Return for each place the ranks above its nodes and the cost of each."""
-    count = len(parent)
-    reached = np.full(count, NEVER)
-    place_first = np.zeros(len(begin), dtype=np.int64)
-    ranks = np.empty(1024, dtype=np.int64)
-    costs = np.empty(1024, dtype=np.int64)
-    above = np.empty(count, dtype=np.int64)
-    marked = np.full(count, -1, dtype=np.int64)
-    for place in range(len(begin) - 1):
-        size = 0
-        for i in range(begin[place], begin[place + 1]):
-            reached[rank[i]] = min(reached[rank[i]], cost[i])
-            v = rank[i]
-            while v >= 0 and marked[v] != place:
-                marked[v] = place
-                above[size] = v
-                size += 1
-                v = parent[v]
-        climb = np.sort(above[:size])
-        start = place_first[place]
-        if start + size > len(ranks):
-            room = np.empty(2 * (start + size), dtype=np.int64)
-            room[:start] = ranks[:start]
-            ranks = room
-            room = np.empty(2 * (start + size), dtype=np.int64)
-            room[:start] = costs[:start]
-            costs = room
-        for i in range(size):
-            v = climb[i]
-            here = reached[v]
-            reached[v] = NEVER
-            ranks[start + i] = v
-            costs[start + i] = here
-            if here < NEVER:
-                for k in range(first[v], first[v + 1]):
-                    reached[higher[k]] = min(reached[higher[k]], here + step[k])
-        place_first[place + 1] = start + size
-    return place_first, ranks[: place_first[-1]], costs[: place_first[-1]]
+def _needed(first: Longs, higher: Ints, up: Floats, down: Floats) -> Any:  # pragma: no cover
+    """Return which arcs are least costs themselves; no way needs any other.
 
-
-@njit(cache=True)
-def _meet(
-    count: int,
-    start_first: Longs,
-    start_rank: Longs,
-    start_cost: Longs,
-    end_first: Longs,
-    end_rank: Longs,
-    end_cost: Longs,
-) -> Any:  # pragma: no cover
-    """Return the least sum of a climb from the start and a climb from the end, for each pair."""
-    starts, ends = len(start_first) - 1, len(end_first) - 1
-    cost = np.full((starts, ends), NEVER)
-    reached = np.full(count, NEVER)
-    for i in range(starts):
-        for k in range(start_first[i], start_first[i + 1]):
-            reached[start_rank[k]] = start_cost[k]
-        for j in range(ends):
-            least = NEVER
-            for k in range(end_first[j], end_first[j + 1]):
-                least = min(least, reached[end_rank[k]] + end_cost[k])
-            cost[i, j] = least
-        for k in range(start_first[i], start_first[i + 1]):
-            reached[start_rank[k]] = NEVER
-    return cost
+    From the top down each arc is compared with its detours over more important nodes, whose own
+    arcs are least costs by then ("perfect customization" in the article above).
+    """
+    least_up, least_down = up.copy(), down.copy()
+    for v in range(len(first) - 2, -1, -1):
+        for i in range(first[v], first[v + 1]):
+            x = higher[i]
+            k = first[x]
+            for j in range(i + 1, first[v + 1]):
+                while higher[k] != higher[j]:
+                    k += 1
+                least_up[j] = min(least_up[j], up[i] + least_up[k])
+                least_up[i] = min(least_up[i], up[j] + least_down[k])
+                least_down[j] = min(least_down[j], down[i] + least_down[k])
+                least_down[i] = min(least_down[i], down[j] + least_up[k])
+    return (up <= least_up) & (up < np.inf), (down <= least_down) & (down < np.inf)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy.sparse import csr_matrix
@@ -15,20 +16,25 @@ if TYPE_CHECKING:
 
     import numpy.typing as npt
 
+    from dispatch.drive.hierarchy import Hierarchy
     from dispatch.drive.turn_graph import Ends, TurnGraph
 
     Longs = npt.NDArray[np.int64]
     Floats = npt.NDArray[np.float64]
 
 ENGINES = ("quicker", "scipy", "hierarchy")
-# Departures times nodes up to which SciPy's plain searches take less than about half a second, less
-# than setting up a hierarchy for the first time; measured on one core.
+# Searches times nodes up to which SciPy's plain ones take less than about half a second, less than
+# setting up a hierarchy for the first time; measured on one core.
 SEARCHED_AT_ONCE = 5_000_000
 CELLS_AT_ONCE = 16_000_000  # cells of 8 bytes that one batch of searches may hold: 128 MB
 
 
 def least_costs(
-    graph: TurnGraph, departures: Sequence[Ends], arrivals: Sequence[Ends], engine: str
+    graph: TurnGraph,
+    departures: Sequence[Ends],
+    arrivals: Sequence[Ends],
+    engine: str = "quicker",
+    ready: Hierarchy | None = None,
 ) -> Longs:
     """Return the least cost of each drive; row = departure, column = arrival.
 
@@ -39,8 +45,11 @@ def least_costs(
     departures, arrivals
         The places.
     engine
-        'scipy' (a Dijkstra search from each departure), 'hierarchy' (a contraction hierarchy), or
-        'quicker': the first for little work, the second for much. All give the same costs.
+        'scipy' (Dijkstra searches from the departures, or back from the arrivals, whichever are
+        fewer), 'hierarchy' (a contraction hierarchy), or 'quicker': the second for much work and
+        where `ready` is given, the first for little. All give the same costs.
+    ready
+        The hierarchy of the graph, if it is at hand; made if needed.
 
     Raises
     ------
@@ -49,18 +58,27 @@ def least_costs(
     """
     if engine not in ENGINES:
         raise InvalidValue(f"There is no engine {engine!r}; there are {', '.join(ENGINES)}.")
-    if engine == "quicker":
-        much = len(departures) * len(graph.edge) > SEARCHED_AT_ONCE
-        engine = "hierarchy" if much else "scipy"
     if not departures or not arrivals:
         return np.zeros((len(departures), len(arrivals)), dtype=np.int64)
-    if engine == "hierarchy":
-        from dispatch.drive.hierarchy import NEVER, least_costs_by_hierarchy
+    much = is_much(graph, len(departures), len(arrivals))
+    if engine == "hierarchy" or (engine == "quicker" and (much or ready is not None)):
+        from dispatch.drive.hierarchy import hierarchy
+        from dispatch.drive.sweep import least_costs_by_hierarchy
 
-        cost = least_costs_by_hierarchy(graph, departures, arrivals)
-        return _reached(cost, cost < NEVER)
-    reached = _by_dijkstra(graph, departures, arrivals)
-    return _reached(reached, np.isfinite(reached))
+        return _reached(least_costs_by_hierarchy(ready or hierarchy(graph), departures, arrivals))
+    if len(arrivals) < len(departures):
+        return _reached(_by_dijkstra(_reversed(graph), arrivals, departures).T)
+    return _reached(_by_dijkstra(graph, departures, arrivals))
+
+
+def is_much(graph: TurnGraph, departures: int, arrivals: int) -> bool:
+    """Return whether a hierarchy, made for it, is quicker than plain searches."""
+    return min(departures, arrivals) * len(graph.edge) > SEARCHED_AT_ONCE
+
+
+def _reversed(graph: TurnGraph) -> TurnGraph:
+    """Return the graph with its arcs turned round, for searches alone: `into` is not made anew."""
+    return replace(graph, source=graph.target, target=graph.source)
 
 
 def with_departures(graph: TurnGraph, departures: Sequence[Ends]) -> csr_matrix:
@@ -92,11 +110,12 @@ def _by_dijkstra(graph: TurnGraph, departures: Sequence[Ends], arrivals: Sequenc
     return np.concatenate(rows)
 
 
-def _reached(cost: npt.NDArray[Any], reached: npt.NDArray[np.bool_]) -> Longs:
+def _reached(cost: Floats) -> Longs:
     """Return whole costs; a drive without a way is an error, never a large number."""
-    if not reached.all():
+    lost = ~np.isfinite(cost)
+    if lost.any():
         raise OffStreet(
-            f"{int((~reached).sum()):,} drives have no way. The places were put on another map "
+            f"{int(lost.sum()):,} drives have no way. The places were put on another map "
             "than this one; put them on the streets again."
         )
     return cost.astype(np.int64)

@@ -7,7 +7,7 @@ Key:oneway, Key:maxspeed, Key:barrier), as remembered; the wiki text was not at 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from dispatch.drive.speeds import CLASS_KMH, MPH_KMH
@@ -44,7 +44,24 @@ CONTROLS: Mapping[str, str] = {
     "traffic_signals": "signals",
     "stop": "stop",
     "give_way": "give_way",
+    "mini_roundabout": "mini_roundabout",
+    "crossing": "crossing",
 }
+# What a driver passes at a point, by the names under which the speed model prices it: 'crossing'
+# is one for walkers without signals.
+CONTROL_KINDS = ("", *CONTROLS.values(), "level_crossing")
+UNMARKED = frozenset({"no", "unmarked", "informal"})  # crossings that nobody slows down for
+TRACK_SURFACE: Mapping[str, str] = {  # where a track's surface is not named: common practice
+    "grade2": "gravel",
+    "grade3": "compacted",
+    "grade4": "ground",
+    "grade5": "ground",
+}
+
+CAR_WORDS = frozenset({"motorcar", "motor_vehicle", "vehicle"})
+RESTRICTION_KEYS = ("restriction", "restriction:motorcar", "restriction:motor_vehicle")
+# How hours were tagged before `restriction:conditional`; a rule that has them binds at times only.
+OLD_HOURS = ("hour_on", "hour_off", "day_on", "day_off")
 
 KNOT_KMH = 1.852  # exact: the international nautical mile
 WALK_KMH = 6.0  # `maxspeed=walk`, common practice
@@ -73,6 +90,11 @@ class Street:
     maxspeed_backward: str
     surface: str
 
+    @property
+    def without_name(self) -> Street:
+        """The same street without its name; few kinds of street make up a town."""
+        return replace(self, name="")
+
 
 def street_of(tags: Tags) -> Street | None:
     """Return what the tags say, or None for a way that a truck may not drive at all.
@@ -91,6 +113,8 @@ def street_of(tags: Tags) -> Street | None:
     if access == "closed" or (highway == "track" and not _opened_to_cars(tags)):
         return None
     forward, backward = directions_of(tags)
+    forward = forward and access_of(tags, ":forward") != "closed"
+    backward = backward and access_of(tags, ":backward") != "closed"
     if not (forward or backward):
         return None
     both = tags.get("maxspeed", "")
@@ -103,14 +127,17 @@ def street_of(tags: Tags) -> Street | None:
         backward=backward,
         maxspeed=clean_maxspeed(tags.get("maxspeed:forward", both)),
         maxspeed_backward=clean_maxspeed(tags.get("maxspeed:backward", both)),
-        surface=tags.get("surface", ""),
+        surface=tags.get("surface", "") or TRACK_SURFACE.get(tags.get("tracktype", ""), ""),
     )
 
 
-def access_of(tags: Tags) -> str:
-    """Return 'open', 'end-only' or 'closed' for a car; without any access tag a street is open."""
+def access_of(tags: Tags, direction: str = "") -> str:
+    """Return 'open', 'end-only' or 'closed' for a car; without any access tag a street is open.
+
+    `direction` is ':forward' or ':backward' for what is said of one direction alone.
+    """
     for key in ACCESS_KEYS:
-        value = tags.get(key)
+        value = tags.get(key + direction)
         if value is None:
             continue
         if value in OPEN_ACCESS:
@@ -125,7 +152,8 @@ def directions_of(tags: Tags) -> tuple[bool, bool]:
     Motorways, their ramps and roundabouts are one-way unless tagged otherwise; `-1` turns the
     direction round; a reversible lane is left out, since its direction changes with the hour.
     """
-    oneway = tags.get("oneway:motor_vehicle") or tags.get("oneway", "")
+    keys = ("oneway:motorcar", "oneway:motor_vehicle", "oneway")
+    oneway = next((tags[key] for key in keys if key in tags), "")
     if oneway in {"yes", "true", "1"}:
         return True, False
     if oneway in {"-1", "reverse"}:
@@ -180,12 +208,36 @@ def barrier_of(tags: Tags) -> str:
 
 
 def turn_rule_of(tags: Tags) -> str:
-    """Return `no` or `only` for a turn restriction that binds a car all day, '' for any other."""
-    rule = tags.get("restriction:motorcar") or tags.get("restriction", "")
-    if {"motorcar", "motor_vehicle"} & set(tags.get("except", "").replace(" ", "").split(";")):
-        return ""
-    kind = rule.partition("_")[0]
-    return kind if kind in {"no", "only"} else ""
+    """Return what a turn restriction says to a pick-up truck.
+
+    'no' or 'only' for one that binds it all day; 'conditional' for one that binds at some hours
+    only, 'exempt' for one from which cars are excepted or that is for other vehicles, 'unknown' for
+    one that says something else.
+    """
+    for key in ("restriction:motorcar", "restriction:motor_vehicle", "restriction"):
+        if key not in tags:
+            continue
+        if CAR_WORDS & set(tags.get("except", "").replace(" ", "").split(";")):
+            return "exempt"
+        if any(tags.get(hours) for hours in OLD_HOURS):
+            return "conditional"
+        kind = tags[key].partition("_")[0]
+        return kind if kind in {"no", "only"} else "unknown"
+    conditional = any(f"{key}:conditional" in tags for key in RESTRICTION_KEYS)
+    return "conditional" if conditional else "exempt"
+
+
+def control_of(tags: Tags) -> str:
+    """Return what a driver passes at a point, one of `CONTROL_KINDS`."""
+    if tags.get("railway") == "level_crossing":
+        return "level_crossing"
+    control = CONTROLS.get(tags.get("highway", ""), "")
+    if control == "crossing":
+        kind = tags.get("crossing", "")
+        if kind == "traffic_signals" or tags.get("crossing:signals") == "yes":
+            return "signals"
+        return "" if kind in UNMARKED else control
+    return control
 
 
 def control_direction_of(tags: Tags) -> str:

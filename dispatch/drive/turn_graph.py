@@ -3,7 +3,8 @@
 An arc is an allowed turn; it costs the turn's delay and the whole of the next edge. Streets that
 may only begin or end a drive stand in the graph twice: once for leaving them (before any open
 street) and once for entering them (after the last open street); from the second there is no way
-back to open streets, so that nobody drives through.
+back to open streets, so that nobody drives through. So does a street again that a turn rule leads
+by way of: once for each way of coming to it that binds where the drive goes on.
 
 A cost is one integer, milliseconds · 2^24 + decimetres. The least cost is thus the shortest time
 and, among equally short times, the shortest way, and both are read from one number. Sums are exact
@@ -35,8 +36,9 @@ SHIFT = 24  # bits for the decimetres of a cost
 class TurnGraph:
     """Arcs sorted by their target: those into node v are `into[v]` to `into[v + 1]`.
 
-    `edge` is the street edge of each node; `entered` the second node of an edge that may only begin
-    or end a drive, -1 for every other edge; `lat` and `lon` the end of the edge in degrees.
+    The first nodes are the street edges, then their copies (`RoadMap.copy_of`). `edge` is the
+    street edge of each node; `entered`, for each of them, the second node of one that may only
+    begin or end a drive, -1 for every other; `lat` and `lon` the end of the edge in degrees.
     """
 
     edge: Longs
@@ -61,25 +63,26 @@ class Ends:
 @lru_cache(maxsize=2)
 def turn_graph(road_map: RoadMap) -> TurnGraph:
     """Return the graph of a road map; kept for the two maps asked for last."""
-    count = len(road_map.tail)
-    end_only = np.flatnonzero(road_map.end_only)
+    edge = np.concatenate([np.arange(len(road_map.tail)), road_map.copy_of])
+    count = len(edge)
+    ends = road_map.end_only[edge]
+    end_only = np.flatnonzero(ends)
     entered = np.full(count, -1, dtype=np.int64)
     entered[end_only] = count + np.arange(len(end_only))
     source, target = road_map.turn_source.astype(np.int64), road_map.turn_target.astype(np.int64)
-    cost = pack(road_map.turn_ms, 0) + pack(road_map.drive_ms, road_map.length_dm)[target]
-    ends_source, ends_target = road_map.end_only[source], road_map.end_only[target]
+    whole = pack(road_map.drive_ms, road_map.length_dm)
+    cost = pack(road_map.turn_ms, 0) + whole[edge[target]]
     arcs = [
-        (source, target, cost, ~ends_target | ends_source),
-        (source, entered[target], cost, ~ends_source & ends_target),
-        (entered[source], entered[target], cost, ends_source & ends_target),
+        (source, target, cost, ~ends[target] | ends[source]),
+        (source, entered[target], cost, ~ends[source] & ends[target]),
+        (entered[source], entered[target], cost, ends[source] & ends[target]),
     ]
     source, target, cost = (
         np.concatenate([arc[part][arc[3]] for arc in arcs]) for part in range(3)
     )
     order = np.lexsort((source, target))
-    nodes = count + len(end_only)
-    into = np.concatenate([[0], np.cumsum(np.bincount(target, minlength=nodes))])
-    edge = np.concatenate([np.arange(count), end_only])
+    edge = np.concatenate([edge, edge[end_only]])
+    into = np.concatenate([[0], np.cumsum(np.bincount(target, minlength=len(edge)))])
     head = road_map.head[edge]
     return TurnGraph(
         edge,
@@ -141,14 +144,21 @@ def arrivals(road_map: RoadMap, snap: Snap) -> Ends:
     for edge in directions(road_map, snap):
         whole = int(pack(road_map.drive_ms[[edge]], road_map.length_dm[[edge]])[0])
         part = offset(road_map, snap, edge) - whole
-        for node in (edge, int(graph.entered[edge])):
-            if node < 0:
-                continue
+        for node in _finished(road_map, edge):
             arcs = slice(int(graph.into[node]), int(graph.into[node + 1]))
             nodes += graph.source[arcs].tolist()
             costs += (graph.cost[arcs] + part).tolist()
             edges += [edge] * (arcs.stop - arcs.start)
     return Ends(tuple(nodes), tuple(costs), tuple(edges))
+
+
+def _finished(road_map: RoadMap, edge: int) -> list[int]:
+    """Return the nodes that are a drive to the end of an edge, however it was reached."""
+    entered = turn_graph(road_map).entered
+    plain = [edge]
+    if len(road_map.copy_of):
+        plain += (np.flatnonzero(road_map.copy_of == edge) + len(road_map.tail)).tolist()
+    return plain + [int(entered[node]) for node in plain if entered[node] >= 0]
 
 
 def along_one_edge(road_map: RoadMap, start: Snap, end: Snap) -> dict[int, int]:

@@ -13,12 +13,14 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from dispatch.drive.speeds import ABOUT_DEG
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     import numpy.typing as npt
 
-    from dispatch.drive.osm import TurnRule
+    from dispatch.drive.extract import TurnRule
     from dispatch.drive.speeds import SpeedModel
 
     Ints = npt.NDArray[np.int64]
@@ -44,15 +46,23 @@ class Streets:
     end_only: Flags
 
 
+NO_COPIES: Ints = np.zeros(0, dtype=np.int64)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Turns:
-    """Allowed turns: from edge, to edge, delay in milliseconds, through a private gate, spare."""
+    """Allowed turns: from edge, to edge, delay in milliseconds, through a private gate, spare.
+
+    Numbers from `len(edges)` on are copies of edges: `copy_of` names the edge of each. A truck on a
+    copy came by a certain way, and is not free in where it goes next.
+    """
 
     source: Ints
     target: Ints
     delay_ms: Ints
     private_gate: Flags
     spare: Flags
+    copy_of: Ints
 
 
 def allowed_turns(
@@ -63,8 +73,11 @@ def allowed_turns(
     node_of: dict[int, int],
     known_ways: frozenset[int],
     model: SpeedModel,
-) -> Turns:
+) -> tuple[Turns, int]:
     """Return every allowed turn, ordered by its first edge, then its second.
+
+    Returned too is how many rules were left out, because one of their ways passes the point and it
+    is not said from or to which side.
 
     Parameters
     ----------
@@ -84,7 +97,8 @@ def allowed_turns(
     source, target = _all_turns(streets, len(controls))
     private = np.array([gate == "private-gate" for gate in gates], dtype=np.bool_)
     on_the_spot = streets.twin[source] == target
-    kept = ~_forbidden(streets, source, target, rules, node_of, known_ways)
+    forbidden, unclear = _forbidden(streets, source, target, rules, node_of, known_ways)
+    kept = ~forbidden
     onward = kept & ~on_the_spot & (streets.end_only[source] | ~streets.end_only[target])
     onward &= ~private[streets.head[source]]
     ways_on = np.bincount(source[onward], minlength=len(streets.tail))
@@ -95,7 +109,8 @@ def allowed_turns(
     delay_s += np.array([model.control_s(control) for control in controls])[node]
     delay_s += np.array([model.gate_s if gate else 0.0 for gate in gates])[node]
     delay_ms = np.rint(delay_s * model.factor * 1000).astype(np.int64)
-    return Turns(source, target, delay_ms, private[node] & ~on_the_spot[kept], spare)
+    through_gate = private[node] & ~on_the_spot[kept]
+    return Turns(source, target, delay_ms, through_gate, spare, NO_COPIES), unclear
 
 
 def _all_turns(streets: Streets, node_count: int) -> tuple[Ints, Ints]:
@@ -117,14 +132,18 @@ def _forbidden(
     rules: Iterable[TurnRule],
     node_of: dict[int, int],
     known_ways: frozenset[int],
-) -> Flags:
-    """Return by turn whether a rule of the map forbids it.
+) -> tuple[Flags, int]:
+    """Return by turn whether a rule of the map forbids it, and how many rules are ambiguous.
 
     A rule whose ways do not end at its point is ambiguous and is left out, as is one whose ways
     were not read. Where the only turn allowed leads off the core, no turn is left.
     """
-    arriving = _by_way_and_node(streets.way, streets.head)
-    leaving = _by_way_and_node(streets.way, streets.tail)
+    rules = list(rules)
+    bound = {way for rule in rules for way in (rule.from_way, rule.to_way)}
+    edges = np.flatnonzero(np.isin(streets.way, sorted(bound)))
+    arriving = _by_way_and_node(edges, streets.way, streets.head)
+    leaving = _by_way_and_node(edges, streets.way, streets.tail)
+    unclear = 0
     banned: set[tuple[int, int]] = set()
     only: dict[int, set[int]] = {}
     for rule in rules:
@@ -133,6 +152,10 @@ def _forbidden(
             continue
         before = arriving.get((rule.from_way, node), [])
         after = leaving.get((rule.to_way, node), [])
+        if rule.from_way == rule.to_way and not rule.only:
+            banned |= {(edge, int(streets.twin[edge])) for edge in before}  # nobody turns about
+            continue
+        unclear += len(before) > 1 or (len(after) > 1 and not rule.only)
         if len(before) != 1:
             continue
         if rule.only and rule.to_way in known_ways:
@@ -144,20 +167,24 @@ def _forbidden(
     for i in np.flatnonzero(touched):
         turn = (int(source[i]), int(target[i]))
         forbidden[i] = turn in banned or turn[1] not in only.get(turn[0], {turn[1]})
-    return forbidden
+    return forbidden, unclear
 
 
-def _by_way_and_node(way: Ints, node: Ints) -> dict[tuple[int, int], list[int]]:
-    edges: dict[tuple[int, int], list[int]] = {}
-    for edge, key in enumerate(zip(way.tolist(), node.tolist(), strict=True)):
-        edges.setdefault(key, []).append(edge)
-    return edges
+def _by_way_and_node(edges: Ints, way: Ints, node: Ints) -> dict[tuple[int, int], list[int]]:
+    found: dict[tuple[int, int], list[int]] = {}
+    keys = zip(way[edges].tolist(), node[edges].tolist(), strict=True)
+    for edge, key in zip(edges.tolist(), keys, strict=True):
+        found.setdefault(key, []).append(edge)
+    return found
 
 
 def _bend_delays_s(
     streets: Streets, source: Ints, target: Ints, node_count: int, model: SpeedModel
 ) -> Floats:
-    """Return the delay of each turn for its angle; none where only two streets meet."""
+    """Return the delay of each turn for its angle; none where only two streets meet.
+
+    But from a one-way street into another that leads back beside it, one turns about.
+    """
     lone = streets.twin < 0
     streets_at = np.bincount(streets.tail, minlength=node_count)
     streets_at += np.bincount(streets.head[lone], minlength=node_count)
@@ -165,5 +192,6 @@ def _bend_delays_s(
     angle = (angle + 180.0) % 360.0 - 180.0
     turn_s = np.array([model.turn_s(float(a)) for a in np.arange(-180, 181)])
     delay_s: npt.NDArray[Any] = turn_s[np.rint(angle).astype(np.int64) + 180]
-    delay_s = np.where(streets_at[streets.head[source]] >= 3, delay_s, 0.0)
+    back = lone[source] & lone[target] & (np.abs(angle) >= ABOUT_DEG)
+    delay_s = np.where((streets_at[streets.head[source]] >= 3) | back, delay_s, 0.0)
     return np.where(streets.twin[source] == target, model.u_turn_s, delay_s)

@@ -61,6 +61,19 @@ def test_drive_times_name_sites_and_depots(company: Company) -> None:
     assert times.no_drive == {}
 
 
+def test_what_a_company_set_slows_its_drives(company: Company) -> None:
+    """1.5 all day everywhere: half as long again, to the second that rounding leaves."""
+    with company.reading() as session:
+        free = drive_matrix_for(session, company.settings).matrix
+        company.settings.factors_file.write_text(
+            '{"elsewhere": {"morning": 1.5, "midday": 1.5, "school end": 1.5}}'
+        )
+        slow = drive_matrix_for(session, company.settings).matrix
+    assert abs(slow.drive_s - free.drive_s * 1.5).max() <= 0.5
+    assert free.drive_s.max() > 0
+    assert (slow.drive_m == free.drive_m).all()
+
+
 def test_a_site_off_the_streets_blocks_nobody_else(company: Company) -> None:
     """One wrong place must not cost a company its week."""
     with company.writing() as session:

@@ -8,7 +8,8 @@ from pathlib import Path
 import pyrosm
 import pytest
 
-from dispatch.drive.graph import RoadMap, build_road_map, load_road_map
+from dispatch.drive.build import build_road_map
+from dispatch.drive.graph import RoadMap, load_road_map
 from dispatch.drive.snap import Snap, snap_all
 from dispatch.places import Place
 

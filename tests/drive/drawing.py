@@ -9,7 +9,8 @@ line 50 m high, so that in
     c---d
 
 every street is 100 m long. The maps lie on the equator, where a degree is the same length both
-ways. All streets are residential (40 km/h, so 100 m take 9 s) unless tags say otherwise.
+ways. All streets are residential and posted at 40 km/h, so that 100 m take 9 s, unless tags say
+otherwise.
 """
 
 from __future__ import annotations
@@ -35,7 +36,11 @@ Tags = dict[str, str]
 
 @dataclass
 class Drawing:
-    """A drawn map and what is added to it by name: `ab` is the street between a and b."""
+    """A drawn map and what is added to it by name: `ab` is the street between a and b.
+
+    A rule is (kind, from, via, to); via is a point, 'b', or one or several streets, 'bc cd'. Words
+    after the kind are more tags: 'no_left_turn except=motorcar'.
+    """
 
     points: dict[str, Place]
     streets: dict[str, Tags]
@@ -63,10 +68,15 @@ class Drawing:
             refs = "".join(f'<nd ref="{number[letter]}"/>' for letter in street)
             lines.append(f'<way id="{i}">{refs}{_tags(self.streets[street])}</way>')
         for i, (kind, start, via, end) in enumerate(self.rules, start=500):
-            members = [("way", ways[start], "from"), ("node", number[via], "via")]
-            members.append(("way", ways[end], "to"))
+            members = [("way", ways[start], "from"), ("way", ways[end], "to")]
+            if len(via) == 1:
+                members.append(("node", number[via], "via"))
+            else:
+                members += [("way", ways[street], "via") for street in via.split()]
             inner = "".join(f'<member type="{t}" ref="{r}" role="{o}"/>' for t, r, o in members)
-            tags = {"type": "restriction", "restriction": kind}
+            value, *more = kind.split()
+            tags = {"type": "restriction", "restriction": value}
+            tags |= dict(word.split("=") for word in more)
             lines.append(f'<relation id="{i}">{inner}{_tags(tags)}</relation>')
         file = folder / "drawn.osm"
         file.write_text("\n".join([*lines, "</osm>"]), encoding="utf-8")
@@ -96,7 +106,7 @@ def roads(picture: str) -> Drawing:
             run, end = _follow(grid, where, (r, c), step, line + marks)
             if not end or not run:
                 continue
-            tags = {"highway": "residential", "name": f"{letter}{end} street"}
+            tags = {"highway": "residential", "maxspeed": "40", "name": f"{letter}{end} street"}
             if marks[0] in run or marks[1] in run:
                 tags["oneway"] = "yes" if marks[0] in run else "-1"
             drawing.streets[letter + end] = tags

@@ -7,7 +7,8 @@ from pathlib import Path
 import pyogrio
 
 from dispatch.drive.basemap import LAYER
-from dispatch.drive.graph import BASEMAP_FILE, build_road_map
+from dispatch.drive.build import build_road_map
+from dispatch.drive.graph import BASEMAP_FILE
 from tests.drive.drawing import roads
 
 

@@ -12,9 +12,9 @@ from urllib.parse import parse_qs, urlparse
 import pytest
 from geopy.geocoders.base import Geocoder
 
+from dispatch.drive.extract import Address
 from dispatch.drive.geocode import ExtractGeocoder, find_place, online_geocoder, plain
 from dispatch.drive.graph import RoadMap
-from dispatch.drive.osm import Address
 from dispatch.errors import AddressNotFound, SettingsError
 from tests.drive.drawing import roads
 

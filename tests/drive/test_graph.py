@@ -8,12 +8,12 @@ import networkx as nx
 import numpy as np
 import pytest
 
+from dispatch.drive.build import STREETS_FILE, build_road_map
 from dispatch.drive.graph import (
     BASEMAP_FILE,
     ROADS_FILE,
     RoadMap,
     arrays_of,
-    build_road_map,
     digest_of,
     load_road_map,
     save_road_map,
@@ -50,6 +50,8 @@ def test_every_edge_reaches_every_edge(helsinki: RoadMap) -> None:
 def test_the_map_changes_its_digest_with_a_speed(tmp_path: Path) -> None:
     """Matrices of the old speeds must not be used any more."""
     square = roads(SQUARE)
+    for tags in square.streets.values():
+        del tags["maxspeed"]
     one = square.road_map(tmp_path, SpeedModel(class_kmh={"residential": 40}))
     same = square.road_map(tmp_path, SpeedModel(class_kmh={"residential": 40}))
     other = square.road_map(tmp_path, SpeedModel(class_kmh={"residential": 41}))
@@ -77,9 +79,10 @@ def test_a_build_tells_its_stages(tmp_path: Path) -> None:
     assert stages == [
         "Reading drawn.osm",
         "Cutting 4 streets at their junctions",
-        "Speeds for 8 street edges",
+        "Speeds and turns for 4 pieces of street",
         "Drawing the map",
         "Storing the road map",
+        "Putting the new map in place",
     ]
 
 
@@ -110,7 +113,7 @@ def test_a_failed_build_leaves_the_old_map(helsinki_file: Path, tmp_path: Path) 
     with pytest.raises(UnreadableMap):
         build_road_map(short, folder)
     assert load_road_map(folder).digest == old.digest
-    assert {file.name for file in folder.iterdir()} == {ROADS_FILE, BASEMAP_FILE}
+    assert {file.name for file in folder.iterdir()} == {ROADS_FILE, STREETS_FILE, BASEMAP_FILE}
 
 
 def test_a_missing_map_tells_how_to_build_one(tmp_path: Path) -> None:

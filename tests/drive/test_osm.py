@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import bz2
 import gzip
+import re
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
+import osmium
 import osmnx
 import pytest
 
@@ -223,3 +226,63 @@ def test_streets_without_the_places_of_their_points_are_told(tmp_path: Path) -> 
     file.write_text("\n".join(lines))
     with pytest.raises(UnreadableMap, match="none of their points has a place"):
         read_streets(file)
+
+
+def test_helsinki_is_the_graph_that_osmnx_reads_itself(helsinki_file: Path, tmp_path: Path) -> None:
+    """Lengths by way and both directions.
+
+    OSMnx reads XML only, needs all points of a way, and knows no access by direction.
+    """
+    file = tmp_path / "helsinki.osm"
+    things: Any = osmium.FileProcessor(str(helsinki_file), osmium.osm.NODE)
+    known = {thing.id for thing in things}
+    things = osmium.FileProcessor(str(helsinki_file))
+    with osmium.SimpleWriter(str(file)) as writer:
+        for thing in things:
+            if thing.is_node():
+                writer.add_node(thing)
+            elif (
+                thing.is_way()
+                and known.issuperset(node.ref for node in thing.nodes)
+                and not any("vehicle:" in tag.k for tag in thing.tags)
+            ):
+                writer.add_way(thing)
+    theirs: dict[int, float] = {}
+    graph = osmnx.graph_from_xml(file, simplify=False, retain_all=True)
+    for _, _, data in graph.edges(data=True):
+        theirs[data["osmid"]] = theirs.get(data["osmid"], 0.0) + data["length"]
+    extract = read_streets(file)
+    ours: dict[int, float] = {}
+    for sides in extract.directions:
+        for way, length_m in zip(extract.way[sides], extract.length_m[sides], strict=True):
+            ours[int(way)] = ours.get(int(way), 0.0) + float(length_m)
+    assert len(ours) > 500
+    assert ours == {way: pytest.approx(theirs[way], abs=0.01) for way in ours}
+
+
+def test_swapped_coordinates_are_told(tmp_path: Path) -> None:
+    """112 degrees west taken for a latitude lies outside the globe."""
+    file = roads("a---b").write(tmp_path)
+    file.write_text(re.sub(r'lat="[^"]*"', 'lat="-112.1"', file.read_text()))
+    with pytest.raises(UnreadableMap, match="latitude and longitude swapped"):
+        read_streets(file)
+
+
+def test_entities_that_grow_are_refused(tmp_path: Path) -> None:
+    """A kilobyte of XML can be made to mean gigabytes."""
+    file = tmp_path / "map.osm"
+    entities = '<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;&a;&a;">'
+    file.write_text(f'<!DOCTYPE osm [{entities}]><osm version="0.6"><note>&b;</note></osm>')
+    with pytest.raises(UnreadableMap, match="entities are not supported"):
+        read_streets(file)
+
+
+def test_places_of_points_may_come_after_the_streets(tmp_path: Path) -> None:
+    """Some programs do not sort what they write."""
+    file = roads("a---b---c").write(tmp_path)
+    lines = file.read_text().split("\n")
+    nodes = [line for line in lines if line.startswith("<node")]
+    rest = [line for line in lines if not line.startswith(("<node", "</osm"))]
+    unsorted = tmp_path / "unsorted.osm"
+    unsorted.write_text("\n".join([*rest, *nodes, "</osm>"]))
+    assert read_streets(unsorted).length_m.tolist() == read_streets(file).length_m.tolist()

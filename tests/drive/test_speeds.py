@@ -23,14 +23,17 @@ def seconds(tags: Tags, folder: Path, model: SpeedModel | None = None) -> float:
 @pytest.mark.parametrize(
     ("tags", "expected_s"),
     [
-        ({}, 9.0),  # 100 m at 40 km/h
-        ({"highway": "primary"}, 100 / 64 * 3.6),
+        ({}, 360 / 35),  # 100 m at 35 km/h
+        ({"highway": "primary"}, 4.8),  # 75 km/h
         ({"highway": "primary", "maxspeed": "50"}, 7.2),  # 100 m at 50 km/h
         ({"highway": "primary", "maxspeed": "30 mph"}, 360 / 48.28032),
-        ({"maxspeed": "50"}, 8.0),  # 0.9 · 50 km/h where cars park on both sides
+        ({"maxspeed": "50"}, 7.2),
         ({"highway": "primary", "maxspeed": "FI:urban"}, 7.2),  # 50 km/h by OSMnx's table
-        ({"highway": "primary", "maxspeed": "none"}, 100 / 64 * 3.6),
-        ({"highway": "primary", "surface": "dirt"}, 14.4),  # 25 km/h
+        ({"highway": "primary", "maxspeed": "none"}, 4.8),
+        ({"highway": "primary", "surface": "dirt"}, 14.4),  # half of 75, but at most 25 km/h
+        ({"maxspeed": "40", "surface": "gravel"}, 18.0),  # half of 40 km/h
+        ({"highway": "service"}, 14.4),  # 25 km/h
+        ({"highway": "service", "service": "driveway"}, 30.0),  # 12 km/h
     ],
 )
 def test_a_posted_limit_wins_over_the_class_and_a_bad_surface_over_both(
@@ -42,7 +45,7 @@ def test_a_posted_limit_wins_over_the_class_and_a_bad_surface_over_both(
 
 def test_the_factor_of_a_region_multiplies_everything(tmp_path: Path) -> None:
     """One factor is learnt from a company's own drives."""
-    assert seconds({}, tmp_path, SpeedModel(factor=1.5)) == pytest.approx(13.5, rel=1e-3)
+    assert seconds({}, tmp_path, SpeedModel(factor=1.5)) == pytest.approx(540 / 35, rel=1e-3)
 
 
 def test_a_limit_for_one_direction_holds_for_it_alone(tmp_path: Path) -> None:
@@ -61,8 +64,39 @@ def test_a_limit_for_one_direction_holds_for_it_alone(tmp_path: Path) -> None:
 def test_a_turn_across_the_oncoming_lane_costs_more() -> None:
     """Left is across where one drives on the right, and the other way round."""
     right, left = SpeedModel(), SpeedModel(drives_on_right=False)
-    assert (right.turn_s(90), right.turn_s(-90), right.turn_s(10)) == (2.0, 5.0, 0.0)
-    assert (left.turn_s(90), left.turn_s(-90), left.turn_s(-10)) == (5.0, 2.0, 0.0)
+    assert (right.turn_s(90), right.turn_s(-90), right.turn_s(10)) == (2.2, 5.0, 0.0)
+    assert (left.turn_s(90), left.turn_s(-90), left.turn_s(-10)) == (5.0, 2.2, 0.0)
+
+
+def test_the_sharper_a_turn_the_more_it_costs() -> None:
+    """A hairpin is driven at walking pace; between the angles of the table it grows evenly."""
+    model = SpeedModel()
+    assert model.turn_s(60) == pytest.approx(1.1)  # half of 2.2 s
+    assert model.turn_s(150) == pytest.approx(6.6)  # three times 2.2 s
+    assert model.turn_s(180) == model.turn_s(-165) == 25.0  # into the other carriageway
+    assert model.turn_s(-67.5) == pytest.approx(5 * (0.25 + 1.0) / 2)
+    delays = [model.turn_s(angle) for angle in range(181)]
+    assert delays == sorted(delays)
+
+
+def test_a_signal_within_a_street_costs_less_than_one_of_a_junction() -> None:
+    """The junction behind a stop line is counted once, not at every line of it."""
+    model = SpeedModel()
+    assert (model.control_s("signals"), model.passed_s("signals")) == (3.0, 0.5)
+    assert model.control_s("stop") == model.passed_s("stop") == 3.0
+    assert model.control_s("") == 0
+
+
+def test_streets_in_a_town_are_driven_slower(tmp_path: Path) -> None:
+    """30 km/h where streets are dense, 35 km/h elsewhere; a posted limit holds in both."""
+    graph = read_streets(roads("a---b").write(tmp_path)).graph
+    for _, _, data in graph.edges(data=True):
+        data["built_up"] = True
+    posted = add_travel_times(graph, SpeedModel()).edges[1, 2, 0]["travel_time"]
+    for _, _, data in graph.edges(data=True):
+        del data["maxspeed"]
+    free = add_travel_times(graph, SpeedModel()).edges[1, 2, 0]["travel_time"]
+    assert (posted, free) == (pytest.approx(9.0, rel=1e-3), pytest.approx(12.0, rel=1e-3))
 
 
 def test_impossible_speeds_and_delays_are_refused() -> None:

@@ -8,6 +8,7 @@ from dispatch.drive.tags import (
     access_of,
     barrier_of,
     clean_maxspeed,
+    control_of,
     directions_of,
     street_of,
     turn_rule_of,
@@ -101,6 +102,7 @@ def test_barriers(tags: dict[str, str], barrier: str) -> None:
         {"highway": "residential", "access": "no"},
         {"highway": "track"},
         {"highway": "motorway", "oneway": "reversible"},
+        {"highway": "service", "oneway:motor_vehicle": "yes", "motor_vehicle:forward": "no"},
     ],
 )
 def test_ways_that_no_truck_drives_are_left_out(tags: dict[str, str]) -> None:
@@ -126,12 +128,39 @@ def test_driveways_only_end_a_drive_and_tunnels_have_no_sites() -> None:
     [
         ({"restriction": "no_left_turn"}, "no"),
         ({"restriction": "only_straight_on"}, "only"),
-        ({"restriction": "no_left_turn", "except": "psv; motorcar"}, ""),
+        ({"restriction": "no_left_turn", "except": "psv; motorcar"}, "exempt"),
         ({"restriction": "no_left_turn", "except": "bicycle"}, "no"),
         ({"restriction:motorcar": "no_u_turn"}, "no"),
-        ({"restriction": "give_way"}, ""),
+        ({"restriction": "give_way"}, "unknown"),
+        ({"restriction:conditional": "no_left_turn @ (07:00-09:00)"}, "conditional"),
+        ({"restriction": "no_left_turn", "hour_on": "07:00"}, "conditional"),
+        ({"restriction:hgv": "no_left_turn"}, "exempt"),
     ],
 )
 def test_turn_rules_that_bind_a_car(tags: dict[str, str], rule: str) -> None:
     """Rules with an exception for cars do not bind."""
     assert turn_rule_of(tags) == rule
+
+
+def test_a_direction_may_be_closed_by_itself() -> None:
+    """As behind a sign that forbids entry from one end."""
+    street = street_of({"highway": "residential", "vehicle:backward": "no"})
+    assert street is not None
+    assert (street.forward, street.backward) == (True, False)
+
+
+@pytest.mark.parametrize(
+    ("tags", "control"),
+    [
+        ({"highway": "traffic_signals"}, "signals"),
+        ({"highway": "crossing", "crossing": "traffic_signals"}, "signals"),
+        ({"highway": "crossing", "crossing": "marked"}, "crossing"),
+        ({"highway": "crossing", "crossing": "unmarked"}, ""),
+        ({"highway": "mini_roundabout"}, "mini_roundabout"),
+        ({"railway": "level_crossing"}, "level_crossing"),
+        ({"highway": "street_lamp"}, ""),
+    ],
+)
+def test_what_a_driver_passes(tags: dict[str, str], control: str) -> None:
+    """By the names under which the speed model prices it."""
+    assert control_of(tags) == control

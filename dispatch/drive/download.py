@@ -1,0 +1,194 @@
+"""Street maps from the internet, by OSMnx: a place or a box, from an Overpass service.
+
+OSMnx asks and keeps the raw answers; they are written as an extract, so that what is downloaded
+goes through the same reading as a file, with turn rules, barriers, addresses and surfaces.
+"""
+
+from __future__ import annotations
+
+import json
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+from dispatch.drive.tags import DRIVABLE
+from dispatch.errors import InvalidValue, MapError, NoStreets
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from pathlib import Path
+
+    Box = tuple[float, float, float, float]
+    Elements = dict[tuple[str, int], dict[str, Any]]
+
+STREETS = f'["highway"~"^({"|".join(sorted(DRIVABLE))})$"]'
+FEATURES: dict[str, bool | str | list[str]] = {
+    "addr:housenumber": True,
+    "type": "restriction",
+    "natural": ["water", "wood", "scrub"],
+    "waterway": ["river", "canal", "stream"],
+    "landuse": ["forest", "grass", "meadow", "cemetery"],
+    "leisure": ["park", "garden", "golf_course"],
+}
+KINDS = ("node", "way", "relation")
+
+
+def parse_box(text: str) -> Box:
+    """Return south, west, north, east from 'S,W,N,E' in degrees.
+
+    Raises
+    ------
+    InvalidValue
+        When they are not four numbers, or the box is empty or not on the globe.
+    """
+    try:
+        south, west, north, east = (float(word) for word in text.split(","))
+    except ValueError:
+        raise InvalidValue(
+            f"The box '{text}' is not four numbers. Write south, west, north and east in degrees: "
+            "--bbox 33.40,-112.10,33.50,-111.95"
+        ) from None
+    if not (-90 <= south < north <= 90 and -180 <= west < east <= 180):
+        raise InvalidValue(
+            f"The box '{text}' is empty or not on the globe. Write south, west, north and east in "
+            "degrees, in this order: --bbox 33.40,-112.10,33.50,-111.95"
+        )
+    return south, west, north, east
+
+
+def download_extract(
+    area: str | Box,
+    folder: Path,
+    overpass_url: str | None = None,
+    nominatim_url: str | None = None,
+    progress: Callable[[str], None] = lambda _: None,
+) -> Path:
+    """Download the streets, turn rules, addresses and surfaces of an area; return the file.
+
+    Parameters
+    ----------
+    area
+        The name of a place with an outline on the map, or south, west, north, east in degrees.
+    folder
+        Where the answers and the file are put.
+    overpass_url, nominatim_url
+        Services to ask; OSMnx's own when None.
+    progress
+        Called with a few words before each request.
+
+    Raises
+    ------
+    MapError
+        When a service cannot be reached, or does not answer as it should.
+    NoStreets
+        When the area has no street.
+    """
+    with _osmnx_keeping_answers(folder / "answers", overpass_url, nominatim_url) as osmnx:
+        polygon = _outline(osmnx, area, progress)
+        progress("Asking for streets")
+        _ask(
+            lambda: osmnx.graph_from_polygon(
+                polygon, simplify=False, retain_all=True, custom_filter=STREETS
+            )
+        )
+        progress("Asking for turn rules, addresses and surfaces")
+        _ask(lambda: osmnx.features_from_polygon(polygon, FEATURES))
+    elements = _elements(folder / "answers")
+    if not any(kind == "way" for kind, _ in elements):
+        raise NoStreets(f"There is no street in {area}. Choose a larger area.")
+    file = folder / "downloaded.osm.pbf"
+    _write(elements, file)
+    return file
+
+
+@contextmanager
+def _osmnx_keeping_answers(
+    folder: Path, overpass_url: str | None, nominatim_url: str | None
+) -> Iterator[Any]:
+    """OSMnx, set to ask and to keep what it is told; its settings are as before afterwards."""
+    import osmnx
+
+    given = {
+        "cache_folder": folder,
+        "use_cache": True,
+        "cache_only_mode": True,
+        "overpass_url": overpass_url,
+        "nominatim_url": nominatim_url,
+    }
+    wanted = {name: value for name, value in given.items() if value is not None}
+    before = {name: getattr(osmnx.settings, name) for name in wanted}
+    try:
+        for name, value in wanted.items():
+            setattr(osmnx.settings, name, value)
+        yield osmnx
+    finally:
+        for name, value in before.items():
+            setattr(osmnx.settings, name, value)
+
+
+def _outline(osmnx: Any, area: str | Box, progress: Callable[[str], None]) -> Any:
+    if not isinstance(area, str):
+        south, west, north, east = area
+        return osmnx.utils_geo.bbox_to_poly((west, south, east, north))
+    progress(f"Looking for {area}")
+    try:
+        return osmnx.geocode_to_gdf(area).union_all()
+    except Exception as error:
+        raise MapError(
+            f"The outline of '{area}' was not found ({_words(error)}). Write the place as "
+            "'Town, State', give a box with --bbox S,W,N,E, or build the map from a file."
+        ) from error
+
+
+def _ask(request: Callable[[], Any]) -> None:
+    """Let OSMnx ask; it stops by itself once the answers are kept."""
+    from osmnx._errors import CacheOnlyInterruptError
+
+    try:
+        request()
+    except CacheOnlyInterruptError:
+        return
+    except Exception as error:  # whatever the connection, the service and OSMnx make of it
+        raise MapError(
+            f"The streets could not be downloaded ({_words(error)}). Check the connection to the "
+            "internet, try again later, or build the map from a file: "
+            "dispatch map build FILE.osm.pbf"
+        ) from error
+
+
+def _words(error: Exception) -> str:
+    return f"{type(error).__name__}: {error}"[:300]
+
+
+def _elements(folder: Path) -> Elements:
+    """Return everything in the answers once, by kind and number; tags of the fullest answer."""
+    elements: Elements = {}
+    for file in sorted(folder.glob("*.json")):
+        answer = json.loads(file.read_text(encoding="utf-8"))
+        for element in answer.get("elements", ()) if isinstance(answer, dict) else ():
+            key = (element["type"], element["id"])
+            if len(element) >= len(elements.get(key, ())):
+                elements[key] = element
+    return elements
+
+
+def _write(elements: Elements, file: Path) -> None:
+    """Write nodes, ways and relations in the usual order."""
+    import osmium
+    from osmium.osm import mutable
+
+    with osmium.SimpleWriter(str(file), overwrite=True) as writer:
+        for (kind, number), element in sorted(
+            elements.items(), key=lambda item: (KINDS.index(item[0][0]), item[0][1])
+        ):
+            tags = element.get("tags", {})
+            if kind == "node":
+                place = (element["lon"], element["lat"])
+                writer.add_node(mutable.Node(id=number, location=place, tags=tags, version=1))
+            elif kind == "way":
+                nodes = element["nodes"]
+                writer.add_way(mutable.Way(id=number, nodes=nodes, tags=tags, version=1))
+            else:
+                members = [(m["type"][0], m["ref"], m["role"]) for m in element["members"]]
+                writer.add_relation(
+                    mutable.Relation(id=number, members=members, tags=tags, version=1)
+                )
