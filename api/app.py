@@ -13,9 +13,9 @@ from fastapi.staticfiles import StaticFiles
 import api
 from api.compression import Compression
 from api.errors import add_error_handlers
-from api.jobs import Jobs
+from api.jobs.queue import Jobs
 from api.logs import open_log
-from api.pages import day, due, loads, sites, technicians, week
+from api.pages import day, due, loads, sites, street_map, technicians, week
 from api.routes import add_routes
 from api.security import SecurityHeaders
 from dispatch.errors import SettingsError
@@ -63,7 +63,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.add_middleware(SecurityHeaders)
     add_error_handlers(app)
     add_routes(app)
-    for page in (week, day, loads, due, sites, technicians):
+    for page in (week, day, loads, due, street_map, sites, technicians):
         app.include_router(page.router, include_in_schema=False)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     return app

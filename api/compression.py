@@ -5,7 +5,9 @@ from __future__ import annotations
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.types import Receive, Scope, Send
 
-WHOLE_ONLY = "/api/map/"  # read in byte ranges, which count the bytes as they lie on disk
+WHOLE_ONLY = (
+    "/api/map/basemap.pmtiles"  # read in byte ranges, which count the bytes as they lie on disk
+)
 
 
 class Compression(GZipMiddleware):

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
+from pathlib import Path as FilePath
 from typing import Annotated
 
 from fastapi import Depends, HTTPException, Path, Request, UploadFile
 from sqlmodel import Session
 
-from api.jobs import Jobs
+from api.jobs.queue import Jobs
+from api.uploads import receive_extract
 from dispatch.clock import IsoWeek, parse_day
 from dispatch.intake.table import decode
 from dispatch.settings import Settings
@@ -26,7 +28,7 @@ def the_settings(request: Request) -> Settings:
 
 
 def the_jobs(request: Request) -> Jobs:
-    """The service's planning jobs."""
+    """The service's jobs."""
     jobs = request.app.state.jobs
     assert isinstance(jobs, Jobs)  # noqa: S101
     return jobs
@@ -79,6 +81,13 @@ def uploaded_text(file: UploadFile) -> str:
 
 
 SettingsDep = Annotated[Settings, Depends(the_settings)]
+
+
+async def uploaded_extract(request: Request, settings: SettingsDep) -> FilePath:
+    """The street map extract of the call; raises as `receive_extract` does."""
+    return await receive_extract(request, settings)
+
+
 JobsDep = Annotated[Jobs, Depends(the_jobs)]
 # `scope="function"` ends the transaction before the answer leaves: a commit that fails is told.
 ReadSession = Annotated[Session, Depends(read_session, scope="function")]
@@ -86,3 +95,4 @@ WriteSession = Annotated[Session, Depends(open_session, scope="function")]
 WeekPath = Annotated[IsoWeek, Depends(parsed_week)]
 DayPath = Annotated[date, Depends(parsed_day)]
 UploadedText = Annotated[str, Depends(uploaded_text)]
+UploadedExtract = Annotated[FilePath, Depends(uploaded_extract)]

@@ -21,6 +21,7 @@ from dispatch.cli.demo import is_ready, peak_memory_mb
 from dispatch.cli.serve import free_port, is_free
 from dispatch.cli.weeks import stopped_by_ctrl_c
 from dispatch.settings import Settings, load_settings
+from tests.actions.test_maps import FAR_SITE, FAR_TECHNICIAN
 from tests.town import HOLDS_CSV, SITES_CSV, TECHNICIANS_CSV, drawn_town
 
 WEEK = "2026-W49"
@@ -319,3 +320,30 @@ def test_a_demo_broken_off_is_not_taken_for_ready(folder: Path, left: str | None
 def test_peak_memory_is_in_megabytes() -> None:
     """A Python with NumPy takes more than 20 MB and this one less than 20 GB."""
     assert 20 < peak_memory_mb() < 20_000
+
+
+@pytest.mark.usefixtures("filled")
+def test_places_off_the_streets_are_named_after_an_import(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Beside the answer: the table is taken in, and somebody should look at this row."""
+    (folder / "far.csv").write_text(FAR_SITE)
+    (folder / "crew.csv").write_text(FAR_TECHNICIAN)
+    capsys.readouterr()
+    assert run(["sites", "import", "far.csv"]) == 0
+    assert run(["technicians", "import", "crew.csv"]) == 0
+    assert run(["holds", "import", "holds.csv"]) == 0
+    said = capsys.readouterr()
+    assert "Taken in from far.csv: 1 site." in said.out
+    assert [line.split(" at ")[0] for line in said.err.splitlines()] == [
+        "Site S9",
+        "The end of T9",
+    ]
+
+
+@pytest.mark.usefixtures("filled")
+def test_an_import_succeeds_beside_a_damaged_map(folder: Path) -> None:
+    """The warning is a service, not a condition."""
+    for file in (folder / "data" / "map").glob("*.npz"):
+        file.write_bytes(b"broken")
+    assert run(["sites", "import", "sites.csv"]) == 0

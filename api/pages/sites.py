@@ -8,6 +8,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
 from api.pages.templating import render
 from dispatch.actions import book
+from dispatch.actions.off_street import SITES, off_street
 from dispatch.intake.hold_rows import HOLD_COLUMNS
 from dispatch.intake.site_columns import SITE_COLUMNS
 
@@ -27,6 +28,7 @@ def show_sites(
         names={site.id: site.name for site in sites},
         technicians={one.id: one.name for one in book.technicians(session)},
         holds=book.holds(session),
+        off_street=off_street(session, settings, SITES),
         today=settings.today(),
         imported=imported,
         site_columns=SITE_COLUMNS,

@@ -9,6 +9,7 @@ from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
 from api.pages.marks import marks_of
 from api.pages.templating import render
 from dispatch.actions import book
+from dispatch.actions.off_street import DEPOTS, off_street
 from dispatch.clock import WEEKDAYS
 from dispatch.intake.technician_rows import TECHNICIAN_COLUMNS
 
@@ -25,6 +26,7 @@ def show_technicians(
         "technicians.html",
         marks=list(marks_of(book.technicians(session)).values()),
         weekdays=WEEKDAYS,
+        off_street=off_street(session, settings, DEPOTS),
         today=settings.today(),
         imported=imported,
         columns=TECHNICIAN_COLUMNS,

@@ -23,7 +23,7 @@ class Units:
 
     def length(self, metres: float) -> str:
         """A way driven, as '12.4 mi' or '20.0 km'."""
-        return f"{metres / MILE_M:.1f} mi" if self.customary else f"{metres / 1000:.1f} km"
+        return f"{metres / MILE_M:,.1f} mi" if self.customary else f"{metres / 1000:,.1f} km"
 
     def mass(self, kilograms: float) -> str:
         """A mass to carry, as '300 lb' or '136 kg'; one decimal below ten."""

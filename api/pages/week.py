@@ -46,7 +46,7 @@ def show_week(
 
     How `job` ended is told to the one whose form started it, whose address names it.
     """
-    of_week = [one for one in jobs.all() if one.week == week]
+    of_week = [one for one in jobs.plan_jobs() if one.week == week]
     common: dict[str, Any] = {
         "week": week,
         "job": next((one for one in of_week if not one.state.is_over), None),
@@ -81,7 +81,7 @@ def plan_from_form(
 ) -> RedirectResponse:
     """Begin planning as the form asks, then show the week again (works without scripts)."""
     wanted = int(iterations) if iterations.isdecimal() and int(iterations) > 0 else None
-    job = jobs.start(week, seed=seed, iterations=wanted)
+    job = jobs.plan_week(week, seed=seed, iterations=wanted)
     return RedirectResponse(f"/week/{week}?job={job.id}", 303)
 
 

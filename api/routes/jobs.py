@@ -1,4 +1,4 @@
-"""Planning jobs: state, stop, live progress."""
+"""Jobs of all kinds: state, stop, live progress."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from fastapi.concurrency import run_in_threadpool
 from fastapi.sse import EventSourceResponse, ServerSentEvent
 
 from api.deps import JobsDep
-from api.jobs import Job
-from api.schemas.job import JobOut
+from api.jobs.job import Job
+from api.schemas.job import JobOut, job_out
 
 router = APIRouter(prefix="/jobs", tags=["jobs"])
 
@@ -20,20 +20,20 @@ LOOK_S = 0.25  # seconds between two looks at a job: faster than a person reads 
 
 @router.get("")
 def list_jobs(jobs: JobsDep) -> list[JobOut]:
-    """The latest planning jobs, newest first."""
-    return [JobOut.of(job) for job in jobs.all()]
+    """The latest jobs, newest first."""
+    return [job_out(job) for job in jobs.all()]
 
 
 @router.get("/{job_id}")
 def show_job(job_id: str, jobs: JobsDep) -> JobOut:
-    """One planning job."""
-    return JobOut.of(jobs.job(job_id))
+    """One job."""
+    return job_out(jobs.job(job_id))
 
 
 @router.post("/{job_id}/stop")
 def stop_job(job_id: str, jobs: JobsDep) -> JobOut:
-    """Stop a job; the best plan found so far is kept."""
-    return JobOut.of(jobs.stop(job_id))
+    """Stop a job; of a plan the best found so far is kept, of a map the old one stays."""
+    return job_out(jobs.stop(job_id))
 
 
 @router.get("/{job_id}/events", response_class=EventSourceResponse)
@@ -43,7 +43,7 @@ async def watch_job(job_id: str, jobs: JobsDep) -> AsyncIterable[ServerSentEvent
     while seen is None or not seen.state.is_over:
         job = await run_in_threadpool(jobs.job, job_id)
         if job != seen:
-            yield ServerSentEvent(data=JobOut.of(job), event="job")
+            yield ServerSentEvent(data=job_out(job), event="job")
             seen = job
         if not job.state.is_over:
             await asyncio.sleep(LOOK_S)

@@ -7,7 +7,7 @@ from fastapi.responses import JSONResponse, Response
 
 from api.csvs import csv_answer
 from api.deps import JobsDep, ReadSession, SettingsDep, WeekPath
-from api.schemas.job import JobOut, PlanIn
+from api.schemas.job import PlanIn, PlanJobOut
 from api.schemas.plan import WeekPlanOut
 from dispatch.actions import read_plan
 from dispatch.actions.route_lines import route_lines
@@ -23,11 +23,11 @@ def list_planned_weeks(session: ReadSession) -> list[str]:
 
 
 @router.post("/{week}/plan", status_code=202)
-def start_planning(week: WeekPath, wish: PlanIn, jobs: JobsDep, response: Response) -> JobOut:
+def start_planning(week: WeekPath, wish: PlanIn, jobs: JobsDep, response: Response) -> PlanJobOut:
     """Begin planning the week in the background; `Location` is where to watch it."""
-    job = jobs.start(week, seed=wish.seed, iterations=wish.iterations)
+    job = jobs.plan_week(week, seed=wish.seed, iterations=wish.iterations)
     response.headers["Location"] = f"/api/jobs/{job.id}"
-    return JobOut.of(job)
+    return PlanJobOut.of(job)
 
 
 @router.get("/{week}/plan")

@@ -10,6 +10,7 @@ from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
 from api.schemas.book import ImportOut, SiteOut
 from dispatch.actions import book
 from dispatch.actions.lists import site_list
+from dispatch.actions.off_street import SITES, off_street
 from dispatch.errors import NotFound
 
 router = APIRouter(tags=["sites"])
@@ -38,5 +39,10 @@ def show_site(site_id: str, session: ReadSession) -> SiteOut:
 
 @router.post("/sites/import")
 def import_sites(session: WriteSession, settings: SettingsDep, text: UploadedText) -> ImportOut:
-    """Take in a CSV table, all or nothing; a site whose id is known is replaced."""
-    return ImportOut(imported=book.import_sites(session, settings, text))
+    """Take in a CSV table, all or nothing; a site whose id is known is replaced.
+
+    `warnings` names each site of the book where no truck can drive.
+    """
+    imported = book.import_sites(session, settings, text)
+    warnings = off_street(session, settings, SITES)
+    return ImportOut(imported=imported, warnings=list(warnings.values()))

@@ -10,6 +10,7 @@ from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
 from api.schemas.book import ImportOut, TechnicianOut
 from dispatch.actions import book
 from dispatch.actions.lists import technician_list
+from dispatch.actions.off_street import DEPOTS, off_street
 
 router = APIRouter(tags=["technicians"])
 
@@ -30,5 +31,10 @@ def export_technicians(session: ReadSession) -> Response:
 def import_technicians(
     session: WriteSession, settings: SettingsDep, text: UploadedText
 ) -> ImportOut:
-    """Take in a CSV table, all or nothing; a technician whose id is known is replaced."""
-    return ImportOut(imported=book.import_technicians(session, settings, text))
+    """Take in a CSV table, all or nothing; a technician whose id is known is replaced.
+
+    `warnings` names each start and end of a day where no truck can drive.
+    """
+    imported = book.import_technicians(session, settings, text)
+    warnings = off_street(session, settings, DEPOTS)
+    return ImportOut(imported=imported, warnings=list(warnings.values()))

@@ -137,9 +137,10 @@ class HoldOut(BaseModel):
 
 
 class ImportOut(BaseModel):
-    """How many rows of a table were taken in."""
+    """How many rows of a table were taken in, and what to look at all the same."""
 
     imported: int
+    warnings: list[str] = []
 
 
 class BadRowOut(BaseModel):

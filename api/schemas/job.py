@@ -1,10 +1,13 @@
-"""JSON of planning jobs."""
+"""JSON of jobs."""
 
 from __future__ import annotations
 
+from typing import Annotated, Literal
+
 from pydantic import BaseModel, Field
 
-from api.jobs import Job, JobState
+from api.jobs.job import Job, JobKind, JobState, MapJob, PlanJob
+from dispatch.planning.progress import Progress
 
 
 class PlanIn(BaseModel):
@@ -23,25 +26,37 @@ class ProgressOut(BaseModel):
     best_cost_s: int = Field(description="price of the best plan so far, in seconds of driving")
     unplaced: int = Field(description="visits without a place in the best plan so far")
 
+    @classmethod
+    def of(cls, progress: Progress) -> ProgressOut:
+        """The JSON of a search's progress."""
+        return cls(
+            iteration=progress.iteration,
+            iterations=progress.iterations,
+            share=min(1.0, progress.iteration / max(1, progress.iterations)),
+            best_cost_s=int(progress.best_cost_s),
+            unplaced=progress.unplaced,
+        )
 
-class JobOut(BaseModel):
-    """A planning job as it stands now."""
+
+class PlanJobOut(BaseModel):
+    """The planning of a week as it stands now."""
 
     id: str
+    kind: Literal[JobKind.PLAN_WEEK] = JobKind.PLAN_WEEK
     week: str
     seed: int
     iterations: int | None
     state: JobState
     is_over: bool
     attempt: int = Field(description="above 1, the service was ended while the job ran")
+    line: str = Field(description="what is being done, in words; empty while the search runs")
     progress: ProgressOut | None
     code: str
     detail: str
 
     @classmethod
-    def of(cls, job: Job) -> JobOut:
-        """The JSON of a job."""
-        progress = job.progress
+    def of(cls, job: PlanJob) -> PlanJobOut:
+        """The JSON of the job."""
         return cls(
             id=job.id,
             week=str(job.week),
@@ -50,15 +65,47 @@ class JobOut(BaseModel):
             state=job.state,
             is_over=job.state.is_over,
             attempt=job.attempt,
-            progress=None
-            if progress is None
-            else ProgressOut(
-                iteration=progress.iteration,
-                iterations=progress.iterations,
-                share=min(1.0, progress.iteration / max(1, progress.iterations)),
-                best_cost_s=int(progress.best_cost_s),
-                unplaced=progress.unplaced,
-            ),
+            line=job.line,
+            progress=None if job.progress is None else ProgressOut.of(job.progress),
             code=job.code,
             detail=job.detail,
         )
+
+
+class MapJobOut(BaseModel):
+    """The building of the street map as it stands now."""
+
+    id: str
+    kind: Literal[JobKind.BUILD_MAP] = JobKind.BUILD_MAP
+    file_name: str = Field(description="the uploaded extract")
+    state: JobState
+    is_over: bool
+    attempt: int = Field(description="above 1, the service was ended while the job ran")
+    line: str = Field(description="what is being done, in words")
+    code: str
+    detail: str
+
+    @classmethod
+    def of(cls, job: MapJob) -> MapJobOut:
+        """The JSON of the job."""
+        return cls(
+            id=job.id,
+            file_name=job.file_name,
+            state=job.state,
+            is_over=job.state.is_over,
+            attempt=job.attempt,
+            line=job.line,
+            code=job.code,
+            detail=job.detail,
+        )
+
+
+JobOut = Annotated[PlanJobOut | MapJobOut, Field(discriminator="kind")]
+
+
+def job_out(job: Job) -> PlanJobOut | MapJobOut:
+    """The JSON of a job of any kind."""
+    if isinstance(job, MapJob):
+        return MapJobOut.of(job)
+    assert isinstance(job, PlanJob)  # noqa: S101 - there are two kinds
+    return PlanJobOut.of(job)

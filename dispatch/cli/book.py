@@ -15,7 +15,7 @@ from dispatch.actions.lists import (
     site_list,
     technician_list,
 )
-from dispatch.cli.console import CsvOption, JsonOption, open_book, say, show_list
+from dispatch.cli.console import CsvOption, JsonOption, note, open_book, say, show_list
 from dispatch.errors import ImportRejected
 from dispatch.intake.hold_rows import HOLD_COLUMNS
 from dispatch.intake.site_columns import SITE_COLUMNS
@@ -39,6 +39,7 @@ def _commands(noun: str, columns: Sequence[Column]) -> typer.Typer:
         with open_book(read_only=False) as (session, settings):
             count = _take_in(noun, session, settings, text)
         say(f"Taken in from {file}: {count:,} {noun if count != 1 else noun.removesuffix('s')}.")
+        _warn_off_street(noun)
 
     @app.command("list", help=f"List the {noun} in the columns of their table.")
     def list_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None:
@@ -80,6 +81,19 @@ def _take_in(noun: str, session: Session, settings: Settings, text: str) -> int:
         "holds": book.import_holds,
     }
     return imports[noun](session, settings, text)
+
+
+def _warn_off_street(noun: str) -> None:
+    """Name the places of such a table where no truck can drive."""
+    from dispatch.actions.off_street import DEPOTS, SITES, off_street
+
+    kinds = {"sites": SITES, "technicians": DEPOTS}.get(noun)
+    if kinds is None:
+        return
+    with open_book(read_only=True) as (session, settings):
+        told = off_street(session, settings, kinds)
+    for sentence in told.values():
+        note(sentence)
 
 
 def _listed(noun: str, session: Session) -> ListTable:

@@ -35,7 +35,7 @@ def test_a_good_import_is_there_when_its_answer_is(client: TestClient) -> None:
     """The other side of the commit before the answer."""
     answer = client.post("/api/sites/import", files={"file": ("sites.csv", NEW_SITE)})
 
-    assert answer.json() == {"imported": 1}
+    assert answer.json() == {"imported": 1, "warnings": []}
     assert client.get("/api/sites/S9").json()["service_min"] == 20
 
 

@@ -18,6 +18,7 @@ PAGES = (
     f"/due/{WEEK}",
     "/sites",
     "/technicians",
+    "/map",
     "/nowhere",
 )
 
@@ -57,7 +58,7 @@ def test_scripts_and_styles_fetch_nothing_from_elsewhere(reader: TestClient) -> 
     """Every address in them would be a hidden dependency on somebody's server."""
     for name in ("page.css", "map.css"):
         assert not re.search(r"url\(\"?(https?:)?//", reader.get(f"/static/{name}").text), name
-    for name in ("week.js", "day.js", "job.js"):
+    for name in ("week.js", "map.js", "day.js", "job.js", "upload.js"):
         assert "import(" not in reader.get(f"/static/{name}").text, name
 
 

@@ -61,10 +61,18 @@ def new_page(chromium: Browser, service: str) -> Iterator[NewPage]:
     faults: list[str] = []
     made: list[Page] = []
 
-    def make(address: str, *, width: int = 1440, height: int = 900, scheme: str = "light") -> Page:
+    def make(
+        address: str,
+        *,
+        width: int = 1440,
+        height: int = 900,
+        scheme: str = "light",
+        scripts: bool = True,
+    ) -> Page:
         page = chromium.new_page(
             viewport={"width": width, "height": height},
             color_scheme=scheme,  # type: ignore[arg-type]
+            java_script_enabled=scripts,
         )
         page.on("pageerror", lambda error: faults.append(str(error)))
         page.on(

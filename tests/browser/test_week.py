@@ -51,6 +51,31 @@ def test_streets_are_drawn_under_and_names_over_the_routes(new_page: NewPage) ->
         assert colours > 1, f"every tile of {pane} has one colour only: nothing was drawn"
 
 
+def test_pins_that_would_hide_each_other_share_one_or_move_apart(new_page: NewPage) -> None:
+    """At zoom 13 a pixel is 19 m: S1 and S2 lie 6 pixels apart, S3 about 20 more."""
+    page = new_page(f"/week/{WEEK}")
+    pins = page.locator("#map .pin")
+    expect(pins).to_have_count(3)
+
+    for _ in range(6):
+        if pins.count() > 2:
+            page.get_by_role("button", name="Zoom out").click()
+            page.wait_for_timeout(500)
+
+    expect(pins).to_have_text(["I1\N{EN DASH}I2", "IB1"])
+    shared, other = (pin.bounding_box() for pin in pins.all())
+    assert shared is not None
+    assert other is not None
+    assert shared["x"] + shared["width"] <= other["x"] or shared["y"] + 17 <= other["y"]
+    assert "Invented One" in (pins.first.get_attribute("title") or "")
+    assert "Invented Two" in (pins.first.get_attribute("title") or "")
+
+    pins.first.click()
+    expect(page.locator("#map .pin.is-selected")).to_have_text("I1")
+    expect(page.locator("[data-stop][aria-current=true]")).to_contain_text("Invented One")
+    page.keyboard.press("Escape")
+
+
 def test_filters_change_table_and_map_alike(new_page: NewPage) -> None:
     """One choice, two views of it."""
     page = new_page(f"/week/{WEEK}")
@@ -140,7 +165,14 @@ def test_planning_is_stopped_from_the_page(new_page: NewPage) -> None:
 
 def test_no_page_scrolls_sideways_on_a_phone(new_page: NewPage) -> None:
     """360 px is the width of a small phone."""
-    for address in (f"/week/{WEEK}", f"/loads/{WEEK}", f"/due/{WEEK}", "/sites", "/technicians"):
+    for address in (
+        f"/week/{WEEK}",
+        f"/loads/{WEEK}",
+        f"/due/{WEEK}",
+        "/map",
+        "/sites",
+        "/technicians",
+    ):
         page = new_page(address, width=360, height=740)
         width = page.evaluate("document.documentElement.scrollWidth")
         assert width == 360, address

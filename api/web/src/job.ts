@@ -1,29 +1,28 @@
-// A planning job's progress, live; the page is read anew when the job is over.
+// A job's progress, live; the page is read anew when the job is over.
 
 interface JobEvent {
   state: string;
   is_over: boolean;
-  detail: string;
-  progress: { iteration: number; iterations: number; share: number; unplaced: number } | null;
+  line: string;
+  progress?: { iteration: number; iterations: number; share: number; unplaced: number } | null;
 }
 
-const WORDS: Record<string, string> = {
-  waiting: "Waiting for another week to finish",
-  running: "Planning",
-  stopping: "Stopping, keeping the best plan so far",
-};
+function figuresOf({ line, progress }: JobEvent): string {
+  if (!progress) return line;
+  const rounds = `${progress.iteration.toLocaleString("en-US")} of ${progress.iterations.toLocaleString("en-US")} rounds`;
+  return `${rounds} · ${progress.unplaced === 0 ? "every visit placed" : `${progress.unplaced} unplaced`}`;
+}
 
 function show(panel: HTMLElement, job: JobEvent): void {
   const bar = panel.querySelector("progress");
   const words = panel.querySelector<HTMLElement>("[data-words]");
   const figures = panel.querySelector<HTMLElement>("[data-figures]");
   if (!bar || !words || !figures) return;
-  if (words.textContent !== WORDS[job.state]) words.textContent = WORDS[job.state] ?? job.state;
-  if (!job.progress) return;
-  bar.value = job.progress.share;
-  const rounds = `${job.progress.iteration.toLocaleString("en-US")} of ${job.progress.iterations.toLocaleString("en-US")} rounds`;
-  const unplaced = job.progress.unplaced === 0 ? "every visit placed" : `${job.progress.unplaced} unplaced`;
-  figures.textContent = `${rounds} · ${unplaced}`;
+  const said = panel.dataset[job.state];
+  if (said && words.textContent !== said) words.textContent = said;
+  if (job.progress) bar.value = job.progress.share;
+  const told = figuresOf(job);
+  if (told) figures.textContent = told;
 }
 
 function follow(panel: HTMLElement): void {

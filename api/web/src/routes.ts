@@ -1,9 +1,9 @@
 // Routes on the map: one coloured, dashed line with its own stops for each technician and day.
 import L from "./leaflet";
+import { PinLayer, type Pin } from "./pins";
 
 export interface StopMark {
   key: string;
-  label: string;
   words: string;
   place: L.LatLngTuple;
 }
@@ -35,7 +35,6 @@ export function readRoutes(root: ParentNode): RouteMark[] {
     depots: [place(section.dataset["start"]), place(section.dataset["end"])],
     stops: [...section.querySelectorAll<HTMLElement>("[data-stop]")].map((row) => ({
       key: row.dataset["stop"] ?? "",
-      label: row.dataset["label"] ?? "",
       words: row.dataset["words"] ?? "",
       place: place(row.dataset["place"]),
     })),
@@ -47,27 +46,29 @@ function place(text = "0,0"): L.LatLngTuple {
   return [lat, lon];
 }
 
-/** One route's layers; `legs[0]` leads to the first stop, the last one home. */
+/** One route's lines; `legs[0]` leads to the first stop, the last one home. */
 class DrawnRoute {
   readonly group = L.layerGroup();
   readonly bounds: L.LatLngBounds;
+  readonly pins: Pin[];
   private readonly legs: L.Polyline[];
-  private readonly markers = new Map<string, L.Marker>();
 
   constructor(
     readonly mark: RouteMark,
     lines: L.LatLngTuple[][],
-    onPick: (key: string) => void,
   ) {
+    const { technician, day, look, letters } = mark;
     this.bounds = L.latLngBounds([...mark.depots, ...mark.stops.map((stop) => stop.place)]);
+    this.pins = mark.stops.map(({ key, words, place }, n) => ({
+      key, words, place, look, letters, number: n + 1, route: `${technician} ${day}`,
+    }));
     const casing = { pane: "casings", className: "casing", interactive: false };
     for (const line of lines) this.group.addLayer(L.polyline(line, casing));
     this.legs = lines.map((line) =>
-      L.polyline(line, { pane: "routes", className: `leg ${mark.look}`, interactive: false }),
+      L.polyline(line, { pane: "routes", className: `leg ${look}`, interactive: false }),
     );
     for (const leg of this.legs) this.group.addLayer(leg);
     for (const at of mark.depots) this.group.addLayer(this.depot(at));
-    for (const stop of mark.stops) this.group.addLayer(this.stop(stop, onPick));
   }
 
   private depot(at: L.LatLngTuple): L.Marker {
@@ -79,36 +80,20 @@ class DrawnRoute {
     return L.marker(at, { icon, keyboard: false, interactive: false, pane: "depots" });
   }
 
-  private stop(stop: StopMark, onPick: (key: string) => void): L.Marker {
-    const number = document.createElement("span");
-    number.textContent = stop.label;
-    const icon = L.divIcon({
-      className: `pin ${this.mark.look}`,
-      html: number,
-      iconSize: [24, 17],
-    });
-    const marker = L.marker(stop.place, { icon, keyboard: false, title: stop.words, pane: "pins" });
-    marker.on("click", () => onPick(stop.key));
-    this.markers.set(stop.key, marker);
-    return marker;
-  }
-
-  /** Raise or lower the marker of a stop and the leg that leads to it. */
-  select(key: string, on: boolean): L.LatLng | undefined {
-    const marker = this.markers.get(key);
-    marker?.getElement()?.classList.toggle("is-selected", on);
-    marker?.setZIndexOffset(on ? 1000 : 0);
+  /** Raise or lower the leg that leads to a stop. */
+  select(key: string, on: boolean): void {
     const index = this.mark.stops.findIndex((stop) => stop.key === key);
     const leg = this.legs[index];
     leg?.getElement()?.classList.toggle("is-selected", on);
     if (on) leg?.bringToFront();
-    return marker?.getLatLng();
   }
 }
 
 /** All routes of a week; those that a filter lets through are on the map. */
 export class RouteLayers {
   private readonly drawn: DrawnRoute[];
+  private readonly pins: PinLayer;
+  private shown: DrawnRoute[] = [];
   private selected = "";
 
   constructor(
@@ -117,39 +102,35 @@ export class RouteLayers {
     legs: Legs,
     onPick: (key: string) => void,
   ) {
-    for (const [name, order] of Object.entries({ casings: 410, routes: 420, depots: 610, pins: 620 })) {
+    for (const [name, order] of Object.entries({ casings: 410, routes: 420, depots: 610, ties: 615, pins: 620 })) {
       map.createPane(name).classList.add(`${name}-pane`);
       map.getPane(name)!.style.zIndex = String(order);
     }
+    this.pins = new PinLayer(map, onPick);
     const lines = linesByRoute(legs);
     this.drawn = routes.map(
-      (mark) => new DrawnRoute(mark, lines.get(`${mark.technician} ${mark.day}`) ?? [], onPick),
+      (mark) => new DrawnRoute(mark, lines.get(`${mark.technician} ${mark.day}`) ?? []),
     );
   }
 
-  /** Show the routes that pass; returns what they span. */
-  show(passes: (mark: RouteMark) => boolean): L.LatLngBounds {
+  /** Show the routes that pass, and fill the map with them by `fit`. */
+  show(passes: (mark: RouteMark) => boolean, fit: (bounds: L.LatLngBounds) => void): void {
     const bounds = L.latLngBounds([]);
-    for (const route of this.drawn) {
-      if (passes(route.mark)) {
-        route.group.addTo(this.map);
-        bounds.extend(route.bounds);
-      } else {
-        route.group.remove();
-      }
-    }
+    this.shown = this.drawn.filter((route) => passes(route.mark));
+    for (const route of this.drawn) route.group.remove();
+    for (const route of this.shown) bounds.extend(route.bounds);
+    if (bounds.isValid()) fit(bounds);
+    for (const route of this.shown) route.group.addTo(this.map);
+    this.pins.show(this.shown.flatMap((route) => route.pins));
     this.select(this.selected);
-    return bounds;
   }
 
   /** Highlight one stop and nothing else; returns its place when it is on the map. */
-  select(key: string): L.LatLng | undefined {
+  select(key: string): L.LatLngTuple | undefined {
     for (const route of this.drawn) route.select(this.selected, false);
     this.selected = key;
-    return this.drawn
-      .filter((route) => this.map.hasLayer(route.group))
-      .map((route) => route.select(key, true))
-      .find((at) => at !== undefined);
+    for (const route of this.shown) route.select(key, true);
+    return this.pins.select(key);
   }
 }
 

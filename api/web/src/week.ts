@@ -1,33 +1,11 @@
 // The dispatcher's week: map, filter and table share one choice and one selected stop.
 import { addBasemap } from "./basemap";
 import { filterTables, followFilter, passes } from "./filter";
-import L from "./leaflet";
 import { readRoutes, RouteLayers } from "./routes";
 import { Selection } from "./selection";
+import { fallback, fit, makeMap } from "./view";
 
 const CLOSE_UP = 16; // zoom at which single houses are told apart
-
-function makeMap(element: HTMLElement): L.Map {
-  const map = L.map(element, { zoomControl: false, minZoom: 9, maxZoom: 19 });
-  map.attributionControl.setPrefix(false);
-  L.control.zoom({ position: "topright" }).addTo(map);
-  L.control.scale({ imperial: element.dataset["customary"] === "yes", metric: element.dataset["customary"] !== "yes" }).addTo(map);
-  return map;
-}
-
-/** Fill the map with the bounds; only this may leave whole zooms, where names are sharpest. */
-function fit(map: L.Map, bounds: L.LatLngBounds): void {
-  map.options.zoomSnap = 0.25;
-  map.fitBounds(bounds, { padding: [28, 28], animate: false });
-  map.options.zoomSnap = 1;
-}
-
-function fallback(element: HTMLElement, message: string): void {
-  const words = document.createElement("p");
-  words.className = "map-fault";
-  words.textContent = message;
-  element.append(words);
-}
 
 async function start(page: HTMLElement, element: HTMLElement, form: HTMLFormElement): Promise<void> {
   const map = makeMap(element);
@@ -43,8 +21,10 @@ async function start(page: HTMLElement, element: HTMLElement, form: HTMLFormElem
   const shown = layers;
   followFilter(form, (choice) => {
     filterTables(page, choice);
-    const bounds = shown.show((mark) => passes(choice, mark.technician, mark.day));
-    if (bounds.isValid()) fit(map, bounds);
+    shown.show(
+      (mark) => passes(choice, mark.technician, mark.day),
+      (bounds) => fit(map, bounds),
+    );
     selection.keepOneTabStop();
   });
   await addBasemap(map, "/api/map/basemap.pmtiles", element.dataset["credit"] ?? "");
@@ -55,7 +35,7 @@ const element = document.getElementById("map");
 const form = document.querySelector<HTMLFormElement>("#filter");
 if (page && element && form) {
   start(page, element, form).catch((error: unknown) => {
-    fallback(element, error instanceof Error ? error.message : String(error));
+    fallback(element, error);
     if (form) followFilter(form, (choice) => filterTables(page, choice));
   });
 }

@@ -48,7 +48,7 @@ def test_what_found_no_place_is_on_the_page_with_its_reason(client: TestClient) 
 
 def test_the_way_is_shown_step_by_step_where_nothing_is_there(bare_client: TestClient) -> None:
     """Map first, then sites, then technicians, then the plan."""
-    assert "dispatch map build FILE" in bare_client.get(f"/week/{WEEK}").text
+    assert '<a href="/map">Build one</a>' in bare_client.get(f"/week/{WEEK}").text
 
 
 def test_an_unplanned_week_offers_to_plan_it(reader: TestClient) -> None:

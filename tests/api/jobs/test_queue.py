@@ -13,23 +13,12 @@ import pytest
 from starlette.testclient import TestClient
 
 from api.app import create_app
-from api.jobs import Jobs
+from api.jobs.queue import Jobs
 from dispatch.store.db import make_engine
+from tests.api.jobs.waiting import wait_for
 from tests.town import TODAY, WEEK, Company
 
 ENDLESS = 100_000_000  # rounds; more than any test waits for
-PATIENCE_S = 120  # seconds after which a test gives up
-
-
-def wait_for(client: TestClient, job: str, *states: str) -> dict[str, Any]:
-    """The job once it is in one of the states."""
-    end = time.monotonic() + PATIENCE_S
-    while time.monotonic() < end:
-        found: dict[str, Any] = client.get(f"/api/jobs/{job}").json()
-        if found["state"] in states:
-            return found
-        time.sleep(0.05)
-    raise AssertionError(f"the job is still {found}")
 
 
 def wait_for_progress(client: TestClient, job: str) -> None:
@@ -149,7 +138,7 @@ def test_a_job_of_a_killed_service_begins_again(planned: Company) -> None:
         import time
         from datetime import date
         from pathlib import Path
-        from api.jobs import Jobs
+        from api.jobs.queue import Jobs
         from dispatch.clock import IsoWeek
         from dispatch.settings import Settings
         from dispatch.store.db import make_engine
@@ -157,7 +146,7 @@ def test_a_job_of_a_killed_service_begins_again(planned: Company) -> None:
                             fixed_today=date.fromisoformat({TODAY.isoformat()!r}))
         jobs = Jobs(settings, make_engine(settings))
         jobs.open()
-        job = jobs.start(IsoWeek.parse({str(WEEK.next)!r}), seed=5, iterations={ENDLESS})
+        job = jobs.plan_week(IsoWeek.parse({str(WEEK.next)!r}), seed=5, iterations={ENDLESS})
         while jobs.job(job.id).progress is None:
             time.sleep(0.05)
         print(job.id, flush=True)
@@ -167,7 +156,7 @@ def test_a_job_of_a_killed_service_begins_again(planned: Company) -> None:
         [sys.executable, "-c", textwrap.dedent(program)],
         stdout=subprocess.PIPE,
         text=True,
-        cwd=Path(__file__).parents[2],
+        cwd=Path(__file__).parents[3],
         env=dict(os.environ),
     )
     assert service.stdout is not None
