@@ -6,7 +6,6 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import NewPage
-from tests.grid_town import write_grid
 from tests.town import drawn_town
 
 
@@ -35,18 +34,6 @@ def test_a_map_is_built_from_the_page_with_its_progress(new_page: NewPage, tmp_p
     expect(page.locator("[data-job]")).to_contain_text("Building the map from drawn.osm")
     expect(page.get_by_text("The map has been built from drawn.osm")).to_be_visible(timeout=120_000)
     expect(page.locator("#map canvas").first).to_be_visible()
-
-
-def test_a_build_is_stopped_from_the_page(new_page: NewPage, tmp_path: Path) -> None:
-    """The wrong file, noticed too late."""
-    page = new_page("/map")
-    choose(page, write_grid(tmp_path / "grid.osm", 400))  # takes far longer than a click
-
-    page.get_by_role("button", name="Stop").click()
-
-    said = page.get_by_text("The building from grid.osm was stopped; the map below is still in use")
-    expect(said).to_be_visible(timeout=120_000)
-    expect(page.locator(".facts")).to_contain_text("drawn.osm")
 
 
 def test_a_broken_extract_is_told_and_the_map_stays(new_page: NewPage, tmp_path: Path) -> None:
