@@ -19,17 +19,19 @@ import numba
 Function = TypeVar("Function", bound=Callable[..., object])
 
 
-def compiler(room: Path, *names: str) -> Callable[[Function], Function]:
+def compiler(room: Path, *names: str, inline: bool = False) -> Callable[[Function], Function]:
     """A decorator that compiles functions of the modules `names` in the folder `room`.
 
-    The modules named must be all those from which such a function takes code or constants.
+    The modules named must be all those from which such a function takes code or constants. With
+    `inline` a function is copied into its callers.
     """
     folder = str(cache_folder([room / f"{name}.py" for name in names]))
 
     def compiled(function: Function) -> Function:
         # numba reads its folder when a function is declared; it makes the names of `config` itself
         numba.config.CACHE_DIR = folder  # type: ignore[attr-defined]
-        return cast("Function", numba.njit(cache=True, nogil=True)(function))
+        made = numba.njit(cache=True, nogil=True, inline="always" if inline else "never")(function)
+        return cast("Function", made)
 
     return compiled
 

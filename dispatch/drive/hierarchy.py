@@ -18,9 +18,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numba import njit
 from pyroutingkit import CCHTopology
 
+from dispatch.compiled import compiler
 from dispatch.errors import UnreadableMap
 
 if TYPE_CHECKING:
@@ -31,6 +31,9 @@ if TYPE_CHECKING:
     Ints = npt.NDArray[np.int32]
     Longs = npt.NDArray[np.int64]
     Floats = npt.NDArray[np.float64]
+
+
+compiled = compiler(Path(__file__).parent, "hierarchy")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -131,7 +134,7 @@ def _nested_dissection(graph: TurnGraph) -> Longs:
     return rank
 
 
-@njit(cache=True)
+@compiled
 def _fill_in(near: Longs, neighbour: Longs) -> tuple[Ints, Longs, Ints]:  # pragma: no cover
     """Add the arcs that contraction in rank order makes (symbolic elimination)."""
     count = len(near) - 1
@@ -169,7 +172,7 @@ def _fill_in(near: Longs, neighbour: Longs) -> tuple[Ints, Longs, Ints]:  # prag
     return parent, first, higher[: first[count]].copy()
 
 
-@njit(cache=True)
+@compiled
 def _set_costs(
     source: Longs,
     target: Longs,
@@ -191,7 +194,7 @@ def _set_costs(
             down[k] = min(down[k], cost[i])
 
 
-@njit(cache=True)
+@compiled
 def _customize(first: Longs, higher: Ints, up: Floats, down: Floats) -> None:  # pragma: no cover
     """Lower each arc to the cost of its best detour over a less important node."""
     for v in range(len(first) - 1):
@@ -205,7 +208,7 @@ def _customize(first: Longs, higher: Ints, up: Floats, down: Floats) -> None:  #
                 down[k] = min(down[k], down[j] + up[i])
 
 
-@njit(cache=True)
+@compiled
 def _needed(first: Longs, higher: Ints, up: Floats, down: Floats) -> Any:  # pragma: no cover
     """Return which arcs are least costs themselves; no way needs any other.
 

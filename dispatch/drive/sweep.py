@@ -8,10 +8,12 @@ networks, ATMOS 2011 (RPHAST), on the elimination tree of a customizable hierarc
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numba import njit
+
+from dispatch.compiled import compiler
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -26,6 +28,9 @@ if TYPE_CHECKING:
     Floats = npt.NDArray[np.float64]
     Flat = tuple[Longs, Longs, Floats]
     Ways = tuple[Longs, Ints, Floats]
+
+compiled = compiler(Path(__file__).parent, "sweep")
+inlined = compiler(Path(__file__).parent, "sweep", inline=True)
 
 ABREAST = 16  # starts carried side by side: two cache lines of costs for a node
 
@@ -69,7 +74,7 @@ def _carry(parent: Ints, up: Ways, down: Ways, starts: Flat, ends: Flat) -> Floa
     return cost
 
 
-@njit(cache=True)
+@compiled
 def _above(parent: Ints, ranks: Longs) -> Longs:  # pragma: no cover
     """Return the ranks given and all that lie above them, the least first."""
     marked = np.zeros(len(parent), dtype=np.bool_)
@@ -81,7 +86,7 @@ def _above(parent: Ints, ranks: Longs) -> Longs:  # pragma: no cover
     return np.flatnonzero(marked)
 
 
-@njit(cache=True)
+@compiled
 def _arcs_into(
     first: Longs, rank: Ints, cost: Floats, above: Longs, place: Ints
 ) -> tuple[Longs, Ints, Floats]:  # pragma: no cover
@@ -98,7 +103,7 @@ def _arcs_into(
     return begin, arc_source, arc_cost
 
 
-@njit(cache=True)
+@compiled
 def _climb(
     parent: Ints,
     first: Longs,
@@ -128,7 +133,7 @@ def _climb(
     return climb, reached
 
 
-@njit(cache=True)
+@compiled
 def _descend(
     climb: Longs,
     aside: Floats,
@@ -156,7 +161,7 @@ def _descend(
     return ends
 
 
-@njit(cache=True, inline="always")
+@inlined
 def _lower(there: Floats, here: Floats, step: float) -> None:  # pragma: no cover
     """Lower the costs of one node to those of another and a step between them."""
     for c in range(len(there)):
