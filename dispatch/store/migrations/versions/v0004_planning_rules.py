@@ -1,0 +1,12 @@
+"""Service plans, one-off work and the technicians' rules of planning."""
+
+from __future__ import annotations
+
+revision = "0004"
+down_revision = "0003"
+branch_labels = None
+depends_on = None
+
+
+def upgrade() -> None:
+    """Make the tables and columns."""
