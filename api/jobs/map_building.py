@@ -9,6 +9,7 @@ from typing import Any
 
 from api.jobs.job import JobState, MapJob, Tell, Told
 from api.jobs.map_process import build_apart
+from dispatch.drive.scratch import remove_abandoned
 from dispatch.errors import MapError
 from dispatch.planning.progress import ShouldStop
 from dispatch.settings import Settings
@@ -47,7 +48,8 @@ class MapBuilding:
         shutil.rmtree(self._file(request).parent, ignore_errors=True)
 
     def clear_all_but(self, requests: Collection[Mapping[str, Any]]) -> None:
-        """Remove the uploads that no job will ever read, as those broken off by a kill."""
+        """Remove what a kill left behind: uploads that no job will ever read, half-built maps."""
+        remove_abandoned(self._settings.map_dir)
         kept = {self._file(request).parent for request in requests}
         for folder in uploads_folder(self._settings).glob("*"):
             if folder not in kept:

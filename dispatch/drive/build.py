@@ -8,15 +8,26 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dispatch.drive.extract import Extract, load_extract, save_extract
-from dispatch.drive.graph import BASEMAP_FILE, ROADS_FILE, RoadMap, save_road_map
+from dispatch.drive.graph import (
+    BASEMAP_FILE,
+    ROADS_FILE,
+    RoadMap,
+    hierarchy_file,
+    save_road_map,
+)
 from dispatch.drive.packing import MOST_UNPACKED_BYTES
+from dispatch.drive.scratch import BUILDING, scratch_folder
 from dispatch.drive.speeds import SpeedModel
+from dispatch.drive.turn_graph import turn_graph
 from dispatch.errors import Cancelled, MapError, NoMap, UnreadableMap
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
 STREETS_FILE = "streets.npz"
+# Edges from which the hierarchy is made with the map: it takes seconds then, and more memory than
+# a service should need, which otherwise makes it for its first matrix.
+LARGE_MAP = 100_000
 
 
 def build_road_map(
@@ -29,8 +40,9 @@ def build_road_map(
 ) -> RoadMap:
     """Read a map file, write `roads.npz`, `streets.npz` and `basemap.pmtiles` into a folder.
 
-    All take the place of older ones only when they are whole; a failed or stopped build leaves the
-    old map as it was.
+    A large map's hierarchy is kept beside them. All take the place of older ones only when they are
+    whole; a failed or stopped build leaves the old map as it was. What a killed one left behind is
+    removed by the next.
 
     Parameters
     ----------
@@ -59,6 +71,7 @@ def build_road_map(
     """
     from dispatch.drive.basemap import write_basemap
     from dispatch.drive.compact import compact
+    from dispatch.drive.hierarchy import stored_hierarchy
 
     def stage(words: str) -> None:
         if should_stop():
@@ -71,16 +84,17 @@ def build_road_map(
     stage(f"Speeds and turns for {len(extract.way):,} pieces of street")
     road_map = compact(extract, model or SpeedModel(), file.name)
     try:
-        with tempfile.TemporaryDirectory(dir=folder, prefix=".building-") as name:
-            new = Path(name)
+        with scratch_folder(folder, BUILDING) as new:
             stage("Drawing the map")
             write_basemap(None if graphml else file, extract, new / BASEMAP_FILE, should_stop)
             stage("Storing the road map")
             save_extract(extract, new / STREETS_FILE)
             save_road_map(road_map, new / ROADS_FILE)
+            if len(road_map.tail) >= LARGE_MAP:
+                stage("Ordering the streets by importance")
+                stored_hierarchy(turn_graph(road_map), hierarchy_file(road_map, new))
             stage("Putting the new map in place")
-            for part in (BASEMAP_FILE, STREETS_FILE, ROADS_FILE):
-                os.replace(new / part, folder / part)
+            _put_in_place(new, folder)
     except OSError as error:
         raise _unwritable(folder, error) from error
     return road_map
@@ -124,6 +138,19 @@ def _read(
     from dispatch.drive.osm import read_streets
 
     return read_streets(file, stage, should_stop, most_unpacked_bytes)
+
+
+def _put_in_place(new: Path, folder: Path) -> None:
+    """Move the parts of a map into their folder, the streets last; remove what belonged to others.
+
+    A hierarchy bears the name of its map, so that it never meets another one's.
+    """
+    ordered = [file.name for file in new.glob("hierarchy-*")]
+    for part in (*ordered, BASEMAP_FILE, STREETS_FILE, ROADS_FILE):
+        os.replace(new / part, folder / part)
+    for file in folder.glob("hierarchy-*"):
+        if file.name not in ordered:
+            file.unlink(missing_ok=True)
 
 
 def _try_folder(folder: Path) -> None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from dispatch.drive.address_table import AddressTable
 from dispatch.drive.edge_times import drive_seconds
 from dispatch.drive.extract import GATES
 from dispatch.drive.graph import MapSummary, RoadMap, digest_of
@@ -226,7 +227,7 @@ def _road_map(
         **arrays,
         names=extract.names,
         kinds=KINDS,
-        addresses=extract.addresses,
+        addresses=AddressTable.of(extract.addresses),
         summary=summary,
         digest=digest_of(arrays),
     )

@@ -45,7 +45,9 @@ class Raw:
     """What one pass over a map gathers, before the ways are cut.
 
     By way: `way` its number, `street` and `name` indices. `houses` are address tags without a
-    place, their outlines in `house_lines`.
+    place, their outlines in `house_lines`. `address_node` is the map's number of the point of each
+    address, 0 where it is none. `ranges` are the rules of ranges of house numbers, along
+    `range_lines`.
     """
 
     lines: Lines = field(default_factory=Lines)
@@ -59,6 +61,9 @@ class Raw:
     turn_rules: list[TurnRule] = field(default_factory=list)
     way_rules: list[WayRule] = field(default_factory=list)
     addresses: list[Address] = field(default_factory=list)
+    address_node: array[int] = field(default_factory=lambda: array("q"))
+    ranges: list[str] = field(default_factory=list)
+    range_lines: Lines = field(default_factory=Lines)
     houses: list[dict[str, str]] = field(default_factory=list)
     house_lines: Lines = field(default_factory=Lines)
     left_out: Counter[str] = field(default_factory=Counter)

@@ -10,7 +10,7 @@ import json
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
-from dispatch.drive.tags import DRIVABLE
+from dispatch.drive.tags import DRIVABLE, WALKED
 from dispatch.errors import InvalidValue, MapError, NoStreets
 
 if TYPE_CHECKING:
@@ -20,9 +20,13 @@ if TYPE_CHECKING:
     Box = tuple[float, float, float, float]
     Elements = dict[tuple[str, int], dict[str, Any]]
 
-STREETS = f'["highway"~"^({"|".join(sorted(DRIVABLE))})$"]'
+STREETS = [
+    f'["highway"~"^({"|".join(sorted(DRIVABLE - WALKED))})$"]',
+    f'["highway"~"^({"|".join(sorted(WALKED))})$"][~"^motor(car|_vehicle)$"~"."]',
+]
 FEATURES: dict[str, bool | str | list[str]] = {
     "addr:housenumber": True,
+    "addr:interpolation": True,
     "type": "restriction",
     "natural": ["water", "wood", "scrub"],
     "waterway": ["river", "canal", "stream"],

@@ -30,7 +30,10 @@ GATES = ("", "gate", "private-gate")
 
 @dataclass(frozen=True, slots=True)
 class Address:
-    """A house number with its place; `town` and `postcode` are empty where the map lacks them."""
+    """A house number with its place; `town` and `postcode` are empty where the map lacks them.
+
+    `within_range` says that the map gives no place for this number, but a range that holds it.
+    """
 
     street: str
     number: str
@@ -38,6 +41,7 @@ class Address:
     postcode: str
     lat: float
     lon: float
+    within_range: bool = False
 
 
 @dataclass(frozen=True, slots=True)

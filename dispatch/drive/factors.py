@@ -12,6 +12,7 @@ from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from statistics import median
 from typing import Any
 
 from dispatch.clock import DAY_S
@@ -24,6 +25,7 @@ PARTS: Mapping[str, int] = {"morning": 0, "midday": 34_200, "school end": 50_400
 # Shares of a technician's driving by part, for plans that know one time for the whole day: a shift
 # from 7:00 to 15:30 has 2.5, 4.5 and 1.5 hours in the first three (common practice).
 WORKING_DAY: Mapping[str, float] = {"morning": 0.3, "midday": 0.52, "school end": 0.18}
+CLASSES = ("motorways", "main roads", "streets")
 ELSEWHERE = "elsewhere"
 LEAST, MOST = 0.3, 4.0  # a factor beyond is a slip of the pen: nowhere is traffic like that
 
@@ -74,10 +76,23 @@ WORLD = Region(ELSEWHERE, (-90.0, -180.0, 90.0, 180.0))
 
 @dataclass(frozen=True, slots=True)
 class Factors:
-    """Regions, the first that holds a place counts, and what holds elsewhere."""
+    """Regions, the first that holds a place counts, and what holds elsewhere.
+
+    `classes` are factors of road classes against each other (see `class_factors`); one that is not
+    named has 1.0.
+    """
 
     regions: tuple[Region, ...] = ()
     elsewhere: Region = WORLD
+    classes: Mapping[str, float] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for name, factor in self.classes.items():
+            if name not in CLASSES or not LEAST <= factor <= MOST:
+                raise InvalidValue(
+                    f"The factor {factor} of road class {name!r} cannot be used; there are "
+                    f"{', '.join(CLASSES)}, each from {LEAST} to {MOST}."
+                )
 
     def region_of(self, place: Place) -> Region:
         """Return the region of a place."""
@@ -108,7 +123,7 @@ def read_factors(file: Path) -> Factors:
     """Return the factors of a file; free flow everywhere where there is none.
 
     The file is JSON: `{"regions": [{"name": "valley", "bounds": [33.4, -112.1, 33.6, -111.9],
-    "factors": {"morning": 1.2}}], "elsewhere": {"evening": 1.1}}`.
+    "factors": {"morning": 1.2}}], "elsewhere": {"evening": 1.1}, "classes": {"motorways": 0.95}}`.
 
     Raises
     ------
@@ -123,7 +138,8 @@ def read_factors(file: Path) -> Factors:
             Region(str(one["name"]), _bounds(one["bounds"]), _factors(one["factors"]))
             for one in words.get("regions", [])
         )
-        return Factors(regions, replace(WORLD, factors=_factors(words.get("elsewhere", {}))))
+        elsewhere = replace(WORLD, factors=_factors(words.get("elsewhere", {})))
+        return Factors(regions, elsewhere, _factors(words.get("classes", {})))
     except (ValueError, KeyError, TypeError, AttributeError, OSError, InvalidValue) as error:
         raise SettingsError(
             f"The drive-time factors in {file} cannot be used: {type(error).__name__}, {error}. "
@@ -139,6 +155,7 @@ def write_factors(factors: Factors, file: Path) -> None:
             for one in factors.regions
         ],
         "elsewhere": dict(factors.elsewhere.factors),
+        "classes": dict(factors.classes),
     }
     file.parent.mkdir(parents=True, exist_ok=True)
     file.write_text(json.dumps(words, indent=2), encoding="utf-8")
@@ -155,13 +172,17 @@ def _factors(words: Any) -> dict[str, float]:
 
 @dataclass(frozen=True, slots=True)
 class Driven:
-    """A drive that was made: `expected_s` is the map's own time for it, without any factor."""
+    """A drive that was made: `expected_s` is the map's own time for it, without any factor.
+
+    `class_s` are the seconds of it by road class, of `CLASSES`; empty where nobody looked.
+    """
 
     start: Place
     end: Place
     departed_s: int  # seconds after local midnight
     drove_s: float
     expected_s: float
+    class_s: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,6 +205,11 @@ class Learnt:
 
 SHORTEST_S = 60.0  # a drive shorter than a minute on the map is mostly parking
 OUTLIER = 3.0  # driven in more than 3 times or less than a third: there was another stop in it
+# Beyond so many robust standard deviations from the median of its part of the day, too; of honest
+# drives one in eighty is lost on both sides together.
+FAR = 2.5
+ROUNDS = 3  # many stops widen the spread by which they are told; less so once some are gone
+LEAST_SPREAD = 0.1  # of log(driven / expected), where nearly all drives are alike
 ENOUGH_DRIVES = 20  # fewer than a technician makes in two days say nothing of a part of the day
 SPREAD = 0.10  # standard deviation of true factors between regions and parts; common practice
 DRIVE_SPREAD = 0.30  # standard deviation of log(driven / expected) of single drives, at the least
@@ -195,8 +221,8 @@ def learn_factors(records: Sequence[Driven], known: Factors) -> tuple[Factors, t
     Parameters
     ----------
     records
-        Drives; those under `SHORTEST_S`, and those that took `OUTLIER` times what was expected, are
-        left out. Each counts for the regions of its start and its end, half for each.
+        Drives; those with another stop in them are left out (see `without_stops`). Each counts for
+        the regions of its start and its end, half for each.
     known
         The regions; their factors are not looked at.
 
@@ -213,7 +239,7 @@ def learn_factors(records: Sequence[Driven], known: Factors) -> tuple[Factors, t
     the variance of single drives over that of true factors (empirical Bayes; B. Efron and
     C. Morris, Journal of the American Statistical Association 70, 1975).
     """
-    used = [one for one in records if _is_plain(one)]
+    used = without_stops(records)
     regions = (*known.regions, known.elsewhere)
     everything = _drawn(_Sums.of([(one, 1.0) for one in used]), 1.0)
     learnt: list[Learnt] = []
@@ -232,7 +258,39 @@ def learn_factors(records: Sequence[Driven], known: Factors) -> tuple[Factors, t
         ]
         learnt += rows
         fresh.append(replace(region, factors={row.part: row.factor for row in rows}))
-    return Factors(tuple(fresh[:-1]), fresh[-1]), tuple(learnt)
+    return replace(known, regions=tuple(fresh[:-1]), elsewhere=fresh[-1]), tuple(learnt)
+
+
+def corrected(drive: Driven, classes: Mapping[str, float]) -> Driven:
+    """Return a drive whose expected time counts with factors of road classes."""
+    more_s = sum(seconds * (classes.get(name, 1.0) - 1) for name, seconds in drive.class_s.items())
+    return replace(drive, expected_s=max(1.0, drive.expected_s + more_s))
+
+
+def without_stops(records: Sequence[Driven]) -> list[Driven]:
+    """Return the drives without those that held a lunch, a shop or another stop, or a wrong time.
+
+    Left out are drives under `SHORTEST_S`, those that took `OUTLIER` times what was expected, and
+    those `FAR` from the median of their part of the day, in standard deviations told by the median
+    deviation (F. R. Hampel, Journal of the American Statistical Association 69, 1974).
+    """
+    used: list[Driven] = []
+    for part in PARTS:
+        rows = [one for one in records if _is_plain(one) and part_of(one.departed_s) == part]
+        for _ in range(ROUNDS):
+            rows = _near_the_median(rows)
+        used += rows
+    return used
+
+
+def _near_the_median(rows: list[Driven]) -> list[Driven]:
+    if not rows:
+        return rows
+    ratios = [math.log(one.drove_s / one.expected_s) for one in rows]
+    middle = median(ratios)
+    spread = 1.4826 * median(abs(ratio - middle) for ratio in ratios)  # of a normal distribution
+    most = FAR * max(spread, LEAST_SPREAD)
+    return [one for one, ratio in zip(rows, ratios, strict=True) if abs(ratio - middle) <= most]
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from geopy.location import Location
 from rapidfuzz import fuzz, process
 from rapidfuzz.distance import OSA
 
+from dispatch.drive.address_table import AddressTable
 from dispatch.errors import AddressNotFound, SettingsError
 from dispatch.places import Place, straight_line_m
 
@@ -61,9 +62,13 @@ class ExtractGeocoder(Geocoder):  # type: ignore[misc]
 
     def __init__(self, addresses: Iterable[Address]) -> None:
         super().__init__()
-        self._by_street: dict[str, list[Address]] = {}
-        for address in addresses:
-            self._by_street.setdefault(plain(address.street), []).append(address)
+        table = addresses if isinstance(addresses, AddressTable) else AddressTable.of(addresses)
+        self._table = table
+        self._rows: dict[str, list[int]] = {}
+        self._names: dict[str, str] = {}
+        for street, rows in table.rows_by_street().items():
+            self._rows.setdefault(plain(street), []).extend(rows.tolist())
+            self._names.setdefault(plain(street), street)
 
     def geocode(
         self,
@@ -89,21 +94,23 @@ class ExtractGeocoder(Geocoder):  # type: ignore[misc]
         """
         query = _parse(words)
         street = self._street(words, query)
-        homes = _in_town(words, query, self._by_street[street])
+        homes = _in_town(words, query, [self._table[row] for row in self._rows[street]])
         wanted = _digits(query.number)
         exact = [a for a in homes if _same_number(a.number, query.number)]
         exact = exact or [a for a in homes if _digits(a.number) == wanted]
+        exact = [a for a in exact if not a.within_range] or exact
         if exact:
-            return _location(exact[0].street, query.number, _one_of(words, exact), False)
+            place, between = _one_of(words, exact), exact[0].within_range
+            return _location(exact[0].street, query.number, place, between)
         return _location(homes[0].street, query.number, _between(words, wanted, homes), True)
 
     def _street(self, words: str, query: _Query) -> str:
         """Return the one known street that the words mean."""
-        if query.street in self._by_street:
+        if query.street in self._rows:
             return query.street
         hits = process.extract(
             query.street,
-            [name for name in self._by_street if _numbers_in(name) == _numbers_in(query.street)],
+            [name for name in self._rows if _numbers_in(name) == _numbers_in(query.street)],
             scorer=OSA.distance,
             score_cutoff=_slips(query.street),
             limit=None,
@@ -111,7 +118,7 @@ class ExtractGeocoder(Geocoder):  # type: ignore[misc]
         nearest = [name for name, slips, _ in hits if slips == hits[0][1]]
         if len(nearest) == 1:
             return str(nearest[0])
-        if not self._by_street:
+        if not self._rows:
             raise AddressNotFound(
                 f"The address {words!r} cannot be looked up: the street map has no house numbers. "
                 "Give latitude and longitude, or set an online geocoder."
@@ -119,10 +126,10 @@ class ExtractGeocoder(Geocoder):  # type: ignore[misc]
         alike = nearest or [
             name
             for name, _, _ in process.extract(
-                query.street, list(self._by_street), limit=3, score_cutoff=60
+                query.street, list(self._rows), limit=3, score_cutoff=60
             )
         ]
-        known = ", ".join(sorted(self._by_street[name][0].street for name in alike)) or "none"
+        known = ", ".join(sorted(self._names[name] for name in alike)) or "none"
         raise AddressNotFound(
             f"The map knows no street like the one in {words!r}. Streets of similar names: "
             f"{known}. Correct the address, or give latitude and longitude."

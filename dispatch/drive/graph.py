@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from dispatch.drive.extract import Address
+from dispatch.drive.address_table import AddressTable
 from dispatch.errors import NoMap, UnreadableMap
 
 if TYPE_CHECKING:
@@ -26,9 +26,11 @@ if TYPE_CHECKING:
     Floats = npt.NDArray[np.float64]
     Flags = npt.NDArray[np.bool_]
 
-FORMAT = 3  # raise it when the arrays change, so that an old file is refused
+FORMAT = 4  # raise it when the arrays change, so that an old file is refused
+DRIVES = 2  # raise it when the same map gives other drives
 ROADS_FILE = "roads.npz"
 BASEMAP_FILE = "basemap.pmtiles"
+ADDRESS_COLUMNS = ("address_text", "address_place", "address_within_range")
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +90,7 @@ class RoadMap:
     cut_off_name: Ints
     names: tuple[str, ...]
     kinds: tuple[str, ...]
-    addresses: tuple[Address, ...]
+    addresses: AddressTable
     summary: MapSummary
     digest: str
 
@@ -100,6 +102,16 @@ class RoadMap:
         """Return the name of an edge's street, or its kind ('unnamed service road')."""
         name = self.names[self.name[edge]]
         return name or f"unnamed {self.kinds[self.kind[edge]].replace('_', ' ')} road"
+
+
+def drives_key(road_map: RoadMap) -> str:
+    """Return what tells this map, speed model and way of computing drives from any other."""
+    return hashlib.sha256(f"{DRIVES} {road_map.digest}".encode()).hexdigest()[:32]
+
+
+def hierarchy_file(road_map: RoadMap, folder: Path) -> Path:
+    """Return the file in a folder that the map's hierarchy is kept in (see `hierarchy`)."""
+    return folder / f"hierarchy-{drives_key(road_map)}.npz"
 
 
 def load_road_map(folder: Path) -> RoadMap:
@@ -126,7 +138,8 @@ def load_road_map(folder: Path) -> RoadMap:
                 )
             values = {f.name: stored[f.name] for f in fields(RoadMap) if f.name in stored}
             words = json.loads(stored["words"].tobytes())
-            addresses = _addresses(words, stored["address_text"], stored["address_place"])
+            columns = (stored[name] for name in ADDRESS_COLUMNS)
+            addresses = AddressTable(tuple(words["address_words"]), *columns)
             return RoadMap(**values, **_words(words), addresses=addresses)
     except (ValueError, KeyError, EOFError, OSError, zipfile.BadZipFile) as error:
         raise UnreadableMap(
@@ -137,21 +150,19 @@ def load_road_map(folder: Path) -> RoadMap:
 
 def save_road_map(road_map: RoadMap, file: Path) -> None:
     """Write a road map into one file (NumPy's npz, uncompressed)."""
-    texts = [(a.street, a.number, a.town, a.postcode) for a in road_map.addresses]
-    address_words: dict[str, int] = {}
-    rows = [[address_words.setdefault(t, len(address_words)) for t in row] for row in texts]
+    addresses = road_map.addresses
+    columns = (addresses.text, addresses.place, addresses.within_range)
     words = {
         "names": road_map.names,
         "kinds": road_map.kinds,
-        "address_words": list(address_words),
+        "address_words": addresses.words,
         "summary": {f.name: getattr(road_map.summary, f.name) for f in fields(MapSummary)},
         "digest": road_map.digest,
     }
     arrays: dict[str, Any] = {
         "format": np.int64(FORMAT),
         "words": np.frombuffer(json.dumps(words).encode(), dtype=np.uint8),
-        "address_text": np.array(rows, dtype=np.int32).reshape(-1, 4),
-        "address_place": np.array([(a.lat, a.lon) for a in road_map.addresses]).reshape(-1, 2),
+        **dict(zip(ADDRESS_COLUMNS, columns, strict=True)),
         **arrays_of(road_map),
     }
     np.savez(file, **arrays)
@@ -186,16 +197,3 @@ def _words(words: dict[str, Any]) -> dict[str, Any]:
         ),
         "digest": words["digest"],
     }
-
-
-def _addresses(
-    words: dict[str, Any], text: npt.NDArray[np.int32], place: npt.NDArray[np.float64]
-) -> tuple[Address, ...]:
-    """Return addresses that share their words: a town's name stands on each of its houses."""
-    word = words["address_words"]
-    return tuple(
-        Address(word[street], word[number], word[town], word[postcode], lat, lon)
-        for (street, number, town, postcode), (lat, lon) in zip(
-            text.tolist(), place.tolist(), strict=True
-        )
-    )

@@ -1,16 +1,15 @@
 """A contraction hierarchy, which makes many drives to many places a matter of milliseconds.
 
 J. Dibbelt, B. Strasser and D. Wagner, Customizable contraction hierarchies, ACM Journal of
-Experimental Algorithmics 21 (2016). The order of the nodes (nested dissection), on which the speed
-rests, comes from pyroutingkit. Its own queries carry 32 bits, enough for a time but not for a time
-and the distance driven in it; so the arcs are filled in here, with costs of 64 bits, and searched
-in `sweep`.
+Experimental Algorithmics 21 (2016). The order of the nodes, on which the speed rests, comes from
+`dissect`; searched is in `sweep`. Libraries carry 32 bits, enough for a time but not for a time and
+the distance driven in it, and order the turns themselves, which takes five times as long and gives
+a third more levels (see tests/bench/drive_matrix.py).
 """
 
 from __future__ import annotations
 
 import os
-import tempfile
 import zipfile
 from dataclasses import dataclass, fields
 from functools import lru_cache
@@ -18,10 +17,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from pyroutingkit import CCHTopology
 
 from dispatch.compiled import compiler
-from dispatch.errors import UnreadableMap
+from dispatch.drive.dissect import street_ranks
+from dispatch.drive.scratch import COMPUTING, scratch_folder
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -31,7 +30,7 @@ if TYPE_CHECKING:
     Ints = npt.NDArray[np.int32]
     Longs = npt.NDArray[np.int64]
     Floats = npt.NDArray[np.float64]
-
+    Flags = npt.NDArray[np.bool_]
 
 compiled = compiler(Path(__file__).parent, "hierarchy")
 
@@ -56,10 +55,10 @@ class Hierarchy:
     down_cost: Floats
 
 
-@lru_cache(maxsize=2)
+@lru_cache(maxsize=1)
 def hierarchy(graph: TurnGraph) -> Hierarchy:
-    """Return the hierarchy of a graph; kept for the two graphs asked for last."""
-    rank = _nested_dissection(graph)
+    """Return the hierarchy of a graph; kept for the graph asked for last."""
+    rank = _ranks(graph)
     low = np.minimum(rank[graph.source], rank[graph.target])
     high = np.maximum(rank[graph.source], rank[graph.target])
     pair = np.unique((low * len(rank) + high)[low != high])
@@ -70,13 +69,19 @@ def hierarchy(graph: TurnGraph) -> Hierarchy:
     cost = graph.cost.astype(np.float64)
     _set_costs(rank[graph.source], rank[graph.target], cost, first, higher, up, down)
     _customize(first, higher, up, down)
-    up_kept, down_kept = _needed(first, higher, up, down)
-    return Hierarchy(
-        rank.astype(np.int32),
-        parent,
-        *_ways(first, higher, up, up_kept),
-        *_ways(first, higher, down, down_kept),
-    )
+    up_needed, down_needed = _needed(first, higher, up, down)
+    ways_up = _packed(first, higher, up, up_needed)
+    del up  # of a metropolitan area the arcs not needed fill hundreds of megabytes
+    ways_down = _packed(first, higher, down, down_needed)
+    return Hierarchy(rank.astype(np.int32), parent, *ways_up, *ways_down)
+
+
+def _ranks(graph: TurnGraph) -> Longs:
+    """Return the rank of each node: by its street edge, then by its number."""
+    order = np.argsort(street_ranks(graph.roads)[graph.edge], kind="stable")
+    rank = np.empty(len(order), dtype=np.int64)
+    rank[order] = np.arange(len(order))
+    return rank
 
 
 def stored_hierarchy(graph: TurnGraph, file: Path) -> Hierarchy:
@@ -95,43 +100,10 @@ def stored_hierarchy(graph: TurnGraph, file: Path) -> Hierarchy:
             return Hierarchy(*(stored[name] for name in names))
     except (ValueError, KeyError, EOFError, OSError, zipfile.BadZipFile):
         ready = hierarchy(graph)
-    with tempfile.TemporaryDirectory(dir=file.parent, prefix=".computing-") as new:
-        np.savez(Path(new) / file.name, **{name: getattr(ready, name) for name in names})
-        os.replace(Path(new) / file.name, file)
+    with scratch_folder(file.parent, COMPUTING) as new:
+        np.savez(new / file.name, **{name: getattr(ready, name) for name in names})
+        os.replace(new / file.name, file)
     return ready
-
-
-def _ways(
-    first: Longs, higher: Ints, cost: Floats, kept: npt.NDArray[np.bool_]
-) -> tuple[Longs, Ints, Floats]:
-    """Return the arcs of one direction that are kept."""
-    before = np.concatenate([[0], np.cumsum(kept)])
-    return before[first], higher[kept], cost[kept]
-
-
-def _nested_dissection(graph: TurnGraph) -> Longs:
-    """Return the rank of each node.
-
-    pyroutingkit tells the order only through the folder in which it keeps a topology.
-    """
-    count = len(graph.edge)
-    topology = CCHTopology()
-    topology.build(
-        graph.source.astype(np.uint32),
-        graph.target.astype(np.uint32),
-        graph.lat.astype(np.float32),
-        graph.lon.astype(np.float32),
-        count,
-    )
-    with tempfile.TemporaryDirectory() as folder:
-        topology.save(folder)
-        rank = np.fromfile(Path(folder) / "rank", dtype=np.uint32).astype(np.int64)
-    if not np.array_equal(np.sort(rank), np.arange(count)):
-        raise UnreadableMap(
-            "The order of the street graph that pyroutingkit gave is not complete. Install the "
-            "version of pyroutingkit that requirements.lock names."
-        )
-    return rank
 
 
 @compiled
@@ -210,21 +182,36 @@ def _customize(first: Longs, higher: Ints, up: Floats, down: Floats) -> None:  #
 
 @compiled
 def _needed(first: Longs, higher: Ints, up: Floats, down: Floats) -> Any:  # pragma: no cover
-    """Return which arcs are least costs themselves; no way needs any other.
+    """Lower each arc to the least cost; return which had it before: no way needs any other.
 
     From the top down each arc is compared with its detours over more important nodes, whose own
     arcs are least costs by then ("perfect customization" in the article above).
     """
-    least_up, least_down = up.copy(), down.copy()
+    up_needed, down_needed = up < np.inf, down < np.inf
     for v in range(len(first) - 2, -1, -1):
-        for i in range(first[v], first[v + 1]):
+        begin, end = first[v], first[v + 1]
+        own_up, own_down = up[begin:end].copy(), down[begin:end].copy()
+        for i in range(begin, end):
             x = higher[i]
             k = first[x]
-            for j in range(i + 1, first[v + 1]):
+            for j in range(i + 1, end):
                 while higher[k] != higher[j]:
                     k += 1
-                least_up[j] = min(least_up[j], up[i] + least_up[k])
-                least_up[i] = min(least_up[i], up[j] + least_down[k])
-                least_down[j] = min(least_down[j], down[i] + least_down[k])
-                least_down[i] = min(least_down[i], down[j] + least_up[k])
-    return (up <= least_up) & (up < np.inf), (down <= least_down) & (down < np.inf)
+                up[j] = min(up[j], up[i] + up[k])
+                up[i] = min(up[i], up[j] + down[k])
+                down[j] = min(down[j], down[i] + down[k])
+                down[i] = min(down[i], down[j] + up[k])
+        up_needed[begin:end] &= own_up <= up[begin:end]
+        down_needed[begin:end] &= own_down <= down[begin:end]
+    return up_needed, down_needed
+
+
+@compiled
+def _packed(
+    first: Longs, higher: Ints, cost: Floats, needed: Flags
+) -> tuple[Longs, Ints, Floats]:  # pragma: no cover
+    """Return the arcs of one direction that are needed."""
+    begin = np.zeros(len(first), dtype=np.int64)
+    for v in range(len(first) - 1):
+        begin[v + 1] = begin[v] + needed[first[v] : first[v + 1]].sum()
+    return begin, higher[needed], cost[needed]

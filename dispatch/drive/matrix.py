@@ -6,9 +6,7 @@ each place, so that a drive is computed once and never used for anything else.
 
 from __future__ import annotations
 
-import hashlib
 import os
-import tempfile
 import zipfile
 from dataclasses import dataclass
 from functools import lru_cache
@@ -17,6 +15,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from dispatch.drive.graph import drives_key, hierarchy_file
+from dispatch.drive.scratch import COMPUTING, scratch_folder
 from dispatch.drive.search import is_much, least_costs
 from dispatch.drive.turn_graph import along_one_edge, arrivals, departures, turn_graph, unpack
 from dispatch.errors import InvalidValue
@@ -31,8 +31,6 @@ if TYPE_CHECKING:
     from dispatch.drive.snap import Snap
 
     Ints = npt.NDArray[np.int32]
-
-KEY_VERSION = 2  # raise it when the same map and spots give other figures
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,7 +68,9 @@ class DriveMatrix:
         return int(self.drive_s[i, j]), int(self.drive_m[i, j])
 
 
-def drive_matrix(road_map: RoadMap, snaps: Mapping[str, Snap], cache: Path) -> DriveMatrix:
+def drive_matrix(
+    road_map: RoadMap, snaps: Mapping[str, Snap], cache: Path, map_folder: Path | None = None
+) -> DriveMatrix:
     """Return the matrix of all places; what was computed before is read from the disk.
 
     A drive is taken from the disk only if the map (with its speeds and turns) and the spots of both
@@ -86,10 +86,12 @@ def drive_matrix(road_map: RoadMap, snaps: Mapping[str, Snap], cache: Path) -> D
     cache
         A folder; made if missing. It is for matrices alone: files of other maps in it are deleted,
         a damaged one is computed again.
+    map_folder
+        Where the map was built, with the hierarchy of a large one beside it.
     """
     ids = tuple(sorted(snaps))
     spots = [(snaps[place].edge, snaps[place].fraction) for place in ids]
-    file = cache / f"matrix-{_key(road_map)}.npz"
+    file = cache / f"matrix-{drives_key(road_map)}.npz"
     known = _read(file)
     row_of = {spot: row for row, spot in enumerate(known.spots)}
     fresh = [i for i, spot in enumerate(spots) if spot not in row_of]
@@ -100,7 +102,7 @@ def drive_matrix(road_map: RoadMap, snaps: Mapping[str, Snap], cache: Path) -> D
     )
     if fresh:
         places = [snaps[place] for place in ids]
-        ready = _hierarchy(road_map, cache, len(fresh))
+        ready = _hierarchy(road_map, (map_folder or cache, cache), len(fresh))
         _fill(road_map, places, fresh, (drive_s, drive_m), ready)
         _write(file, _Stored(tuple(spots), drive_s, drive_m))
     np.fill_diagonal(drive_s, 0)
@@ -204,13 +206,14 @@ def _fill(
         value[np.ix_(old, columns)] = from_old
 
 
-def _hierarchy(road_map: RoadMap, cache: Path, searches: int) -> Hierarchy | None:
-    """Return the map's hierarchy if it was kept, or is worth making."""
-    file = cache / f"hierarchy-{_key(road_map)}.npz"
-    if not file.is_file() and not is_much(turn_graph(road_map), searches, searches):
+def _hierarchy(road_map: RoadMap, folders: tuple[Path, Path], searches: int) -> Hierarchy | None:
+    """Return the map's hierarchy if it was kept, or is worth making; then it goes to the last."""
+    files = [hierarchy_file(road_map, folder) for folder in folders]
+    kept = next((file for file in files if file.is_file()), None)
+    if kept is None and not is_much(turn_graph(road_map), searches, searches):
         return None
-    cache.mkdir(parents=True, exist_ok=True)
-    return _kept_hierarchy(road_map, file)
+    folders[1].mkdir(parents=True, exist_ok=True)
+    return _kept_hierarchy(road_map, kept or files[1])
 
 
 @lru_cache(maxsize=1)
@@ -229,11 +232,6 @@ class _Stored:
     drive_m: Ints
 
 
-def _key(road_map: RoadMap) -> str:
-    """Return what tells this map, speed model and version of the program from any other."""
-    return hashlib.sha256(f"{KEY_VERSION} {road_map.digest}".encode()).hexdigest()[:32]
-
-
 def _read(file: Path) -> _Stored:
     """Return what is kept in a file, nothing where it is missing or damaged."""
     try:
@@ -250,15 +248,15 @@ def _write(file: Path, stored: _Stored) -> None:
     """Replace the file, and delete those of other maps and what was broken off."""
     file.parent.mkdir(parents=True, exist_ok=True)
     edge, fraction = zip(*stored.spots, strict=True)
-    with tempfile.TemporaryDirectory(dir=file.parent, prefix=".computing-") as new:
+    with scratch_folder(file.parent, COMPUTING) as new:
         np.savez(
-            Path(new) / file.name,
+            new / file.name,
             edge=np.array(edge, dtype=np.int64),
             fraction=np.array(fraction),
             drive_s=stored.drive_s,
             drive_m=stored.drive_m,
         )
-        os.replace(Path(new) / file.name, file)
+        os.replace(new / file.name, file)
     key = file.stem.partition("-")[2]
     for other in file.parent.glob("*-*.npz"):
         if other.stem.startswith(("matrix-", "hierarchy-")) and not other.stem.endswith(key):

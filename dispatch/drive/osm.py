@@ -12,6 +12,7 @@ import numpy as np
 
 from dispatch.drive.cut import Points, Raw, cut
 from dispatch.drive.extract import Address, Extract, TurnRule, WayRule
+from dispatch.drive.house_ranges import take_ranges
 from dispatch.drive.packing import MOST_UNPACKED_BYTES, check_packing
 from dispatch.drive.tags import (
     barrier_of,
@@ -32,7 +33,7 @@ __all__ = ["Address", "Extract", "TurnRule", "WayRule", "read_streets", "unreada
 
 ENDINGS = (".osm", ".osm.gz", ".osm.bz2", ".osm.pbf")
 KEYS = (
-    *("highway", "barrier", "railway", "addr:housenumber"),
+    *("highway", "barrier", "railway", "addr:housenumber", "addr:interpolation"),
     *("restriction", "restriction:motorcar", "restriction:motor_vehicle"),
     *("restriction:conditional", "restriction:motorcar:conditional"),
 )
@@ -137,7 +138,9 @@ def _read(file: Path, should_stop: Callable[[], bool]) -> tuple[Raw, Points]:
     raw = Raw()
     wanted = osmium.filter.KeyFilter(*KEYS)
     try:
-        things: Any = osmium.FileProcessor(str(file)).with_locations().with_filter(wanted)
+        reader: Any = osmium.FileProcessor(str(file))
+        box = reader.header.box()
+        things = reader.with_locations().with_filter(wanted)
         for count, thing in enumerate(things):
             if count % LOOKED_AT == 0:
                 stop_if(should_stop)
@@ -150,7 +153,9 @@ def _read(file: Path, should_stop: Callable[[], bool]) -> tuple[Raw, Points]:
         points = _points(raw, things.node_location_storage)
     except (RuntimeError, ValueError, OSError) as error:
         raise unreadable(file, error) from error
+    _check_box(file, box, points)
     _place_houses(raw, points)
+    take_ranges(raw, points)
     return raw, points
 
 
@@ -163,7 +168,7 @@ def _take_node(raw: Raw, node: Any) -> None:
     if barrier:
         raw.barriers[node.id] = barrier
     if "addr:housenumber" in tags and node.location.valid():
-        _take_address(raw, tags, node.lon, node.lat)
+        _take_address(raw, tags, node.lon, node.lat, node.id)
 
 
 def _take_way(raw: Raw, way: Any) -> None:
@@ -177,6 +182,9 @@ def _take_way(raw: Raw, way: Any) -> None:
     elif "addr:housenumber" in tags:
         raw.houses.append(tags)
         raw.house_lines.add([node.ref for node in way.nodes])
+    elif "addr:interpolation" in tags:
+        raw.ranges.append(tags["addr:interpolation"])
+        raw.range_lines.add([node.ref for node in way.nodes])
 
 
 def _take_relation(raw: Raw, relation: Any) -> None:
@@ -207,8 +215,8 @@ def _take_relation(raw: Raw, relation: Any) -> None:
 
 def _points(raw: Raw, places: Any) -> Points:
     """Look up the places of all points of the ways that were taken."""
-    refs = [np.frombuffer(lines.refs, dtype=np.int64) for lines in (raw.lines, raw.house_lines)]
-    ref = np.unique(np.concatenate(refs))
+    lines = (raw.lines, raw.house_lines, raw.range_lines)
+    ref = np.unique(np.concatenate([np.frombuffer(one.refs, dtype=np.int64) for one in lines]))
     lon, lat = np.full(len(ref), np.nan), np.full(len(ref), np.nan)
     for i, one in enumerate(ref.tolist()):
         try:
@@ -218,6 +226,28 @@ def _points(raw: Raw, places: Any) -> Points:
         if place.valid():
             lon[i], lat[i] = place.lon_without_check(), place.lat_without_check()
     return Points(ref, lon, lat)
+
+
+def _check_box(file: Path, box: Any, points: Points) -> None:
+    """Refuse a file whose points all lie outside the box that its own header names.
+
+    Points without a place are passed over.
+    """
+    placed = ~np.isnan(points.lon)
+    if not box.valid() or not placed.any():
+        return
+    west, south, east, north = (
+        *(box.bottom_left.lon, box.bottom_left.lat),
+        *(box.top_right.lon, box.top_right.lat),
+    )
+    inside = (points.lon >= west) & (points.lon <= east)
+    inside &= (points.lat >= south) & (points.lat <= north)
+    if not inside.any():
+        raise UnreadableMap(
+            f"{file} says that it covers latitude {south:.4f} to {north:.4f} and longitude "
+            f"{west:.4f} to {east:.4f}, but none of the {int(placed.sum()):,} points of its "
+            "streets lies there. Latitude and longitude may be swapped: export it again."
+        )
 
 
 def _place_houses(raw: Raw, points: Points) -> None:
@@ -240,8 +270,9 @@ def _known(values: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
     return values[~np.isnan(values)]
 
 
-def _take_address(raw: Raw, tags: dict[str, str], lon: float, lat: float) -> None:
+def _take_address(raw: Raw, tags: dict[str, str], lon: float, lat: float, node: int = 0) -> None:
     street = tags.get("addr:street") or tags.get("addr:place", "")
     number, town = tags["addr:housenumber"], tags.get("addr:city", "")
     if street:
         raw.addresses.append(Address(street, number, town, tags.get("addr:postcode", ""), lat, lon))
+        raw.address_node.append(node)

@@ -223,6 +223,8 @@ def _pieces(graph: nx.MultiDiGraph) -> list[Piece]:
 
 def _street(data: dict[str, Any], back: dict[str, Any] | None) -> Street | None:
     tags = {key: str(_first(data[key])) for key in TAGS if key in data}
+    if "end_only" in data:  # written by this program, which keeps no way that is closed to cars
+        tags["motorcar"] = "yes"
     street = street_of(tags | {"oneway": "no"})
     if street is None:
         return None

@@ -44,6 +44,7 @@ CLASS_KMH: Mapping[str, float] = MappingProxyType(
         "living_street": 15.0,  # common practice: little more than walking pace
         "service": 25.0,  # measured
         "track": 15.0,  # common practice; measured 20 where paved
+        **dict.fromkeys(("pedestrian", "footway", "cycleway", "path"), 10.0),  # among walkers
     }
 )
 

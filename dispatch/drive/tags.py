@@ -21,6 +21,9 @@ DRIVABLE = frozenset(CLASS_KMH)
 NEVER_SERVICE = frozenset({"emergency_access", "busway"})
 NO_STOPPING = frozenset({"motorway", "motorway_link"})
 PASSAGE = "building_passage"  # under a house, not under a hill
+# Ways for walkers, cyclists and farmers: driven only where the map says of cars that they may.
+WALKED = frozenset({"pedestrian", "footway", "cycleway", "path"})
+CLOSED_UNLESS_OPENED = WALKED | {"track"}
 END_ONLY_SERVICE = frozenset({"driveway", "parking_aisle", "drive-through"})
 
 # The more specific key wins.
@@ -110,7 +113,7 @@ def street_of(tags: Tags) -> Street | None:
     if tags.get("service", "") in NEVER_SERVICE:
         return None
     access = access_of(tags)
-    if access == "closed" or (highway == "track" and not _opened_to_cars(tags)):
+    if access == "closed" or (highway in CLOSED_UNLESS_OPENED and not _opened_to_cars(tags)):
         return None
     forward, backward = directions_of(tags)
     forward = forward and access_of(tags, ":forward") != "closed"
@@ -192,8 +195,8 @@ def clean_maxspeed(value: str) -> str:
 def barrier_of(tags: Tags) -> str:
     """Return '' (nothing in the way), 'gate', 'private-gate' or 'blocked' for a point of a street.
 
-    A gate without access tags can be opened; a bollard or a block stops a truck unless cars are
-    let through by name.
+    A gate without access tags can be opened, one that is said to be open to all stands open; a
+    bollard or a block stops a truck unless cars are let through by name.
     """
     barrier = tags.get("barrier", "")
     if not barrier or barrier in OPEN_BARRIERS:
@@ -204,7 +207,7 @@ def barrier_of(tags: Tags) -> str:
         return "blocked"
     if access == "end-only":
         return "private-gate"
-    return "gate" if barrier in PASSABLE_BARRIERS else ""
+    return "gate" if barrier in PASSABLE_BARRIERS and not tagged else ""
 
 
 def turn_rule_of(tags: Tags) -> str:
@@ -249,4 +252,6 @@ def control_direction_of(tags: Tags) -> str:
 
 
 def _opened_to_cars(tags: Tags) -> bool:
-    return any(tags.get(key) in OPEN_ACCESS for key in ("motorcar", "motor_vehicle"))
+    """Return whether cars are let in by name; to a track all of them, elsewhere also some."""
+    opened = OPEN_ACCESS if tags.get("highway") == "track" else OPEN_ACCESS | END_ONLY_ACCESS
+    return any(tags.get(key) in opened for key in ("motorcar", "motor_vehicle"))

@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from dispatch.drive.graph import RoadMap
     from dispatch.drive.snap import Snap
 
+    Ints = npt.NDArray[np.int32]
     Longs = npt.NDArray[np.int64]
-    Floats = npt.NDArray[np.float64]
 
 SHIFT = 24  # bits for the decimetres of a cost
 
@@ -36,18 +36,17 @@ SHIFT = 24  # bits for the decimetres of a cost
 class TurnGraph:
     """Arcs sorted by their target: those into node v are `into[v]` to `into[v + 1]`.
 
-    The first nodes are the street edges, then their copies (`RoadMap.copy_of`). `edge` is the
-    street edge of each node; `entered`, for each of them, the second node of one that may only
-    begin or end a drive, -1 for every other; `lat` and `lon` the end of the edge in degrees.
+    The first nodes are the street edges of `roads`, then their copies (`RoadMap.copy_of`). `edge`
+    is the street edge of each node; `entered`, for each of them, the second node of one that may
+    only begin or end a drive, -1 for every other.
     """
 
-    edge: Longs
+    roads: RoadMap
+    edge: Ints
     entered: Longs
-    lat: Floats
-    lon: Floats
     into: Longs
-    source: Longs
-    target: Longs
+    source: Ints
+    target: Ints
     cost: Longs
 
 
@@ -63,16 +62,16 @@ class Ends:
 @lru_cache(maxsize=2)
 def turn_graph(road_map: RoadMap) -> TurnGraph:
     """Return the graph of a road map; kept for the two maps asked for last."""
-    edge = np.concatenate([np.arange(len(road_map.tail)), road_map.copy_of])
-    count = len(edge)
+    count = len(road_map.tail)
+    edge: Ints = np.concatenate([np.arange(count, dtype=np.int32), road_map.copy_of])
     ends = road_map.end_only[edge]
     end_only = np.flatnonzero(ends)
-    entered = np.full(count, -1, dtype=np.int64)
-    entered[end_only] = count + np.arange(len(end_only))
-    source, target = road_map.turn_source.astype(np.int64), road_map.turn_target.astype(np.int64)
-    whole = pack(road_map.drive_ms, road_map.length_dm)
-    cost = pack(road_map.turn_ms, 0) + whole[edge[target]]
-    arcs = [
+    entered = np.full(len(edge), -1, dtype=np.int64)
+    entered[end_only] = len(edge) + np.arange(len(end_only))
+    source, target = road_map.turn_source, road_map.turn_target
+    cost = pack(road_map.turn_ms, 0)
+    cost += pack(road_map.drive_ms, road_map.length_dm)[edge[target]]
+    arcs: list[tuple[Any, ...]] = [
         (source, target, cost, ~ends[target] | ends[source]),
         (source, entered[target], cost, ~ends[source] & ends[target]),
         (entered[source], entered[target], cost, ends[source] & ends[target]),
@@ -83,15 +82,13 @@ def turn_graph(road_map: RoadMap) -> TurnGraph:
     order = np.lexsort((source, target))
     edge = np.concatenate([edge, edge[end_only]])
     into = np.concatenate([[0], np.cumsum(np.bincount(target, minlength=len(edge)))])
-    head = road_map.head[edge]
     return TurnGraph(
+        road_map,
         edge,
         entered,
-        road_map.node_lat[head],
-        road_map.node_lon[head],
         into,
-        source[order],
-        target[order],
+        source[order].astype(np.int32),
+        target[order].astype(np.int32),
         cost[order],
     )
 

@@ -7,7 +7,8 @@ routes in process. Places are drawn at random along the streets on which a truck
 metres aside at most. Printed is the relative difference of drive times after one factor for the
 region (the ratio of the medians would favour long drives; taken is the median of the ratios):
 
-    times     each program's own drive
+    times     each program's own drive; where they part by more than 12 % on Helsinki, seven times
+              in ten the engine goes round a cobbled street that is quicker by its own clock
     quickest  the same, but where our way is quicker than the engine's by the engine's own clock,
               its time on our way: it weighs more than time, and prefers main streets
     streets   the engine's clock on our way, which tells speeds and delays from the choice of way
@@ -16,8 +17,9 @@ region (the ratio of the medians would favour long drives; taken is the median o
 
 Both read the same streets: the engine drops a street whole that lost points where the extract was
 clipped, and cannot tell the time of a rule with hours, so such streets and rules are taken out
-first. The engine builds without borders and so takes every country for one of left-hand traffic;
-our map for the comparison is built the same way.
+first. By default the engine moves a place within 5 m of a junction onto it, from where all its
+streets lead on; here both start from the same spot. The engine builds without borders and so takes
+every country for one of left-hand traffic; our map for the comparison is built the same way.
 """
 
 from __future__ import annotations
@@ -104,7 +106,10 @@ class Engine:
     def drive(self, start: Place, end: Place) -> float:
         """Return the seconds of its own drive."""
         words = {
-            "locations": [{"lat": place.lat, "lon": place.lon} for place in (start, end)],
+            "locations": [
+                {"lat": place.lat, "lon": place.lon, "node_snap_tolerance": 0}
+                for place in (start, end)
+            ],
             "costing": "auto",
             "directions_type": "none",
         }

@@ -48,7 +48,7 @@ def build(file: Path, folder: Path) -> dict[str, float]:
 def use(folder: Path) -> dict[str, float]:
     """Load a map as the service does, and ask it for drive times and a line."""
     from dispatch.drive.graph import load_road_map
-    from dispatch.drive.matrix import compute_matrix
+    from dispatch.drive.matrix import drive_matrix
     from dispatch.drive.paths import leg_line
     from dispatch.drive.snap import snap_all
     from dispatch.places import Place
@@ -64,7 +64,8 @@ def use(folder: Path) -> dict[str, float]:
     tell(f"Put {SITES} sites on their streets")
     leg_line(roads, *list(snaps.values())[:2])
     tell("Drawn a leg")
-    compute_matrix(roads, snaps)
+    with tempfile.TemporaryDirectory() as cache:
+        drive_matrix(roads, snaps, Path(cache), folder)
     tell("Computed their drive times")
     return {}
 

@@ -6,7 +6,21 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import NewPage
+from tests.grid_town import write_grid
 from tests.town import drawn_town
+
+STOPPED = "The building from grid.osm was stopped; the map below is still in use"
+
+HOLD_THE_ANSWER = """() => {
+  const add = XMLHttpRequest.prototype.addEventListener;
+  XMLHttpRequest.prototype.addEventListener = function (type, listener) {
+    const held = (event) => {
+      window.answer = () => listener(event);
+      document.documentElement.dataset.answered = "yes";
+    };
+    add.call(this, type, type === "load" ? held : listener);
+  };
+}"""
 
 
 def choose(page: Page, file: Path) -> None:
@@ -34,6 +48,30 @@ def test_a_map_is_built_from_the_page_with_its_progress(new_page: NewPage, tmp_p
     expect(page.locator("[data-job]")).to_contain_text("Building the map from drawn.osm")
     expect(page.get_by_text("The map has been built from drawn.osm")).to_be_visible(timeout=120_000)
     expect(page.locator("#map canvas").first).to_be_visible()
+
+
+def test_a_build_is_stopped_from_the_page(new_page: NewPage, tmp_path: Path) -> None:
+    """The wrong file, noticed too late."""
+    page = new_page("/map")
+    choose(page, write_grid(tmp_path / "grid.osm", 300))  # takes far longer than a click
+    page.locator("[data-job]").get_by_role("button", name="Stop").click()
+
+    expect(page.get_by_text(STOPPED)).to_be_visible(timeout=120_000)
+    expect(page.locator(".facts")).to_contain_text("drawn.osm")
+
+
+def test_a_stop_before_the_page_knows_of_the_job_is_not_lost(
+    new_page: NewPage, tmp_path: Path
+) -> None:
+    """All is sent and the service builds, but its answer is still on the way."""
+    page = new_page("/map")
+    page.evaluate(HOLD_THE_ANSWER)
+    choose(page, write_grid(tmp_path / "grid.osm", 300))
+    expect(page.locator("html[data-answered]")).to_have_count(1)
+    page.locator("#sending").get_by_role("button", name="Stop").click()
+    page.evaluate("window.answer()")
+
+    expect(page.get_by_text(STOPPED)).to_be_visible(timeout=120_000)
 
 
 def test_a_broken_extract_is_told_and_the_map_stays(new_page: NewPage, tmp_path: Path) -> None:

@@ -87,3 +87,12 @@ print({{"networkx", "osmnx", "osmium", "geopandas", "pyogrio", "pandas"}} & set(
         words, cwd=ROOT, capture_output=True, text=True, check=False
     )
     assert done.stdout == "set()\n", done.stderr
+
+
+def test_the_hierarchy_of_the_map_before_is_removed(tmp_path: Path) -> None:
+    """It bears the name of its map, and would stay for ever."""
+    folder = tmp_path / "map"
+    folder.mkdir()
+    (folder / "hierarchy-0123.npz").write_bytes(b"of another map")
+    build_road_map(roads(SQUARE).write(tmp_path), folder)
+    assert not list(folder.glob("hierarchy-*"))

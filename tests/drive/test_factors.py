@@ -132,3 +132,17 @@ def test_drives_with_another_stop_in_them_are_left_out() -> None:
     records = drives(100, 1.0, NOON)
     lunch = [Driven(IN, IN, NOON, 3600, 300)] * 20 + [Driven(IN, IN, NOON, 200, 30)] * 20
     assert learn_factors(records + lunch, Factors()) == learn_factors(records, Factors())
+
+
+def test_a_lunch_in_every_fifth_gap_does_not_pass_for_traffic() -> None:
+    """Long drives at 1.2 with half an hour at a table: 1.2 · 40 + 30 min is 1.95, no outlier of 3.
+
+    Truth 1.2; the plain mean of the gaps would be 1.35.
+    """
+    chance = random.Random(5)
+    records = []
+    for i in range(300):
+        drove_s = 2400 * 1.2 * chance.lognormvariate(0, 0.12)
+        records.append(Driven(IN, IN, NOON, drove_s + 1800 * (i % 5 == 0), 2400))
+    factors, _ = learn_factors(records, Factors((VALLEY,)))
+    assert factors.region_of(IN).factors["midday"] == pytest.approx(1.2, rel=0.03)

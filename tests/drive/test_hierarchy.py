@@ -20,13 +20,14 @@ from dispatch.errors import InvalidValue, OffStreet
 
 def test_times_equal_those_of_pyroutingkit(helsinki: RoadMap) -> None:
     """Reference: pyroutingkit's many-to-many query on the same turns, in milliseconds."""
-    graph = turn_graph(helsinki)
+    roads, graph = helsinki, turn_graph(helsinki)
+    head = roads.head[graph.edge]
     topology = CCHTopology()
     topology.build(
         graph.source.astype(np.uint32),
         graph.target.astype(np.uint32),
-        graph.lat.astype(np.float32),
-        graph.lon.astype(np.float32),
+        roads.node_lat[head].astype(np.float32),
+        roads.node_lon[head].astype(np.float32),
         len(graph.edge),
     )
     metric = CCHMetric(topology)

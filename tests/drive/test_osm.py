@@ -286,3 +286,13 @@ def test_places_of_points_may_come_after_the_streets(tmp_path: Path) -> None:
     unsorted = tmp_path / "unsorted.osm"
     unsorted.write_text("\n".join([*rest, *nodes, "</osm>"]))
     assert read_streets(unsorted).length_m.tolist() == read_streets(file).length_m.tolist()
+
+
+def test_points_outside_the_box_that_the_file_names_are_told(tmp_path: Path) -> None:
+    """Near the equator swapped coordinates are places, too: the drawing lies at 0.00 N, 0.00 E."""
+    file = roads("a---b").write(tmp_path)
+    text = file.read_text(encoding="utf-8")
+    bounds = '<bounds minlat="24.9" minlon="60.1" maxlat="25.0" maxlon="60.2"/>'
+    file.write_text(text.replace('version="0.6">', f'version="0.6">{bounds}'), encoding="utf-8")
+    with pytest.raises(UnreadableMap, match="none of the 2 points of its streets lies there"):
+        read_streets(file)

@@ -80,6 +80,8 @@ def test_the_more_specific_access_key_wins(tags: dict[str, str], access: str) ->
         ({"barrier": "bollard"}, "blocked"),
         ({"barrier": "bollard", "motor_vehicle": "yes"}, ""),
         ({"barrier": "gate"}, "gate"),
+        ({"barrier": "gate", "access": "permissive"}, ""),  # stands open
+        ({"barrier": "lift_gate", "motorcar": "yes"}, ""),
         ({"barrier": "lift_gate", "access": "private"}, "private-gate"),
         ({"barrier": "gate", "motor_vehicle": "no"}, "blocked"),
         ({"barrier": "cattle_grid"}, ""),
@@ -164,3 +166,25 @@ def test_a_direction_may_be_closed_by_itself() -> None:
 def test_what_a_driver_passes(tags: dict[str, str], control: str) -> None:
     """By the names under which the speed model prices it."""
     assert control_of(tags) == control
+
+
+@pytest.mark.parametrize(
+    ("tags", "street"),
+    [
+        ({"highway": "pedestrian"}, "closed"),
+        ({"highway": "pedestrian", "access": "yes"}, "closed"),
+        ({"highway": "pedestrian", "motor_vehicle": "destination"}, "end-only"),
+        ({"highway": "cycleway", "motorcar": "yes"}, "open"),
+        ({"highway": "footway", "motorcar": "private"}, "end-only"),
+        ({"highway": "path", "motor_vehicle": "no"}, "closed"),
+        ({"highway": "track", "motor_vehicle": "private"}, "closed"),  # of farms and forests
+        ({"highway": "track", "motor_vehicle": "yes"}, "open"),
+    ],
+)
+def test_ways_for_walkers_are_driven_where_cars_are_let_in_by_name(
+    tags: dict[str, str], street: str
+) -> None:
+    """Customers live in pedestrian streets; a footway without a word is none."""
+    found = street_of(tags)
+    kind = "closed" if found is None else "end-only" if found.end_only else "open"
+    assert kind == street

@@ -25,6 +25,11 @@ function show(panel: HTMLElement, job: JobEvent): void {
   if (told) figures.textContent = told;
 }
 
+/** Whether a form of the page is on its way, such as a Stop: reading the page anew would undo it. */
+let leaving = false;
+document.addEventListener("submit", () => (leaving = true));
+window.addEventListener("pageshow", () => (leaving = false)); // come back to
+
 function follow(panel: HTMLElement): void {
   const events = new EventSource(`/api/jobs/${panel.dataset["job"]}/events`);
   events.addEventListener("job", (event) => {
@@ -32,7 +37,7 @@ function follow(panel: HTMLElement): void {
     show(panel, job);
     if (job.is_over) {
       events.close();
-      window.location.reload();
+      if (!leaving) window.location.reload();
     }
   });
 }

@@ -37,21 +37,46 @@ function sentenceOf(call: XMLHttpRequest): string {
   return (JSON.parse(call.responseText) as { detail: string }).detail;
 }
 
+/** Stop a job; also while the page is being left. */
+function stopJob(id: string): void {
+  void fetch(`/api/jobs/${id}/stop`, { method: "POST", keepalive: true });
+}
+
+/**
+ * Send the extract. Stop ends the sending while it lasts; once all is sent the service may have
+ * begun to build, so that the job itself is stopped, as soon as its id is known.
+ */
 function send(page: Parts): void {
   const call = new XMLHttpRequest();
+  let sent = false;
+  let unwanted = false;
+  let id = "";
   call.upload.addEventListener("progress", (event) => showSent(page, event.loaded, event.total));
+  call.upload.addEventListener("load", () => (sent = true));
   call.addEventListener("load", () => {
     if (call.status === 202) {
-      const job = JSON.parse(call.responseText) as { id: string };
-      window.location.assign(`/map?job=${job.id}`);
+      id = (JSON.parse(call.responseText) as { id: string }).id;
+      if (unwanted) stopJob(id);
+      window.location.assign(`/map?job=${id}`);
     } else {
       end(page, sentenceOf(call));
     }
   });
   call.addEventListener("error", () => end(page, "The service could not be reached, or the file changed meanwhile: try again."));
-  call.addEventListener("abort", () => end(page, ""));
+  // The last bytes may have arrived all the same: then the page shows the building, with its Stop.
+  call.addEventListener("abort", () => window.location.assign("/map"));
   const stop = page.sending.querySelector("button");
-  if (stop) stop.onclick = () => call.abort();
+  if (stop) {
+    stop.onclick = () => {
+      if (!sent) {
+        call.abort();
+        return;
+      }
+      unwanted = true;
+      stop.disabled = true;
+      if (id) stopJob(id);
+    };
+  }
   call.open("POST", "/api/map");
   call.send(new FormData(page.form));
   page.form.hidden = true;
