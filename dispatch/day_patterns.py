@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from itertools import combinations
 
 from dispatch.clock import WEEKDAYS, IsoWeek
+from dispatch.closed_days import HolidayRule
+from dispatch.day_spacing import (
+    PROPER_GAPS_DAYS,
+    Pattern,
+    agreeable_patterns,
+    evenest_patterns,
+    gaps_days,
+    is_proper,
+)
 from dispatch.sites import MONDAY_TO_FRIDAY, Hold, ServicePlan
 
-PROPER_GAPS_DAYS = (3, 4)  # days between two visits of one week; common practice
-FAIR_GAPS_DAYS = (2, 5)  # days; still worth having without asking the customer for another day
-EVEN_GAP_DAYS = 3.5  # days; half a week, what a bent pair should stay near
+COUNTS = ("no", "one", "two", "three")
+ORDINALS = ("", "first", "second", "third")
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +39,10 @@ class WeekDays:
     working_weekdays
         Weekdays (0 is Monday) on which a visit may land that a holiday has driven off every day
         the customer allows.
+    holiday_rule
+        What becomes of a visit whose usual day is a holiday.
+    bursts
+        First and last days of green-pool bursts at the site, which take the place of its visits.
     """
 
     week: IsoWeek
@@ -39,87 +50,126 @@ class WeekDays:
     holidays: frozenset[date] = frozenset()
     holds: tuple[Hold, ...] = ()
     working_weekdays: frozenset[int] = MONDAY_TO_FRIDAY
+    holiday_rule: HolidayRule = HolidayRule.NEAREST
+    bursts: tuple[tuple[date, date], ...] = ()
 
     def hold_on(self, day: date) -> Hold | None:
         """The hold that covers `day`; of several the one that ends last."""
         covering = [hold for hold in self.holds if hold.covers(day)]
         return max(covering, key=lambda hold: hold.last_day, default=None)
 
+    def burst_on(self, day: date) -> tuple[date, date] | None:
+        """The burst that covers `day`, as its first and last day."""
+        return next((span for span in self.bursts if span[0] <= day <= span[1]), None)
+
+    def is_free(self, day: date) -> bool:
+        """Whether neither a hold nor a burst covers `day`."""
+        return self.hold_on(day) is None and self.burst_on(day) is None
+
     def is_open(self, day: date) -> bool:
-        """Whether `day` is neither over, nor closed, nor held."""
-        return day >= self.today and day not in self.holidays and self.hold_on(day) is None
+        """Whether `day` is neither over, nor closed, nor held, nor in a burst."""
+        return day >= self.today and day not in self.holidays and self.is_free(day)
 
     def only_closed(self, day: date) -> bool:
         """Whether a holiday is all that keeps `day` from being served."""
-        return day >= self.today and day in self.holidays and self.hold_on(day) is None
+        return day >= self.today and day in self.holidays and self.is_free(day)
 
 
 @dataclass(frozen=True, slots=True)
 class DayChoice:
     """The ways in which visits may lie on days; no pattern at all when no day is left.
 
-    `patterns` are rising tuples of one or two days, in date order. `note` says in words what was
-    bent for it: a holiday, a hold, a gap, a visit left out; empty when nothing was.
+    `patterns` are rising tuples of days, all of one length, in date order. `note` says in words
+    what was bent for it: a holiday, a hold, a gap, a visit left out; empty when nothing was.
+    `lacking` is how many owed visits find no day beside these.
     """
 
-    patterns: tuple[tuple[date, ...], ...]
+    patterns: tuple[Pattern, ...]
     note: str = ""
+    lacking: int = 0
 
 
 def agreed_days(plan: ServicePlan, week: IsoWeek) -> tuple[date, ...]:
-    """Days of `week` that the customer allows; the usual weekdays alone where they are locked."""
+    """Days of `week` that the customer allows; the usual weekdays alone where they are locked.
+
+    Days before the service began, and days of a season without visits, are none of them.
+    """
     weekdays = plan.usual_weekdays if plan.weekday_locked else plan.allowed_weekdays
-    return tuple(day for day in week.days if day.weekday() in weekdays)
+    return tuple(d for d in week.days if d.weekday() in weekdays and plan.is_served_on(d))
+
+
+def expected_days(plan: ServicePlan, week: IsoWeek) -> tuple[date, ...]:
+    """The agreed days on which the customer expects the visits: the usual ones, else all."""
+    agreed = agreed_days(plan, week)
+    return tuple(day for day in agreed if day.weekday() in plan.usual_weekdays) or agreed
+
+
+def skipped_days(plan: ServicePlan, days: WeekDays) -> tuple[date, ...]:
+    """Holidays of the week whose visits the company's rule leaves out.
+
+    Where the customer has no usual day, a visit is left out only when too few days stay open.
+    """
+    if days.holiday_rule is not HolidayRule.SKIP:
+        return ()
+    expected = expected_days(plan, days.week)
+    closed = tuple(day for day in expected if day in days.holidays and days.is_free(day))
+    if any(day.weekday() in plan.usual_weekdays for day in expected):
+        return closed
+    spare = len(expected) - len(closed) - _visits_in(plan, days.week)
+    return closed[: max(0, -spare)]
+
+
+def visits_owed(plan: ServicePlan, days: WeekDays) -> int:
+    """Visits that the week owes when the site's turn has come: fewer by bursts and skipped days.
+
+    A burst makes up for the visits of the expected days that it covers.
+    """
+    visits = _visits_in(plan, days.week)
+    expected = expected_days(plan, days.week)
+    covered = sum(days.burst_on(day) is not None for day in expected)
+    if covered and expected:
+        visits -= -(-visits * covered // len(expected))  # rounded up
+    return max(0, visits - len(skipped_days(plan, days)))
 
 
 def day_choice(plan: ServicePlan, days: WeekDays) -> DayChoice:
     """Choose the patterns of days that one week leaves to a site.
 
     - One visit: each agreed day that is open is a pattern of its own.
-    - Two visits: pairs of agreed open days 3 or 4 days apart (common practice).
+    - Two visits: pairs of agreed open days 3 or 4 days apart; three visits: days 2 or 3 apart,
+      so that no two are neighbours, not even across Sunday (common practice).
     - Where no proper pair is open, pairs 2 or 5 days apart are taken, with a note.
-    - A holiday closes its day. Where that leaves no agreed day, or no pair such as these, each
+    - A holiday closes its day. Where that leaves no agreed day, or no pattern such as these, each
       closed day is replaced by the nearest open days before and after it in the same week: days
       that the customer allows if there are any, else days in `working_weekdays`. Two days that
-      replace one and the same day never make a pair.
-    - Where all that leaves no proper pair, the evenest pairs there are are taken, with a note.
-    - Where one day is left for two visits, one visit is owed, with a note.
+      replace one and the same day never make a pair. By the rules 'day-before' and 'day-after'
+      the usual day is replaced by that one day, with the other side where the week has none; by
+      the rule 'skip' by no day.
+    - Where all that leaves no proper pattern, the evenest ones are taken, with a note.
+    - Where too few days are left, fewer visits are owed, with a note; so too in the week in
+      which the service begins.
     - Where no day is left, there is no pattern. A hold never moves a visit to a day that was
       not agreed.
 
     A visit never leaves its ISO week, because the weeks before and after have their own plans.
     """
+    visits = visits_owed(plan, days)
+    if visits == 0:
+        return DayChoice(())
     agreed = agreed_days(plan, days.week)
-    stands_for = {day: frozenset({day}) for day in agreed if days.is_open(day)}
-    visits = plan.rhythm.visits_per_week
-    patterns = _patterns(stands_for, visits, PROPER_GAPS_DAYS) or _patterns(
-        stands_for, visits, FAIR_GAPS_DAYS
-    )
+    patterns = _ruled_patterns(plan, days, visits) or _agreed_patterns(plan, days, visits)
     if not patterns:
-        stands_for |= _substitutes(plan, agreed, days)
-        patterns = _bent_patterns(stands_for, visits)
+        stands_for = {day: frozenset({day}) for day in agreed if days.is_open(day)}
+        patterns = evenest_patterns(stands_for | substitutes(plan, agreed, days), visits)
     if not patterns:
         return DayChoice(())
-    moved = sorted({day for pattern in patterns for day in pattern} - set(agreed))
-    notes = (*_day_notes(plan, days, agreed, moved), *_pattern_notes(patterns, visits))
-    return DayChoice(patterns, " ".join(notes))
-
-
-def second_visit(plan: ServicePlan, days: WeekDays, first: date) -> DayChoice:
-    """Choose the day of the second visit of a week in which one took place on `first`.
-
-    Only days 3 or 4 days later count: after a visit late in the week nothing more is owed, for
-    that visit was most likely the second one. A holiday moves it as in `day_choice`.
-    """
-    agreed = agreed_days(plan, days.week)
-    for choices in (filter(days.is_open, agreed), sorted(_substitutes(plan, agreed, days))):
-        left = tuple((day,) for day in choices if (day - first).days in PROPER_GAPS_DAYS)
-        if left:
-            moved = [day for (day,) in left if day not in agreed]
-            notes = _day_notes(plan, days, agreed, moved)
-            done = f"The first visit of the week took place on {name_day(first)}."
-            return DayChoice(left, " ".join((done, *notes)))
-    return DayChoice(())
+    notes = (
+        *day_notes(plan, days, patterns),
+        *_skip_notes(plan, days),
+        *_pattern_notes(patterns, visits),
+    )
+    lacking = 0 if _begins_in(plan, days.week) else visits - len(patterns[0])
+    return DayChoice(patterns, " ".join(notes), lacking)
 
 
 def name_day(day: date) -> str:
@@ -127,87 +177,108 @@ def name_day(day: date) -> str:
     return f"{WEEKDAYS[day.weekday()]} {day}"
 
 
-def _patterns(
-    stands_for: Mapping[date, frozenset[date]], visits: int, gaps_days: Sequence[int]
-) -> tuple[tuple[date, ...], ...]:
-    """Single days, or the pairs with one of the gaps; the keys of `stands_for` are open days."""
-    if visits == 1:
-        return tuple((day,) for day in sorted(stands_for))
-    return tuple(pair for pair in _pairs(stands_for) if _gap_days(pair) in gaps_days)
+def name_days(days: Iterable[date]) -> str:
+    """Days with their weekdays, separated by commas."""
+    return ", ".join(map(name_day, days))
 
 
-def _bent_patterns(
-    stands_for: Mapping[date, frozenset[date]], visits: int
-) -> tuple[tuple[date, ...], ...]:
-    """Return proper patterns if there are any, else the evenest pairs, else single days."""
-    proper = _patterns(stands_for, visits, PROPER_GAPS_DAYS)
-    pairs = _pairs(stands_for)
-    if proper or not pairs:
-        return proper or tuple((day,) for day in sorted(stands_for))
-    best = min(_unevenness(pair) for pair in pairs)
-    return tuple(pair for pair in pairs if _unevenness(pair) == best)
-
-
-def _pairs(stands_for: Mapping[date, frozenset[date]]) -> list[tuple[date, ...]]:
-    """Rising pairs of days that do not both stand for one and the same agreed day."""
-    pairs = combinations(sorted(stands_for), 2)
-    return [pair for pair in pairs if len(stands_for[pair[0]] | stands_for[pair[1]]) > 1]
-
-
-def _gap_days(pair: tuple[date, ...]) -> int:
-    return (pair[1] - pair[0]).days
-
-
-def _unevenness(pair: tuple[date, ...]) -> float:
-    return abs(_gap_days(pair) - EVEN_GAP_DAYS)
-
-
-def _substitutes(
-    plan: ServicePlan, agreed: Sequence[date], days: WeekDays
+def substitutes(
+    plan: ServicePlan, taken: Collection[date], days: WeekDays
 ) -> dict[date, frozenset[date]]:
-    """Nearest open days around each agreed day that a holiday closes, and what they replace."""
-    others = [day for day in days.week.days if days.is_open(day) and day not in agreed]
-    allowed = [day for day in others if day.weekday() in plan.allowed_weekdays]
-    working = [day for day in others if day.weekday() in days.working_weekdays]
-    candidates = allowed or working
+    """Open days beside each of the days `taken` that a holiday closes, and what they replace."""
+    others = [day for day in days.week.days if days.is_open(day) and day not in taken]
+    allowed = [
+        day for day in others if day.weekday() in plan.allowed_weekdays and plan.is_served_on(day)
+    ]
+    candidates = allowed or [day for day in others if day.weekday() in days.working_weekdays]
     found: dict[date, frozenset[date]] = {}
-    for closed in filter(days.only_closed, agreed):
-        before = [day for day in candidates if day < closed][-1:]
-        after = [day for day in candidates if day > closed][:1]
-        for day in (*before, *after):
+    for closed in filter(days.only_closed, taken):
+        for day in _beside(closed, candidates, days.holiday_rule):
             found[day] = found.get(day, frozenset()) | {closed}
     return found
 
 
-def _day_notes(
-    plan: ServicePlan, days: WeekDays, agreed: Sequence[date], moved: Sequence[date]
-) -> Iterable[str]:
+def day_notes(plan: ServicePlan, days: WeekDays, patterns: Iterable[Pattern]) -> Iterable[str]:
     """Say which agreed days a holiday or a hold has taken, where that matters to anybody."""
+    agreed = agreed_days(plan, days.week)
+    moved = sorted({day for pattern in patterns for day in pattern} - set(agreed))
     closed = [day for day in agreed if days.only_closed(day)]
     if moved:
-        where = " or ".join(name_day(day) for day in moved)
-        yield f"Closed on {_name_days(closed)}: {where} may be taken instead."
+        where = " or ".join(map(name_day, moved))
+        yield f"Closed on {name_days(closed)}: {where} may be taken instead."
         stray = [day for day in moved if day.weekday() not in plan.allowed_weekdays]
         if stray:
-            yield f"The customer has not allowed {_name_days(stray)}: ask first."
-    else:
-        usual = [day for day in closed if day.weekday() in plan.usual_weekdays]
-        if usual:
-            yield f"Closed on the usual day, {_name_days(usual)}."
+            yield f"The customer has not allowed {name_days(stray)}: ask first."
+    elif usual := [day for day in closed if day.weekday() in plan.usual_weekdays]:
+        yield f"Closed on the usual day, {name_days(usual)}."
     held = [day for day in agreed if day >= days.today and days.hold_on(day) is not None]
     if held:
-        yield f"On hold on {_name_days(held)}."
+        yield f"On hold on {name_days(held)}."
+    burst = [day for day in agreed if day >= days.today and days.burst_on(day) is not None]
+    if burst:
+        yield f"A green-pool burst takes {name_days(burst)}."
 
 
-def _pattern_notes(patterns: Sequence[tuple[date, ...]], visits: int) -> Iterable[str]:
-    if visits == 1 or not patterns:
-        return
-    if len(patterns[0]) == 1:
-        yield "One visit instead of two, because no second day is open."
-    elif _gap_days(patterns[0]) not in PROPER_GAPS_DAYS:
-        gaps = " or ".join(str(gap) for gap in sorted({_gap_days(pair) for pair in patterns}))
-        yield f"No two open days lie 3 or 4 days apart; these lie {gaps} apart."
+def _visits_in(plan: ServicePlan, week: IsoWeek) -> int:
+    rhythm = plan.rhythm_in(week)
+    return 0 if rhythm is None else rhythm.visits_per_week
 
 
-def _name_days(days: Sequence[date]) -> str:
-    return ", ".join(name_day(day) for day in days)
+def _agreed_patterns(plan: ServicePlan, days: WeekDays, visits: int) -> tuple[Pattern, ...]:
+    """Patterns of agreed open days; fewer visits only in the week in which the service begins."""
+    stands_for = {d: frozenset({d}) for d in agreed_days(plan, days.week) if days.is_open(d)}
+    for count in range(visits, 0, -1):
+        patterns = agreeable_patterns(stands_for, count)
+        if patterns or not _begins_in(plan, days.week):
+            return patterns
+    return ()
+
+
+def _begins_in(plan: ServicePlan, week: IsoWeek) -> bool:
+    return plan.started_on is not None and IsoWeek.of(plan.started_on) == week
+
+
+def _ruled_patterns(plan: ServicePlan, days: WeekDays, visits: int) -> tuple[Pattern, ...]:
+    """Patterns with the day before or after each closed usual day; none by other rules."""
+    if days.holiday_rule not in (HolidayRule.DAY_BEFORE, HolidayRule.DAY_AFTER):
+        return ()
+    usual = [d for d in agreed_days(plan, days.week) if d.weekday() in plan.usual_weekdays]
+    if not any(map(days.only_closed, usual)):
+        return ()
+    stands_for = {day: frozenset({day}) for day in usual if days.is_open(day)}
+    return evenest_patterns(stands_for | substitutes(plan, usual, days), visits)
+
+
+def _beside(closed: date, candidates: Sequence[date], rule: HolidayRule) -> Sequence[date]:
+    """The days of `candidates` that the rule puts in the place of `closed`."""
+    before = [day for day in candidates if day < closed][-1:]
+    after = [day for day in candidates if day > closed][:1]
+    if rule is HolidayRule.SKIP:
+        return ()
+    if rule is HolidayRule.DAY_BEFORE:
+        return before or after
+    return (after or before) if rule is HolidayRule.DAY_AFTER else (*before, *after)
+
+
+def _skip_notes(plan: ServicePlan, days: WeekDays) -> Iterable[str]:
+    skipped = skipped_days(plan, days)
+    if skipped:
+        yield f"Left out by the company's rule for holidays: {name_days(skipped)}."
+
+
+def _pattern_notes(patterns: Sequence[Pattern], visits: int) -> Iterable[str]:
+    count = len(patterns[0])
+    if count < visits:
+        noun = "visit" if count == 1 else "visits"
+        yield (
+            f"{COUNTS[count].title()} {noun} instead of {COUNTS[visits]}, because no "
+            f"{ORDINALS[count + 1]} day is open."
+        )
+    elif not is_proper(patterns[0]):
+        wanted = " or ".join(map(str, PROPER_GAPS_DAYS[visits]))
+        gaps = " or ".join(sorted({_inner_gaps(pattern) for pattern in patterns}))
+        yield f"No {COUNTS[visits]} open days lie {wanted} days apart; these lie {gaps} apart."
+
+
+def _inner_gaps(pattern: Pattern) -> str:
+    return " and ".join(map(str, gaps_days(pattern)[:-1]))

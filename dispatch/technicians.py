@@ -8,6 +8,12 @@ from datetime import date
 from dispatch.clock import DAY_S, format_time
 from dispatch.errors import InvalidValue
 from dispatch.places import Place
+from dispatch.service_plan import MOST_CREW
+
+ALONE = (1,) * 7  # persons aboard, Monday first
+MOST_SLACK = 0.5  # of a shift; planning to 85-90 % leaves 0.10 to 0.15 (common practice)
+# kg gross; 49 CFR 173.6(d): all materials of trade on one motor vehicle, diluted class 9 apart.
+CHEMICALS_MOST_KG = 200.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,17 +55,73 @@ class Break:
 
 
 @dataclass(frozen=True, slots=True)
+class Overtime:
+    """Work beyond the regular hours: how much there may be, and what it costs.
+
+    On a day the truck may be out up to `day_most_min` (meal not counted) even where the shift is
+    shorter. Work of a week beyond `week_regular_min` is overtime, and up to `week_most_min` may
+    be worked. Each overtime hour is paid `pay_factor` times. Which hours count, and whether days
+    count by themselves, is for local law and the contract to say; the defaults are an example.
+
+    Raises
+    ------
+    InvalidValue
+        On minutes out of order or no day has, or a factor below 1.
+    """
+
+    day_most_min: int
+    week_most_min: int
+    week_regular_min: int = 40 * 60  # minutes; 29 U.S.C. 207(a): over 40 h in a workweek
+    pay_factor: float = 1.5  # 29 U.S.C. 207(a): one and one-half times the regular rate
+
+    def __post_init__(self) -> None:
+        if not 1 <= self.day_most_min <= 24 * 60:
+            raise InvalidValue(
+                f"A longest day of {self.day_most_min} minutes is not believable: give up to "
+                f"{24 * 60}."
+            )
+        if not 1 <= self.week_regular_min <= self.week_most_min <= 7 * 24 * 60:
+            raise InvalidValue(
+                f"Regular work of {self.week_regular_min} minutes and at most "
+                f"{self.week_most_min} in a week do not fit together: give the regular minutes, "
+                "and at least as many as the most."
+            )
+        if not 1 <= self.pay_factor <= 10:
+            raise InvalidValue(
+                f"Overtime paid {self.pay_factor} times is not believable: give 1 to 10, as 1.5."
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class SupplyStop:
+    """A paid stop on the way, at `place`, when what is aboard does not last the day."""
+
+    place: Place
+    minutes: int
+
+    def __post_init__(self) -> None:
+        if not 1 <= self.minutes <= 180:
+            raise InvalidValue(
+                f"A supply stop of {self.minutes} minutes is not believable: give 1 to 180."
+            )
+
+
+@dataclass(frozen=True, slots=True)
 class Technician:
     """A technician and the truck.
 
     `shifts` holds seven entries, Monday first, None on a day without work. `start` and `end` are
     where the truck's day begins and ends, per technician. `payload_kg` is what the truck may
-    carry besides the driver and its fixed outfit.
+    carry besides the driver and its fixed outfit; of it `chemicals_most_kg` may be regulated
+    chemicals, gross. With a `supply` stop more than that may be used in a day; without one it is
+    the limit of the day. `slack_share` is the share of each shift that planning leaves free.
+    `crew` is how many persons are aboard on each weekday. Without `overtime` the shift is the
+    limit of the day.
 
     Raises
     ------
     InvalidValue
-        Without any shift, or with a payload below zero.
+        Without any shift, or with a share, a number of persons or a mass that is not believable.
     """
 
     id: str
@@ -71,6 +133,11 @@ class Technician:
     skills: frozenset[str] = frozenset()
     payload_kg: float = 400.0
     days_off: frozenset[date] = frozenset()
+    overtime: Overtime | None = None
+    slack_share: float = 0.0
+    crew: tuple[int, ...] = ALONE
+    supply: SupplyStop | None = None
+    chemicals_most_kg: float = CHEMICALS_MOST_KG
 
     def __post_init__(self) -> None:
         if not self.id or not self.name:
@@ -82,7 +149,30 @@ class Technician:
             )
         if self.payload_kg < 0:
             raise InvalidValue(f"The payload of technician {self.id} is below zero.")
+        if not 0 <= self.slack_share <= MOST_SLACK:
+            raise InvalidValue(
+                f"A slack of {self.slack_share:.0%} of the shift of technician {self.id} is not "
+                f"believable: give 0 to {MOST_SLACK:.0%}, as 10 %."
+            )
+        if len(self.crew) != 7 or not all(1 <= persons <= MOST_CREW for persons in self.crew):
+            raise InvalidValue(
+                f"The persons aboard with technician {self.id} are {list(self.crew)}: give 1 to "
+                f"{MOST_CREW} for each of the seven weekdays."
+            )
+        check_chemicals_aboard_kg(self.chemicals_most_kg)
 
     def shift_on(self, day: date) -> Shift | None:
         """The shift of `day`, None on a day off."""
         return None if day in self.days_off else self.shifts[day.weekday()]
+
+    def crew_on(self, day: date) -> int:
+        """Persons aboard on `day`, the technician included."""
+        return self.crew[day.weekday()]
+
+
+def check_chemicals_aboard_kg(mass_kg: float) -> None:
+    """Refuse a limit of chemicals that no pickup truck could carry; raises InvalidValue."""
+    if not 0 <= mass_kg <= 2000:
+        raise InvalidValue(
+            f"{mass_kg} kg of chemicals aboard is not believable: give 0 to 2000 kg, gross."
+        )

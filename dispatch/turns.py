@@ -10,22 +10,34 @@ How a turn is counted
     week of `today` and the week after, and later turns can be counted only once it took place.
     Nothing is due before the week of the anchor, whatever the rhythm.
 
+How a service begins
+    With `started_on`, nothing is due before that day, and the first visit is owed in its week (in
+    the next one where no agreed day is left), whatever the rhythm; without anchor, later turns
+    are counted from it until there is a last visit.
+
+How seasons change the rhythm
+    The rhythm of a week is that of the season that holds its greater part
+    (`ServicePlan.rhythm_in`). Turns of every second or fourth week are counted from the same
+    anchor in every season. A week without visits has no turn and makes up for none.
+
 What counts as missed
-    A turn in a week that is over, in which no hold covered every agreed day, and since which no
-    visit took place. It is owed in the week of `today` and in the week after; weeks further ahead
-    take it that it will have been made up, so that planning ahead does not owe it again and
-    again. A site without a visit on record has never been visited: it missed every turn since
-    its anchor. Of two visits in a week the second is not carried into the next week.
+    A turn in a week that is over, in which no hold or burst covered every agreed day and the
+    company's holiday rule did not leave every visit out, and since which no visit took place. It
+    is owed in the week of `today` and in the week after; weeks further ahead take it that it will
+    have been made up, so that planning ahead does not owe it again and again. A site without a
+    visit on record has never been visited: it missed every turn since its anchor. Of several
+    visits in a week the later ones are not carried into the next week.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
 from enum import StrEnum
 
 from dispatch.clock import IsoWeek
-from dispatch.day_patterns import WeekDays, agreed_days
+from dispatch.day_patterns import WeekDays, agreed_days, visits_owed
 from dispatch.sites import ServicePlan
 
 LOOK_AHEAD_WEEKS = 104  # how far the next visit is looked for; two years
@@ -36,46 +48,58 @@ class DueBecause(StrEnum):
 
     RHYTHM = "rhythm"  # its turn has come
     FIRST = "first"  # it has never been visited
+    ONE_OFF = "one-off"  # it was asked for once
     OVERDUE = "overdue"  # its turn came in an earlier week and was missed
 
 
 def turn_comes(plan: ServicePlan, week: IsoWeek) -> bool:
     """Whether the rhythm alone, counted from anchor or last visit, has its turn in `week`.
 
-    False before the week of the anchor, and for a site every second or fourth week that has
-    neither anchor nor last visit.
+    False before the service begins, in a season without visits, and for a site every second or
+    fourth week that has nothing to be counted from.
     """
-    if plan.rhythm.every_weeks == 1:
+    rhythm = plan.rhythm_in(week)
+    if rhythm is None:
+        return False
+    first = _first_week(plan)
+    if first is not None and plan.is_unvisited and week <= first:
+        return week == first
+    if rhythm.every_weeks == 1:
         return plan.anchor_on is None or week >= IsoWeek.of(plan.anchor_on)
-    counted_from = plan.anchor_on or plan.last_visit_on
+    counted_from = counting_day(plan)
     if counted_from is None:
         return False
     weeks = (week.monday - IsoWeek.of(counted_from).monday).days // 7
-    return weeks >= 0 and weeks % plan.rhythm.every_weeks == 0
+    return weeks >= 0 and weeks % rhythm.every_weeks == 0
+
+
+def counting_day(plan: ServicePlan) -> date | None:
+    """The day from which turns are counted: anchor, else last visit, else the beginning."""
+    last = None if plan.is_unvisited else plan.last_visit_on
+    return plan.anchor_on or last or plan.started_on
 
 
 def why_due(plan: ServicePlan, days: WeekDays) -> DueBecause | None:
     """Why the week owes the site visits; None when it does not."""
-    unvisited = plan.last_visit_on is None
     carried = owed_from_before(plan, days)
     if not (carried or turn_comes(plan, days.week)):
         return None
-    if unvisited:
+    if plan.is_unvisited:
         return DueBecause.FIRST
     return DueBecause.OVERDUE if carried else DueBecause.RHYTHM
 
 
 def owed_from_before(plan: ServicePlan, days: WeekDays) -> bool:
     """Whether the week has to make up for a missed turn, or for a first visit without a turn."""
-    if not _is_near(days):
+    if not _is_near(days) or plan.rhythm_in(days.week) is None:
         return False
-    return _has_no_turns(plan) or _missed_turn(plan, days)
+    return _has_no_turns(plan, days.week) or _missed_turn(plan, days)
 
 
-def _has_no_turns(plan: ServicePlan) -> bool:
+def _has_no_turns(plan: ServicePlan, week: IsoWeek) -> bool:
     """Whether there is nothing from which turns could be counted, and they need counting."""
-    undated = plan.anchor_on is None and plan.last_visit_on is None
-    return undated and plan.rhythm.every_weeks > 1
+    rhythm = plan.rhythm_in(week)
+    return counting_day(plan) is None and rhythm is not None and rhythm.every_weeks > 1
 
 
 def _is_near(days: WeekDays) -> bool:
@@ -83,24 +107,35 @@ def _is_near(days: WeekDays) -> bool:
     return days.week <= IsoWeek.of(days.today).next
 
 
+def _first_week(plan: ServicePlan) -> IsoWeek | None:
+    """The week of the first visit: that of `started_on`, or the next where no day of it is left."""
+    if plan.started_on is None:
+        return None
+    week = IsoWeek.of(plan.started_on)
+    return week if agreed_days(plan, week) else week.next
+
+
 def _missed_turn(plan: ServicePlan, days: WeekDays) -> bool:
-    """Whether a turn after the last visit lies in a week that is over and was not held."""
-    if plan.last_visit_on is not None:
+    """Whether a turn after the last visit lies in a week that is over and was not excused."""
+    if plan.last_visit_on is not None and not plan.is_unvisited:
         week = IsoWeek.of(plan.last_visit_on).next
+    elif (first := _first_week(plan)) is not None:
+        week = first
     elif plan.anchor_on is not None:
         week = IsoWeek.of(plan.anchor_on)
     else:
         return False
     while week < days.week and week.sunday < days.today:
-        if turn_comes(plan, week) and not _is_held(plan, week, days):
+        if turn_comes(plan, week) and not _is_excused(plan, week, days):
             return True
         week = week.next
     return False
 
 
-def _is_held(plan: ServicePlan, week: IsoWeek, days: WeekDays) -> bool:
-    """Whether a hold covers every agreed day of `week`."""
-    return all(days.hold_on(day) is not None for day in agreed_days(plan, week))
+def _is_excused(plan: ServicePlan, week: IsoWeek, days: WeekDays) -> bool:
+    """Whether holds, bursts or the holiday rule left `week` no visit to be made."""
+    held = all(not days.is_free(day) for day in agreed_days(plan, week))
+    return held or visits_owed(plan, replace(days, week=week)) == 0
 
 
 def next_day(plan: ServicePlan, days: WeekDays, *, carried: bool) -> date | None:
@@ -110,24 +145,44 @@ def next_day(plan: ServicePlan, days: WeekDays, *, carried: bool) -> date | None
     nothing can be counted from is owed in the week of today or the one after, even where the
     week asked about lies further ahead. None when no day is found within LOOK_AHEAD_WEEKS.
     """
-    week = max(days.week, IsoWeek.of(plan.last_visit_on or days.week.monday)).next
-    if _has_no_turns(plan):
+    week = _week_after(plan, days)
+    if _has_no_turns(plan, week):
         carried = True
         week = week if _is_near(days) else IsoWeek.of(days.today).next
+    found = _next_days(plan, days, week, carried=carried)
+    usual = [day for day in found if day.weekday() in plan.usual_weekdays]
+    return _first(usual) or _first(found)
+
+
+def next_visit_on(plan: ServicePlan, days: WeekDays) -> date | None:
+    """First day on which the next regular visit after the week may come, at its turn.
+
+    Unlike `next_day` this is the earliest of the days that planning may choose, not the usual
+    one. None when there is none within LOOK_AHEAD_WEEKS.
+    """
+    week = _week_after(plan, days)
+    undated = _has_no_turns(plan, week)
+    if undated and (rhythm := plan.rhythm_in(week)) is not None:
+        week = IsoWeek.of(days.week.monday + timedelta(weeks=rhythm.every_weeks))
+    return _first(_next_days(plan, days, week, carried=undated))
+
+
+def _week_after(plan: ServicePlan, days: WeekDays) -> IsoWeek:
+    return max(days.week, IsoWeek.of(plan.last_visit_on or days.week.monday)).next
+
+
+def _next_days(
+    plan: ServicePlan, days: WeekDays, week: IsoWeek, *, carried: bool
+) -> tuple[date, ...]:
+    """Free agreed days of the first week from `week` on that owes a visit and has such days."""
     for _ in range(LOOK_AHEAD_WEEKS):
-        if carried or turn_comes(plan, week):
-            day = _expected_day(plan, days, week)
-            if day is not None:
-                return day
+        comes = turn_comes(plan, week) or (carried and plan.rhythm_in(week) is not None)
+        if comes and visits_owed(plan, replace(days, week=week)) > 0:
+            free = tuple(day for day in agreed_days(plan, week) if days.is_free(day))
+            if free:
+                return free
         week = week.next
-    return None
-
-
-def _expected_day(plan: ServicePlan, days: WeekDays, week: IsoWeek) -> date | None:
-    """The usual weekday in `week` where no hold covers it, else the first agreed day left."""
-    free = [day for day in agreed_days(plan, week) if days.hold_on(day) is None]
-    usual = [day for day in free if day.weekday() in plan.usual_weekdays]
-    return _first(usual) or _first(free)
+    return ()
 
 
 def _first(days: Sequence[date]) -> date | None:

@@ -5,85 +5,49 @@ Turns
 
 Holds and holidays
     See `day_patterns.day_choice`. A site whose agreed days are all held is not due; it comes back
-    by itself at its first turn after the hold. A turn lost to holidays is carried as missed.
+    by itself at its first turn after the hold. A turn lost to holidays is carried as missed,
+    unless the company's rule is to leave it out.
+
+One-off work
+    See `one_off_days`. A green-pool burst takes the place of the regular visits that fall into
+    it; after it the site is back on its route by itself.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 
 from dispatch.clock import IsoWeek
+from dispatch.closed_days import HolidayRule
 from dispatch.day_patterns import (
     DayChoice,
     WeekDays,
     agreed_days,
     day_choice,
     name_day,
-    second_visit,
+    skipped_days,
+    visits_owed,
 )
-from dispatch.errors import SettingsError
+from dispatch.due_visits import NotDue, VisitsDue, WeekDue
+from dispatch.later_visits import later_visits
+from dispatch.one_off_days import one_off_due
+from dispatch.one_offs import OneOff
+from dispatch.service_plan import VisitKind
 from dispatch.sites import MONDAY_TO_FRIDAY, Hold, ServicePlan, Site
-from dispatch.turns import LOOK_AHEAD_WEEKS, DueBecause, next_day, owed_from_before, why_due
+from dispatch.turns import (
+    LOOK_AHEAD_WEEKS,
+    DueBecause,
+    counting_day,
+    next_day,
+    next_visit_on,
+    owed_from_before,
+    why_due,
+)
 
-__all__ = [
-    "DueBecause",
-    "NotDue",
-    "VisitsDue",
-    "WeekDue",
-    "holiday_names",
-    "holidays_of",
-    "visits_due",
-]
-
-
-@dataclass(frozen=True, slots=True)
-class VisitsDue:
-    """Visits one site is owed in one week.
-
-    `patterns` are the choices of days, each a rising tuple with one day per visit; planning takes
-    exactly one of them. `note` says in words what was bent (a holiday, a hold), or is empty.
-    """
-
-    site_id: str
-    week: IsoWeek
-    patterns: tuple[tuple[date, ...], ...]
-    service_min: int
-    because: DueBecause = DueBecause.RHYTHM
-    note: str = ""
-
-    @property
-    def count(self) -> int:
-        """Number of visits owed."""
-        return len(self.patterns[0])
-
-    def visit_id(self, number: int) -> str:
-        """Stable name of the visit `number` (1, 2 ...), as 'S017/2026-W49/1'."""
-        return f"{self.site_id}/{self.week}/{number}"
-
-
-@dataclass(frozen=True, slots=True)
-class NotDue:
-    """A site that is owed nothing in a week: why, in whole sentences, and when its turn comes.
-
-    `next_due_on` is the day on which the next visit is expected (the usual weekday where it is
-    open); None when no such day lies within two years, as under a hold without end. Holidays
-    of later weeks are not looked at.
-    """
-
-    site_id: str
-    reason: str
-    next_due_on: date | None
-
-
-@dataclass(frozen=True, slots=True)
-class WeekDue:
-    """Every site of the book once: either owed visits in the week, or not and why."""
-
-    due: tuple[VisitsDue, ...]
-    not_due: tuple[NotDue, ...]
+__all__ = ["DueBecause", "NotDue", "VisitKind", "VisitsDue", "WeekDue", "visits_due"]
 
 
 def visits_due(
@@ -94,120 +58,129 @@ def visits_due(
     holidays: frozenset[date] = frozenset(),
     holds: Iterable[Hold] = (),
     working_weekdays: frozenset[int] = MONDAY_TO_FRIDAY,
+    holiday_rule: HolidayRule = HolidayRule.NEAREST,
+    one_offs: Iterable[OneOff] = (),
+    planned: Mapping[str, Sequence[date]] | None = None,
 ) -> WeekDue:
-    """Say what each site is owed in one ISO week.
+    """Say what each site and each one-off job is owed in one ISO week.
 
     The rules are those of the module's docstring. The result is a function of the arguments
-    alone and keeps the order of `sites`.
+    alone; it keeps the order of `sites`, and lists one-off work after them in its own order.
 
     Parameters
     ----------
     sites
-        The book; each site comes back once, in `due` or in `not_due`.
+        The book; the regular visits of each come back once, in `due` or in `not_due`.
     week
         The week to be planned. In a week that has begun, days before `today` are over.
     today
         The day on which the question is asked.
     holidays
-        Days on which the company is closed (see `holidays_of`).
+        Days on which the company is closed (see `closed_days.holidays_of`): those of the week,
+        and for the rule 'skip' those of the four weeks before it.
     holds
         Holds of any sites, whether or not they touch the week.
     working_weekdays
         Weekdays, 0 is Monday, to which a holiday may move a visit when no day that the customer
-        allows is left; Monday to Friday unless told otherwise (common practice).
+        allows is left, and on which one-off work is done; Monday to Friday unless told otherwise
+        (common practice).
+    holiday_rule
+        What becomes of a visit whose usual day is a holiday.
+    one_offs
+        One-off work at sites of the book, finished or not; that of other sites is left out.
+    planned
+        By the id of one-off work, days on which plans of other weeks have visits of it.
     """
+    works = tuple(one_offs)
     holds_of_site: defaultdict[str, list[Hold]] = defaultdict(list)
     for hold in holds:
         holds_of_site[hold.site_id].append(hold)
-    due: list[VisitsDue] = []
-    not_due: list[NotDue] = []
+    bursts_of_site: defaultdict[str, list[tuple[date, date]]] = defaultdict(list)
+    for work in works:
+        if work.kind is VisitKind.GREEN_POOL:
+            bursts_of_site[work.site_id].append(_burst_span(work))
+    whole = WeekDays(week, today, holidays, (), working_weekdays, holiday_rule)
+    answers: list[VisitsDue | NotDue] = []
+    by_id: dict[str, Site] = {}
     for site in sites:
-        own_holds = tuple(holds_of_site[site.id])
-        answer = _answer(site, WeekDays(week, today, holidays, own_holds, working_weekdays))
-        if isinstance(answer, VisitsDue):
-            due.append(answer)
-        else:
-            not_due.append(answer)
-    return WeekDue(tuple(due), tuple(not_due))
+        by_id[site.id] = site
+        bursts = tuple(bursts_of_site[site.id])
+        days = replace(whole, holds=tuple(holds_of_site[site.id]), bursts=bursts)
+        answers.append(_answer(site, days))
+    for work in works:
+        if work.site_id in by_id:
+            days = replace(whole, holds=tuple(holds_of_site[work.site_id]))
+            ahead = (planned or {}).get(work.id, ())
+            found = one_off_due(work, by_id[work.site_id], days, ahead)
+            answers += [] if found is None else [found]
+    return WeekDue(
+        tuple(one for one in answers if isinstance(one, VisitsDue)),
+        tuple(one for one in answers if isinstance(one, NotDue)),
+    )
 
 
-def holiday_names(
-    country: str, subdivision: str | None, week: IsoWeek, *, worked: Iterable[str] = ()
-) -> dict[date, str]:
-    """Name the public holidays in a week, by day.
-
-    The day itself counts, not a substitute day that public offices observe: the trade works the
-    actual day (common practice).
-
-    Parameters
-    ----------
-    country, subdivision
-        ISO 3166-1 alpha-2 and the part of ISO 3166-2 after the hyphen, as 'US' and 'AZ'.
-    week
-        The week; it may lie in two years.
-    worked
-        Names of holidays on which the company works all the same, in any case, as 'Columbus Day'.
-
-    Raises
-    ------
-    SettingsError
-        When the country or the subdivision is not known.
-
-    Source
-    ------
-    The PyPI package `holidays`.
-    """
-    import holidays  # here, because only few callers ask for holidays
-
-    years = {week.monday.year, week.sunday.year}
-    try:
-        calendar = holidays.country_holidays(
-            country, subdiv=subdivision or None, years=years, observed=False
-        )
-    except NotImplementedError as error:
-        place = f"{country}-{subdivision}" if subdivision else country
-        raise SettingsError(
-            f"No holidays are known for '{place}': give the country as two letters of ISO 3166-1, "
-            "as US, and the subdivision as in ISO 3166-2 without the country, as AZ, or leave it "
-            "empty."
-        ) from error
-    not_closed = {name.casefold() for name in worked}
-    named = ((day, calendar.get(day)) for day in week.days)
-    return {day: name for day, name in named if name and name.casefold() not in not_closed}
-
-
-def holidays_of(
-    country: str, subdivision: str | None, week: IsoWeek, *, worked: Iterable[str] = ()
-) -> frozenset[date]:
-    """Days of a week on which the company is closed; parameters and errors of `holiday_names`."""
-    return frozenset(holiday_names(country, subdivision, week, worked=worked))
+def _burst_span(work: OneOff) -> tuple[date, date]:
+    """First and last day of a burst; one that was finished early ended on that day."""
+    done_on = work.done_on or work.last_day
+    return work.first_day, max(work.first_day, min(done_on, work.last_day))
 
 
 def _answer(site: Site, days: WeekDays) -> VisitsDue | NotDue:
     plan, week = site.plan, days.week
-    last = plan.last_visit_on
+    last = None if plan.is_unvisited else plan.last_visit_on
     because = why_due(plan, days)
     if because is None:
         return _not_due(site, days, _why_no_turn(plan, days))
-    if last is not None and (last > week.sunday or (last >= week.monday and _is_done(plan))):
+    if last is not None and (last > week.sunday or (last >= week.monday and _is_done(plan, week))):
         return _not_due(site, days, f"It was visited on {last}.")
     if last is not None and last >= week.monday:
-        choice = second_visit(plan, days, last)
+        choice = later_visits(plan, days, last)
         if not choice.patterns:
-            reason = f"It was visited on {last} and no open day lies 3 or 4 days after that."
-            return _not_due(site, days, reason)
+            return _not_due(site, days, f"It was visited on {last} and {_too_late(plan, week)}.")
     else:
         choice = day_choice(plan, days)
         if not choice.patterns:
             return _no_day_left(site, days)
+    return _owed(site, days, choice, because)
+
+
+def _owed(site: Site, days: WeekDays, choice: DayChoice, because: DueBecause) -> VisitsDue:
+    plan = site.plan
+    minutes = [plan.service_min_in(days.week)] * len(choice.patterns[0])
+    if because is DueBecause.FIRST and plan.first_service_min is not None:
+        minutes[0] = plan.first_service_min
     return VisitsDue(
-        site.id, week, choice.patterns, plan.service_min, because, _note(because, choice)
+        site_id=site.id,
+        week=days.week,
+        patterns=choice.patterns,
+        service_min=tuple(minutes),
+        because=because,
+        note=_note(because, choice),
+        kind=VisitKind.FIRST if because is DueBecause.FIRST else VisitKind.REGULAR,
+        windows=plan.windows,
+        crew=plan.crew,
+        priority=plan.priority,
+        skills=plan.skills,
+        chemicals_kg=plan.chemicals_kg,
+        usual_technician_id=plan.usual_technician_id,
+        usual_weekdays=plan.usual_weekdays,
+        technician_locked=plan.technician_locked,
+        unwanted_technician_ids=plan.unwanted_technician_ids,
+        next_visit_on=next_visit_on(plan, days),
+        lacking=choice.lacking,
     )
 
 
-def _is_done(plan: ServicePlan) -> bool:
+def _is_done(plan: ServicePlan, week: IsoWeek) -> bool:
     """Whether one visit is all that a week owes."""
-    return plan.rhythm.visits_per_week == 1
+    rhythm = plan.rhythm_in(week)
+    return rhythm is None or rhythm.visits_per_week == 1
+
+
+def _too_late(plan: ServicePlan, week: IsoWeek) -> str:
+    rhythm = plan.rhythm_in(week)
+    gaps = "3 or 4" if rhythm is not None and rhythm.visits_per_week == 2 else "2 or 3"
+    return f"no open day lies {gaps} days after that"
 
 
 def _note(because: DueBecause, choice: DayChoice) -> str:
@@ -216,35 +189,58 @@ def _note(because: DueBecause, choice: DayChoice) -> str:
 
 
 def _why_no_turn(plan: ServicePlan, days: WeekDays) -> str:
+    rhythm = plan.rhythm_in(days.week)
+    if plan.started_on is not None and days.week < IsoWeek.of(plan.started_on):
+        return f"Its service begins on {plan.started_on}."
+    if rhythm is None:
+        return f"No visits are made in the season {plan.season_on(days.week.days[3])}."
     if plan.anchor_on is not None and days.week < IsoWeek.of(plan.anchor_on):
         return f"Its service begins with the visit scheduled for {plan.anchor_on}."
-    counted_from = plan.anchor_on or plan.last_visit_on
+    counted_from = counting_day(plan)
     if counted_from is None:
         return "Its first visit comes earlier, and later turns are counted from that one."
-    return f"Not its turn: visits come {_in_words(plan)}, counted from {counted_from}."
-
-
-def _in_words(plan: ServicePlan) -> str:
-    return f"every {plan.rhythm.every_weeks} weeks"
+    weeks = rhythm.every_weeks
+    return f"Not its turn: visits come every {weeks} weeks, counted from {counted_from}."
 
 
 def _no_day_left(site: Site, days: WeekDays) -> NotDue:
     """Say why an owed visit finds no day.
 
-    A turn that is held is owed no longer; one lost to holidays, or missed before the hold, is.
+    A turn that is held, left out by the company's rule or made up for by a burst is owed no
+    longer; one lost to holidays, or missed before the hold, is.
     """
     agreed = agreed_days(site.plan, days.week)
     holds = [hold for day in agreed if day >= days.today and (hold := days.hold_on(day))]
-    if holds:
+    excused = bool(holds)
+    if visits_owed(site.plan, days) == 0:
+        reason, excused = _why_nothing_owed(site.plan, days), True
+    elif holds:
         hold = max(holds, key=lambda hold: hold.last_day)
         why = f" ({hold.reason})" if hold.reason else ""
         reason = f"On hold from {hold.first_day} to {hold.last_day}{why}."
     elif any(days.only_closed(day) for day in agreed):
         reason = "Closed for holidays on every day on which it could be served."
+    elif burst := next(filter(None, map(days.burst_on, agreed)), None):
+        reason, excused = f"{_burst_words(burst)} leaves no other day.", True
+    elif not agreed:
+        reason = "The week has no day on which it could be served."
     else:
         reason = "Every day of this week on which it could be served is over."
-    carried = not holds or owed_from_before(site.plan, days)
+    carried = not excused or owed_from_before(site.plan, days)
     return _not_due(site, days, reason, carried=carried)
+
+
+def _why_nothing_owed(plan: ServicePlan, days: WeekDays) -> str:
+    skipped = skipped_days(plan, days)
+    if skipped:
+        names = ", ".join(map(name_day, skipped))
+        return f"Closed on {names}, and by the company's rule the visit is left out."
+    burst = next(filter(None, map(days.burst_on, agreed_days(plan, days.week))))
+    return f"{_burst_words(burst)} takes its place."
+
+
+def _burst_words(burst: tuple[date, date]) -> str:
+    return f"A green-pool burst from {burst[0]} to {burst[1]}"
 
 
 def _not_due(site: Site, days: WeekDays, reason: str, *, carried: bool = False) -> NotDue:

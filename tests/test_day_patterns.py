@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dispatch.clock import IsoWeek
-from dispatch.day_patterns import DayChoice, WeekDays, day_choice, second_visit
+from dispatch.closed_days import HolidayRule
+from dispatch.day_patterns import DayChoice, WeekDays, day_choice
 from dispatch.sites import MONDAY_TO_FRIDAY, Hold, Rhythm, ServicePlan
 
 MON, TUE, WED, THU, FRI, SAT, SUN = range(7)
@@ -44,9 +45,12 @@ def week(
     held: tuple[int, int] | None = None,
     today: date = BEFORE,
     working: frozenset[int] = MONDAY_TO_FRIDAY,
+    rule: HolidayRule = HolidayRule.NEAREST,
+    burst: tuple[int, int] | None = None,
 ) -> WeekDays:
     holds = (Hold("S001", WEEK.days[held[0]], WEEK.days[held[1]]),) if held else ()
-    return WeekDays(WEEK, today, frozenset(on(*closed)), holds, working)
+    bursts = ((WEEK.days[burst[0]], WEEK.days[burst[1]]),) if burst else ()
+    return WeekDays(WEEK, today, frozenset(on(*closed)), holds, working, rule, bursts)
 
 
 def choices(choice: DayChoice) -> list[list[int]]:
@@ -213,31 +217,14 @@ def test_a_week_without_an_open_day_has_no_pattern() -> None:
     assert day_choice(plan(MON), week(MON, TUE, WED, THU, FRI)) == DayChoice(())
 
 
-def test_the_second_visit_of_a_week_comes_three_or_four_days_after_the_first() -> None:
-    """After a visit on Monday, Thursday and Friday are right and Wednesday is too soon."""
-    choice = second_visit(twice(MON, TUE, WED, THU, FRI), week(today=WEEK.days[TUE]), *on(MON))
-    assert choices(choice) == [[THU], [FRI]]
-    assert choice.note == "The first visit of the week took place on Mon 2026-11-23."
-
-
-def test_the_second_visit_moves_off_a_holiday_too() -> None:
-    """Thursday is closed: Friday is 4 days after Monday, Wednesday would be 2."""
-    choice = second_visit(twice(MON, THU), week(THU, today=WEEK.days[TUE]), *on(MON))
-    assert choices(choice) == [[FRI]]
-    assert "may be taken instead" in choice.note
-
-
-def test_a_visit_late_in_the_week_was_the_second_one() -> None:
-    """Only the last visit is on record; a third one must not be owed for it."""
-    assert second_visit(twice(MON, THU), week(today=WEEK.days[FRI]), *on(THU)) == DayChoice(())
-
-
 def test_of_overlapping_holds_the_one_that_ends_last_is_named() -> None:
     """A person asking when the site comes back wants the later day."""
     short = Hold("S001", WEEK.days[MON], WEEK.days[TUE])
     long = Hold("S001", WEEK.days[MON], WEEK.days[FRI])
     assert WeekDays(WEEK, BEFORE, holds=(long, short)).hold_on(*on(MON)) == long
 
+
+# In general -------------------------------------------------------------------------------------
 
 WEEKDAY_SETS = st.frozensets(st.integers(MON, SUN), min_size=1)
 
@@ -262,6 +249,7 @@ def situations(draw: st.DrawFn) -> tuple[ServicePlan, WeekDays]:
             draw(st.frozensets(st.sampled_from(WEEK.days), max_size=4)),
             draw(st.sampled_from([(), (hold,)])),
             draw(WEEKDAY_SETS),
+            draw(st.sampled_from(HolidayRule)),
         ),
     )
 
@@ -308,7 +296,7 @@ def test_patterns_are_alike_rising_and_no_longer_than_the_rhythm(
         assert list(pattern) == sorted(set(pattern))
         assert len(pattern) <= agreed.rhythm.visits_per_week
         if len(pattern) < agreed.rhythm.visits_per_week:
-            assert "One visit instead of two" in choice.note
+            assert "instead of" in choice.note or "Left out" in choice.note
 
 
 @given(situations())
@@ -320,8 +308,11 @@ def test_an_agreed_open_day_always_leads_to_a_visit(
     weekdays = agreed.usual_weekdays if agreed.weekday_locked else agreed.allowed_weekdays
     open_days = [day for day in WEEK.days if day.weekday() in weekdays and days.is_open(day)]
     choice = day_choice(agreed, days)
-    if open_days:
+    if open_days and days.holiday_rule is not HolidayRule.SKIP:
         assert choice.patterns
+    ruled = days.holiday_rule is not HolidayRule.NEAREST
+    if ruled and any(day.weekday() in agreed.usual_weekdays for day in days.holidays):
+        return
     proper = [pair for pair in combinations(open_days, 2) if (pair[1] - pair[0]).days in (3, 4)]
     if agreed.rhythm.visits_per_week == 2 and proper:
         assert list(choice.patterns) == proper

@@ -1,5 +1,6 @@
 """Turns: the rhythm against RFC 5545, first visits, visits made and visits missed."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 from dateutil.rrule import MO, SU, WEEKLY, rrule
@@ -7,7 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dispatch.clock import IsoWeek
-from dispatch.sites import Rhythm, ServicePlan
+from dispatch.closed_days import HolidayRule
+from dispatch.service_plan import VisitKind
+from dispatch.sites import MonthDay, Rhythm, Season, ServicePlan
 from dispatch.turns import DueBecause, turn_comes
 from dispatch.visits import NotDue, visits_due
 from tests.pools import FRIDAY_BEFORE, W49, answer, due, every, not_due, pool
@@ -105,10 +108,10 @@ def test_nothing_is_due_before_the_anchor_whatever_the_rhythm() -> None:
 def test_a_weekly_site_is_due_every_week_and_twice_a_week_twice() -> None:
     """The plain case: 25 minutes, on the agreed days."""
     found = due(pool(every(1, last=date(2026, 11, 24))))
-    assert (found.count, found.service_min, found.note) == (1, 25, "")
+    assert (found.count, found.service_min, found.note) == (1, (25,), "")
     assert found.because is DueBecause.RHYTHM
     pair = due(pool(ServicePlan(Rhythm.TWICE_A_WEEK, 30, last_visit_on=date(2026, 11, 26))))
-    assert (pair.count, pair.service_min) == (2, 30)
+    assert (pair.count, pair.service_min) == (2, (30, 30))
     assert pair.visit_id(2) == "S001/2026-W49/2"
 
 
@@ -194,3 +197,134 @@ def test_the_second_visit_of_a_week_is_not_carried_into_the_next() -> None:
 def test_a_weekly_site_that_was_missed_is_marked_overdue() -> None:
     """It is due anyway, but planning should know that it has waited."""
     assert due(pool(every(1, last=date(2026, 11, 10)))).because is DueBecause.OVERDUE
+
+
+# The beginning of a service ----------------------------------------------------------------------
+
+
+def test_a_service_that_begins_mid_week_has_its_first_visit_from_that_day_on() -> None:
+    """Signed up for Thursday 3 December: nobody comes on Tuesday, and the first visit is long."""
+    plan = replace(every(2), started_on=date(2026, 12, 3), first_service_min=60)
+    found = due(pool(plan))
+    assert found.patterns == ((date(2026, 12, 3),), (date(2026, 12, 4),))
+    assert (found.kind, found.service_min) == (VisitKind.FIRST, (60,))
+    before = not_due(pool(plan), W49.previous)
+    assert before.reason.startswith("Its service begins on 2026-12-03.")
+    assert before.next_due_on == date(2026, 12, 3)
+
+
+def test_only_the_first_of_two_visits_is_long() -> None:
+    """The second finds a pool that somebody knows by then."""
+    plan = replace(
+        ServicePlan(Rhythm.TWICE_A_WEEK, 25), started_on=date(2026, 11, 30), first_service_min=60
+    )
+    found = due(pool(plan))
+    assert (found.count, found.service_min) == (2, (60, 25))
+
+
+def test_a_service_that_begins_late_in_the_week_owes_one_visit_of_two() -> None:
+    """Thursday and Friday in a row would help nobody."""
+    plan = replace(ServicePlan(Rhythm.TWICE_A_WEEK, 25), started_on=date(2026, 12, 3))
+    found = due(pool(plan))
+    assert found.patterns == ((date(2026, 12, 3),), (date(2026, 12, 4),))
+    assert "One visit instead of two" in found.note
+
+
+def test_a_service_that_begins_after_its_last_agreed_day_begins_in_the_next_week() -> None:
+    """Mondays alone are agreed, and the service begins on a Wednesday."""
+    mondays = replace(every(2), allowed_weekdays=frozenset({0}), started_on=date(2026, 12, 2))
+    assert not_due(pool(mondays)).next_due_on == date(2026, 12, 7)
+    assert due(pool(mondays), W49.next).kind is VisitKind.FIRST
+
+
+def test_turns_are_counted_from_the_beginning_until_there_is_a_visit() -> None:
+    """Begun in W49, every two weeks: W50 is free and W51 is not, whatever becomes of W49."""
+    plan = replace(every(2), started_on=date(2026, 12, 1))
+    weeks = [IsoWeek(2026, number) for number in (48, 49, 50, 51, 53)]
+    assert [turn_comes(plan, week) for week in weeks] == [False, True, False, True, True]
+
+
+def test_a_customer_who_came_back_has_a_first_visit_again() -> None:
+    """The last visit was before the break of the service."""
+    plan = replace(every(1), last_visit_on=date(2026, 6, 3), started_on=date(2026, 12, 1))
+    assert due(replace(pool(plan))).because is DueBecause.FIRST
+    later = replace(plan, last_visit_on=date(2026, 12, 1))
+    assert due(pool(later), W49.next).because is DueBecause.RHYTHM
+
+
+# Seasons -----------------------------------------------------------------------------------------
+
+WINTER = Season(MonthDay(11, 1), MonthDay(2, 29), Rhythm.EVERY_2_WEEKS, 20)
+SUMMER = Season(MonthDay(6, 1), MonthDay(8, 31), Rhythm.TWICE_A_WEEK)
+
+
+def test_a_weekly_pool_is_visited_every_second_week_in_winter() -> None:
+    """Counted from the last visit, with the minutes of the season."""
+    plan = replace(every(1, last=date(2026, 11, 17)), seasons=(WINTER, SUMMER))  # in W47
+    found = due(pool(plan))
+    assert (found.service_min, found.because) == ((20,), DueBecause.RHYTHM)
+    off = not_due(pool(plan), W49.previous)
+    assert off.reason.startswith("Not its turn: visits come every 2 weeks")
+
+
+def test_the_rhythm_changes_in_the_week_that_holds_more_of_the_season() -> None:
+    """1 March 2027 is a Monday, 1 June a Tuesday, 31 August a Tuesday; worked by hand."""
+    plan = replace(every(1, last=date(2026, 11, 17)), seasons=(WINTER, SUMMER))
+    mondays = (date(2027, 2, 22), date(2027, 3, 1), date(2027, 5, 31), date(2027, 8, 30))
+    counts = [plan.rhythm_in(IsoWeek.of(monday)) for monday in mondays]
+    assert counts == [
+        Rhythm.EVERY_2_WEEKS,
+        Rhythm.WEEKLY,
+        Rhythm.TWICE_A_WEEK,
+        Rhythm.WEEKLY,
+    ]
+
+
+def test_a_closed_season_has_no_turn_and_makes_up_for_none() -> None:
+    """Missed in November, the pool is under its cover in December, and the spring begins anew."""
+    closed = Season(MonthDay(12, 1), MonthDay(3, 31), None)
+    plan = replace(every(1, last=date(2026, 11, 3)), seasons=(closed,))
+    found = not_due(pool(plan), IsoWeek(2026, 50), today=date(2026, 12, 7))
+    assert found.reason.startswith("No visits are made in the season Dec-01..Mar-31=none.")
+    assert found.next_due_on == date(2027, 4, 1)
+    assert due(pool(plan), IsoWeek(2027, 14), today=date(2027, 4, 5))
+
+
+def test_the_next_visit_is_looked_for_in_the_rhythm_of_its_week() -> None:
+    """Planning puts upkeep on the visit before it is late: in winter the next one is far off."""
+    plan = replace(every(1, last=date(2026, 11, 17)), seasons=(WINTER,))
+    assert due(pool(plan)).next_visit_on == date(2026, 12, 14)
+    assert due(pool(replace(plan, seasons=()))).next_visit_on == date(2026, 12, 7)
+
+
+# Holidays by the rule to skip ---------------------------------------------------------------------
+
+
+def test_a_visit_left_out_on_a_holiday_was_not_missed() -> None:
+    """Christmas falls on the Friday of W52, and the rule is to skip: W53 has its own turn alone."""
+    fridays = replace(
+        every(4, anchor=date(2026, 12, 25), last=date(2026, 11, 27)),
+        allowed_weekdays=frozenset({4}),
+        usual_weekdays=frozenset({4}),
+    )
+    christmas = frozenset({date(2026, 12, 25)})
+    for rule, owed in ((HolidayRule.SKIP, False), (HolidayRule.NEAREST, True)):
+        found = visits_due(
+            [pool(fridays)],
+            IsoWeek(2026, 53),
+            today=date(2026, 12, 28),
+            holidays=christmas,
+            holiday_rule=rule,
+        )
+        assert bool(found.due) is owed
+    left_out = visits_due(
+        [pool(fridays)],
+        IsoWeek(2026, 52),
+        today=date(2026, 12, 18),
+        holidays=christmas,
+        holiday_rule=HolidayRule.SKIP,
+    ).not_due[0]
+    assert left_out.reason.startswith(
+        "Closed on Fri 2026-12-25, and by the company's rule the visit is left out."
+    )
+    assert left_out.next_due_on == date(2027, 1, 22)

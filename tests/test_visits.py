@@ -1,20 +1,19 @@
 """Visits due: holds, holidays, days that are over, and the whole book."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from dispatch.clock import IsoWeek
-from dispatch.errors import SettingsError
+from dispatch.one_offs import OneOff
 from dispatch.sites import Hold, Rhythm, ServicePlan, Site
 from dispatch.visits import (
     DueBecause,
     NotDue,
+    VisitKind,
     VisitsDue,
-    holiday_names,
-    holidays_of,
     visits_due,
 )
 from tests.pools import W49, answer, every, not_due, pool
@@ -151,44 +150,55 @@ def test_in_a_running_week_a_day_that_is_over_is_told_from_one_that_is_open() ->
     )
 
 
-def test_holidays_of_a_week_come_from_the_calendar_of_the_country() -> None:
-    """5 U.S.C. 6103: Thanksgiving is the fourth Thursday in November, Christmas 25 December."""
-    assert holiday_names("US", None, IsoWeek(2026, 48)) == {date(2026, 11, 26): "Thanksgiving Day"}
-    assert holidays_of("US", None, CHRISTMAS_WEEK) == {date(2026, 12, 25)}
-    assert holidays_of("US", None, W49) == frozenset()
+# Green-pool bursts ------------------------------------------------------------------------------
+
+WEDNESDAY = date(2026, 12, 2)
+BURST = OneOff(
+    "J1",
+    "S001",
+    "Bring the green pool back",
+    VisitKind.GREEN_POOL,
+    date(2026, 11, 30),
+    WEDNESDAY,
+    (180, 30, 30),
+    consecutive=True,
+)
 
 
-def test_a_holiday_on_a_saturday_closes_the_saturday_itself() -> None:
-    """4 July 2026: offices observe the Friday, the trade works it (common practice)."""
-    assert holidays_of("US", None, IsoWeek(2026, 27)) == {date(2026, 7, 4)}
+def test_a_burst_takes_the_place_of_the_regular_visit_and_then_the_route_goes_on() -> None:
+    """Monday to Wednesday the burst, no visit on the usual Tuesday, and the week after as ever."""
+    site = pool(
+        ServicePlan(
+            Rhythm.WEEKLY, 25, usual_weekdays=frozenset({TUE}), last_visit_on=date(2026, 11, 24)
+        )
+    )
+    found = visits_due([site], W49, today=date(2026, 11, 27), one_offs=[BURST])
+    assert [(one.kind, one.count) for one in found.due] == [(VisitKind.GREEN_POOL, 3)]
+    assert found.not_due[0].reason == (
+        "A green-pool burst from 2026-11-30 to 2026-12-02 takes its place. Next visit due Tue "
+        "2026-12-08, in 2026-W50."
+    )
+    after = visits_due(
+        [site], W49.next, today=date(2026, 12, 7), one_offs=[BURST.finished(WEDNESDAY)]
+    )
+    assert [one.because for one in after.due] == [DueBecause.RHYTHM]
 
 
-def test_new_year_is_found_in_a_week_that_lies_in_two_years() -> None:
-    """1 January 2027 lies in week 53 of 2026."""
-    assert holidays_of("US", None, IsoWeek(2026, 53)) == {date(2027, 1, 1)}
+def test_a_regular_visit_and_a_follow_up_of_one_site_stand_side_by_side() -> None:
+    """Two demands with names of their own, so that neither pushes the other out."""
+    follow_up = OneOff(
+        "J2", "S001", "Look again", VisitKind.FOLLOW_UP, date(2026, 12, 1), date(2026, 12, 3), (15,)
+    )
+    site = pool(every(1, last=date(2026, 11, 24)))
+    found = visits_due([site], W49, today=date(2026, 11, 27), one_offs=[follow_up])
+    assert [one.demand_id for one in found.due] == ["S001", "one-off:J2"]
+    assert len({one.visit_id(1) for one in found.due}) == 2
 
 
-def test_a_holiday_on_which_the_company_works_does_not_close_it() -> None:
-    """Many companies work on Columbus Day; which ones is theirs to say."""
-    week = IsoWeek(2026, 42)
-    assert holidays_of("US", None, week) == {date(2026, 10, 12)}
-    assert holidays_of("US", None, week, worked=["columbus day"]) == frozenset()
-
-
-def test_a_subdivision_adds_its_own_holidays() -> None:
-    """Texas keeps 2 March, its independence day; the country does not (a Monday in 2026)."""
-    week = IsoWeek.of(date(2026, 3, 2))
-    assert holidays_of("US", None, week) == frozenset()
-    assert isinstance(holidays_of("US", "TX", week), frozenset)
-
-
-@pytest.mark.parametrize(("country", "subdivision"), [("XX", None), ("US", "QQ")])
-def test_an_unknown_country_or_subdivision_is_a_bad_setting(
-    country: str, subdivision: str | None
-) -> None:
-    """Silence would leave every holiday open."""
-    with pytest.raises(SettingsError, match="ISO 3166"):
-        holidays_of(country, subdivision, W49)
+def test_work_at_a_site_that_is_not_in_the_book_is_left_out() -> None:
+    """Nothing could be planned for it; the database does not let it happen."""
+    found = visits_due([], W49, today=date(2026, 11, 27), one_offs=[BURST])
+    assert (found.due, found.not_due) == ((), ())
 
 
 # The whole book --------------------------------------------------------------------------------
@@ -273,3 +283,30 @@ def test_a_turn_is_served_or_made_up_within_a_week_after_it_was_missed(
             again = [other for other in then.due if other.site_id == due.site_id]
             assert again
             assert again[0].because in (DueBecause.OVERDUE, DueBecause.FIRST)
+
+
+@given(books(), DAYS_AROUND)
+def test_planned_week_by_week_every_visit_that_the_rhythm_owes_appears_once(
+    sites: list[Site], begins: date
+) -> None:
+    """Twelve weeks, W53 of 2026 among them for many: each turn once, and none beside it.
+
+    Each week is planned on its Monday and served on the first days offered; what is counted is
+    set against turns worked out from the anchor by weeks alone.
+    """
+    for site in sites:
+        first = IsoWeek.of(begins)
+        plan = replace(site.plan, anchor_on=first.monday, last_visit_on=None)
+        served: list[date] = []
+        week = first
+        for _ in range(12):
+            found = visits_due([replace(site, plan=plan)], week, today=week.monday)
+            for due in found.due:
+                served += due.patterns[0]
+                plan = replace(plan, last_visit_on=due.patterns[0][-1])
+            week = week.next
+        every_weeks = plan.rhythm.every_weeks
+        turns = [first.monday + timedelta(weeks=n) for n in range(0, 12, every_weeks)]
+        expected = [monday for monday in turns for _ in range(plan.rhythm.visits_per_week)]
+        assert [IsoWeek.of(day).monday for day in served] == expected
+        assert len(set(served)) == len(served)

@@ -111,3 +111,22 @@ def parse_span(text: str) -> tuple[int, int]:
 def parse_equipment_day(text: str) -> date | None:
     """A date, or None for the word 'unknown' (it is there, but nobody knows its age)."""
     return None if text.casefold() == UNKNOWN else parse_day(text)
+
+
+def parse_yes_no(text: str) -> bool:
+    """True of 'yes', False of 'no', in any case."""
+    answers = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
+    if text.casefold() not in answers:
+        raise InvalidValue(f"'{text}' is neither yes nor no: write one of the two.")
+    return answers[text.casefold()]
+
+
+def parse_hours(text: str) -> list[float]:
+    """Hours a day: one figure for the whole year, or four separated by ';', December first."""
+    figures = [parse_number(word.strip()) for word in text.split(";")]
+    if len(figures) not in (1, 4):
+        raise InvalidValue(
+            f"'{text}' gives {len(figures)} figures of hours a day: write one for the whole year, "
+            "or four for Dec-Feb, Mar-May, Jun-Aug and Sep-Nov, as 4;8;12;8."
+        )
+    return figures

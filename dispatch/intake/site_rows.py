@@ -3,57 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 from statistics import median
 
-from dispatch.errors import InvalidValue
-from dispatch.intake.cells import Cells, check_known, check_unique, read_place
+from dispatch.intake.cells import Cells, check_unique, read_place
 from dispatch.intake.equipment_cells import read_equipment
 from dispatch.intake.parse import (
     parse_choice,
     parse_id,
-    parse_list,
-    parse_minutes,
     parse_number,
-    parse_span,
-    parse_weekdays,
 )
+from dispatch.intake.service_plan_cells import ReadingRules, read_service_plan
 from dispatch.intake.site_columns import SITE_COLUMNS
 from dispatch.intake.table import RowProblem, read_table, rejected
 from dispatch.places import Place, straight_line_m
 from dispatch.sites import (
-    ANY_TIME,
-    MONDAY_TO_FRIDAY,
-    Rhythm,
     Sanitizer,
-    ServicePlan,
     Site,
-    TimeWindow,
 )
 
 __all__ = ["SITE_COLUMNS", "read_sites"]
 
 LITRES_PER_US_GALLON = 3.785411784  # exact, 231 cubic inches (NIST Handbook 44, appendix C)
 FAR_AWAY_M = 500_000  # metres; no company serves pools this far from the middle of its book
-LOCKS = {
-    "none": (False, False),
-    "technician": (True, False),
-    "weekday": (False, True),
-    "both": (True, True),
-}
-
-
-@dataclass(frozen=True, slots=True)
-class ReadingRules:
-    """What a table of sites is held against besides itself.
-
-    `today` bounds the dates, and usual technicians must be among `technician_ids`; None leaves
-    either unchecked.
-    """
-
-    today: date | None = None
-    technician_ids: Collection[str] | None = None
 
 
 def read_sites(
@@ -112,7 +84,7 @@ def _read_site(
     cells.require(SITE_COLUMNS)
     site_id = cells.read("id", parse_id, "")
     place = read_place(cells, "", "address", find_place)
-    plan = _read_plan(cells, rules)
+    plan = read_service_plan(cells, rules)
     sanitizer = cells.read("sanitizer", parse_choice(Sanitizer), Sanitizer.CHLORINE)
     equipment = read_equipment(cells, sanitizer, rules.today)
     volume_l = _read_volume_l(cells)
@@ -136,53 +108,6 @@ def _read_site(
         ),
         None,
     )
-
-
-def _read_plan(cells: Cells, rules: ReadingRules) -> ServicePlan | None:
-    """Build the plan step by step, so that each rule it breaks is told of its own column."""
-    check_known(cells, "usual_technician", "technician", rules.technician_ids)
-    plan = ServicePlan(
-        rhythm=Rhythm.WEEKLY,
-        service_min=1,
-        window=cells.read("window", lambda text: TimeWindow(*parse_span(text)), ANY_TIME),
-        usual_technician_id=cells.read("usual_technician", parse_id, None),
-        skills=cells.read("skills", parse_list, frozenset[str]()),
-        last_visit_on=cells.past_day("last_visit_on", rules.today),
-        anchor_on=cells.coming_day("anchor_on", rules.today),
-    )
-    minutes = cells.read("service_min", parse_minutes, 1)
-    plan = cells.attempt("service_min", lambda: replace(plan, service_min=minutes), plan)
-    plan = _with_locks(cells, _with_weekdays(cells, plan))
-    return None if cells.problems else plan
-
-
-def _with_weekdays(cells: Cells, plan: ServicePlan) -> ServicePlan:
-    allowed = cells.read("allowed_weekdays", parse_weekdays, MONDAY_TO_FRIDAY)
-    usual = cells.read("usual_weekday", parse_weekdays, frozenset[int]())
-    rhythm = cells.read("rhythm", parse_choice(Rhythm), Rhythm.WEEKLY)
-    plan = replace(plan, allowed_weekdays=allowed)
-    if cells.failed("allowed_weekdays"):  # nothing can be held against it
-        return plan
-    plan = cells.attempt("allowed_weekdays", lambda: replace(plan, rhythm=rhythm), plan)
-    return cells.attempt("usual_weekday", lambda: replace(plan, usual_weekdays=usual), plan)
-
-
-def _with_locks(cells: Cells, plan: ServicePlan) -> ServicePlan:
-    technician, weekday = cells.read("lock", _parse_lock, (False, False))
-    if not cells.failed("usual_technician"):
-        plan = cells.attempt("lock", lambda: replace(plan, technician_locked=technician), plan)
-    if not cells.failed("usual_weekday") and not cells.failed("allowed_weekdays"):
-        plan = cells.attempt("lock", lambda: replace(plan, weekday_locked=weekday), plan)
-    return plan
-
-
-def _parse_lock(text: str) -> tuple[bool, bool]:
-    """Whether the technician and whether the weekday is locked."""
-    if text.casefold() not in LOCKS:
-        raise InvalidValue(
-            f"'{text}' is no lock: write technician, weekday or both, or leave the cell empty."
-        )
-    return LOCKS[text.casefold()]
 
 
 def _read_volume_l(cells: Cells) -> float | None:

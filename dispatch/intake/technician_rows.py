@@ -16,6 +16,7 @@ from dispatch.intake.parse import (
     parse_span,
 )
 from dispatch.intake.table import Column, read_table, rejected
+from dispatch.intake.technician_rule_cells import TECHNICIAN_RULE_COLUMNS, read_technician_rules
 from dispatch.places import Place
 from dispatch.technicians import Break, Shift, Technician
 
@@ -41,6 +42,7 @@ TECHNICIAN_COLUMNS: tuple[Column, ...] = (
     Column("skills", "what the technician may do besides ordinary visits", "media;acid-wash"),
     Column("payload_kg", f"what the truck may carry, kg; empty: {DEFAULT_PAYLOAD_KG:.0f}", "400"),
     Column("days_off", "days without work", "2026-12-24;2026-12-28"),
+    *TECHNICIAN_RULE_COLUMNS,
 )
 
 
@@ -92,6 +94,7 @@ def _read_technician(cells: Cells, find_place: Callable[[str], Place]) -> Techni
     skills = cells.read("skills", parse_list, frozenset[str]())
     payload_kg = cells.read("payload_kg", parse_number, DEFAULT_PAYLOAD_KG)
     days_off = cells.read("days_off", parse_days, frozenset[date]())
+    rules = read_technician_rules(cells, find_place)
     if not any(cells.text(name) for name in SHIFT_COLUMNS):
         cells.complain(
             "mon", "There is no shift on any weekday: give at least one, as 07:00-15:30."
@@ -112,6 +115,11 @@ def _read_technician(cells: Cells, find_place: Callable[[str], Place]) -> Techni
             skills=skills,
             payload_kg=payload_kg,
             days_off=days_off,
+            overtime=rules.overtime,
+            slack_share=rules.slack_share,
+            crew=rules.crew,
+            supply=rules.supply,
+            chemicals_most_kg=rules.chemicals_most_kg,
         ),
         None,
     )

@@ -15,9 +15,12 @@ from dispatch.sites import (
     Equipment,
     Filter,
     Media,
+    MonthDay,
+    Priority,
     Rhythm,
     SaltCell,
     Sanitizer,
+    Season,
     ServicePlan,
     Site,
     TimeWindow,
@@ -64,7 +67,14 @@ def test_a_full_row_becomes_a_site() -> None:
         "rhythm": "twice-a-week",
         "service_min": "35",
         "allowed_weekdays": "Mon-Fri",
-        "window": "07:00-12:00",
+        "windows": "07:00-09:00;13:00-15:00",
+        "unwanted_technicians": "T2",
+        "persons": "2",
+        "priority": "high",
+        "seasons": "Nov-01..Feb-29=every-2-weeks/20min",
+        "first_service_min": "60",
+        "started_on": "2026-11-02",
+        "chemicals_kg": "6.5",
         "usual_technician": "T1",
         "usual_weekday": "Mon;Thu",
         "lock": "both",
@@ -85,7 +95,9 @@ def test_a_full_row_becomes_a_site() -> None:
         "last_visit_on": "2026-11-23",
         "anchor_on": "2026-11-23",
     }
-    (site,) = read_sites(table(full), find_elm, known_technicians=["T1"], today=date(2026, 11, 25))
+    (site,) = read_sites(
+        table(full), find_elm, known_technicians=["T1", "T2"], today=date(2026, 11, 25)
+    )
     assert site == Site(
         id="S017",
         name="Invented pool",
@@ -95,7 +107,7 @@ def test_a_full_row_becomes_a_site() -> None:
             rhythm=Rhythm.TWICE_A_WEEK,
             service_min=35,
             allowed_weekdays=frozenset(range(5)),
-            window=TimeWindow(7 * HOUR_S, 12 * HOUR_S),
+            windows=(TimeWindow(7 * HOUR_S, 9 * HOUR_S), TimeWindow(13 * HOUR_S, 15 * HOUR_S)),
             usual_technician_id="T1",
             usual_weekdays=frozenset({0, 3}),
             technician_locked=True,
@@ -103,6 +115,13 @@ def test_a_full_row_becomes_a_site() -> None:
             skills=frozenset({"heights"}),
             last_visit_on=date(2026, 11, 23),
             anchor_on=date(2026, 11, 23),
+            unwanted_technician_ids=frozenset({"T2"}),
+            crew=2,
+            priority=Priority.HIGH,
+            seasons=(Season(MonthDay(11, 1), MonthDay(2, 29), Rhythm.EVERY_2_WEEKS, 20),),
+            first_service_min=60,
+            started_on=date(2026, 11, 2),
+            chemicals_kg=6.5,
         ),
         gate_note="left of the garage",
         gate_code="#1234",
@@ -124,8 +143,9 @@ def test_a_row_with_the_least_has_the_usual_values() -> None:
 
 
 def test_the_examples_of_the_columns_make_a_row_that_can_be_read() -> None:
-    """What the help shows must work; litres are left out, since gallons say the same."""
-    row = {c.name: c.example for c in SITE_COLUMNS if c.name != "pool_volume_l"}
+    """What the help shows must work; of two columns that say the same, one is left out."""
+    left_out = ("pool_volume_l", "filter_clean_psi", "filter_rise_psi")
+    row = {c.name: c.example for c in SITE_COLUMNS if c.name not in left_out}
     (site,) = read_sites(table(row), find_elm)
     assert (site.id, site.plan.usual_technician_id, site.gate_code) == ("S017", "T1", "#1234")
 
@@ -134,7 +154,7 @@ def test_the_examples_of_the_columns_make_a_row_that_can_be_read() -> None:
     ("cells", "column", "what"),
     [
         ({"last_visit_on": "2026-13-01"}, "last_visit_on", "'2026-13-01' is no date"),
-        ({"rhythm": "fortnightly"}, "rhythm", "write one of twice-a-week"),
+        ({"rhythm": "fortnightly"}, "rhythm", "write one of three-times-a-week"),
         ({"service_min": "-5"}, "service_min", "whole number"),
         ({"service_min": "0"}, "service_min", "not believable"),
         ({"lat": "-111.93", "lon": "33.45"}, "lat", "swapped"),
@@ -151,8 +171,27 @@ def test_the_examples_of_the_columns_make_a_row_that_can_be_read() -> None:
         ({"lock": "weekday"}, "lock", "weekday is locked but none"),
         ({"lock": "technician"}, "lock", "technician is locked but none"),
         ({"lock": "yes"}, "lock", "is no lock"),
-        ({"window": "12:00-07:00"}, "window", "start before the end"),
-        ({"window": "mornings"}, "window", "07:00-12:00"),
+        ({"windows": "12:00-07:00"}, "windows", "start before the end"),
+        ({"windows": "mornings"}, "windows", "07:00-12:00"),
+        ({"windows": "07:00-09:00;08:00-10:00"}, "windows", "overlap"),
+        ({"persons": "9"}, "persons", "persons is not believable"),
+        ({"persons": "two"}, "persons", "whole number"),
+        ({"priority": "urgent"}, "priority", "write one of high"),
+        ({"seasons": "winter=weekly"}, "seasons", "is no season"),
+        (
+            {"seasons": "Jun-01..Aug-31=twice-a-week", "allowed_weekdays": "Tue"},
+            "seasons",
+            "needs 2 weekdays but only Tue",
+        ),
+        ({"first_service_min": "0"}, "first_service_min", "not believable"),
+        ({"chemicals_kg": "999"}, "chemicals_kg", "not believable"),
+        ({"started_on": "2036-12-24"}, "started_on", "more than a year"),
+        ({"unwanted_technicians": "T9"}, "unwanted_technicians", "no technician 'T9'"),
+        (
+            {"unwanted_technicians": "T1", "usual_technician": "T1"},
+            "unwanted_technicians",
+            "not wanted",
+        ),
         ({"sanitizer": "ozone"}, "sanitizer", "write one of chlorine"),
         ({"filter": "glass"}, "filter", "write one of sand"),
         ({"media_mass_kg": "136"}, "media_mass_kg", "no filter to which"),
@@ -192,11 +231,11 @@ def test_all_problems_of_all_rows_are_in_one_report() -> None:
     """Several in one row, one in another, an id twice; the good row is not taken in either."""
     text = table(
         GOOD,
-        GOOD | {"id": "S2", "rhythm": "sometimes", "service_min": "long", "window": "x"},
+        GOOD | {"id": "S2", "rhythm": "sometimes", "service_min": "long", "windows": "x"},
         GOOD | {"lat": "95"},
     )
     assert [sentence.split(":")[0] for sentence in problems(text)] == [
-        "Line 3, column window",
+        "Line 3, column windows",
         "Line 3, column service_min",
         "Line 3, column rhythm",
         "Line 4, column lat, value '95'",

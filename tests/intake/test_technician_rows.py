@@ -8,7 +8,7 @@ from dispatch.errors import AddressNotFound, ImportRejected
 from dispatch.intake.table import RowProblem
 from dispatch.intake.technician_rows import TECHNICIAN_COLUMNS, read_technicians
 from dispatch.places import Place
-from dispatch.technicians import Break, Shift, Technician
+from dispatch.technicians import Break, Overtime, Shift, SupplyStop, Technician
 
 HOUR_S = 3600
 YARD = Place(33.4, -111.9)  # invented
@@ -47,6 +47,14 @@ def test_a_full_row_becomes_a_technician() -> None:
         skills="Media;heights",
         payload_kg="450",
         days_off="2026-12-24;2026-12-28",
+        slack_percent="12.5",
+        persons="2;2;1;1;1;1;1",
+        overtime_day_most_min="600",
+        overtime_week_most_min="3000",
+        overtime_pay_factor="2",
+        chemicals_most_kg="150",
+        supply_min="20",
+        supply_address="1 Yard Lane",
     )
     monday, saturday = Shift(7 * HOUR_S, 15 * HOUR_S + 1800), Shift(8 * HOUR_S, 12 * HOUR_S)
     assert read_technicians(f"{HEADER}\n{full}\n", find_yard) == [
@@ -60,6 +68,11 @@ def test_a_full_row_becomes_a_technician() -> None:
             skills=frozenset({"media", "heights"}),
             payload_kg=450.0,
             days_off=frozenset({date(2026, 12, 24), date(2026, 12, 28)}),
+            overtime=Overtime(600, 3000, 40 * 60, 2.0),
+            slack_share=0.125,
+            crew=(2, 2, 1, 1, 1, 1, 1),
+            supply=SupplyStop(YARD, 20),
+            chemicals_most_kg=150.0,
         )
     ]
 
@@ -121,3 +134,32 @@ def test_all_bad_rows_are_in_one_report_and_nothing_is_taken_in() -> None:
         "Line 3, column payload_kg",
         "Line 4, column id",
     ]
+
+
+@pytest.mark.parametrize(
+    ("cells", "column", "what"),
+    [
+        ({"slack_percent": "60"}, "slack_percent", "60' % of a shift is not believable"),
+        ({"persons": "2;1"}, "persons", "gives 2 numbers"),
+        ({"overtime_day_most_min": "600"}, "overtime_week_most_min", "fill both"),
+        (
+            {"overtime_day_most_min": "600", "overtime_week_most_min": "60"},
+            "overtime_week_most_min",
+            "do not fit together",
+        ),
+        ({"supply_lat": "33.4", "supply_lon": "-111.9"}, "supply_min", "needs its minutes"),
+        ({"supply_min": "20"}, "supply_address", "neither an address nor supply_lat"),
+        (
+            {"supply_min": "500", "supply_address": "1 Yard Lane"},
+            "supply_min",
+            "not believable",
+        ),
+        ({"chemicals_most_kg": "9999"}, "chemicals_most_kg", "chemicals aboard"),
+        ({"persons": "9"}, "persons", "9 persons is not believable"),
+    ],
+)
+def test_a_slip_in_the_rules_is_named(cells: dict[str, str], column: str, what: str) -> None:
+    """Each with its column where there is one, and with the value."""
+    (found,) = problems(line(**GOOD, **cells))
+    assert found.startswith(f"Line 2, column {column}")
+    assert what in found

@@ -1,0 +1,66 @@
+"""All work outside the rhythm: one-off work of the book, and what records ask for by themselves.
+
+A record that names a visit of such work says that the visit took place.
+"""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from sqlmodel import Session
+
+from dispatch.one_offs import OneOff
+from dispatch.records.follow_ups import FollowUp, FollowUpKind
+from dispatch.service_plan import Priority, VisitKind
+from dispatch.store.book import read_one_offs
+from dispatch.store.one_off_stops import read_recorded_days
+from dispatch.store.record_lists import read_follow_ups
+
+TITLES = {
+    FollowUpKind.CLOSE_POOL: "See to the drain cover; the pool is closed",
+    FollowUpKind.UNSAFE_WATER: "Test and treat the water again",
+    FollowUpKind.GREEN_WATER: "Bring the green water back",
+    FollowUpKind.PART: "Put in the part",
+    FollowUpKind.REPAIR: "Repair",
+}
+FIRST = frozenset({FollowUpKind.CLOSE_POOL, FollowUpKind.UNSAFE_WATER})  # somebody could be hurt
+MAY_COME_EARLY = frozenset({FollowUpKind.PART, FollowUpKind.REPAIR})
+
+
+def all_work(session: Session, *, settled: bool = False) -> list[OneOff]:
+    """One-off work by id, finished or not, then the follow-ups of records by id.
+
+    Settled follow-ups are left out unless asked for, to tell what older visits were made for.
+    `visited_on` holds the days that were noted by hand and those that records tell of.
+    """
+    asked = sorted(read_follow_ups(session, all_of_them=settled), key=lambda one: one.id)
+    works = [*read_one_offs(session), *map(work_of, asked)]
+    recorded = read_recorded_days(session)
+    return [_visited(work, recorded.get(work.id, ())) for work in works]
+
+
+def work_of(asked: FollowUp) -> OneOff:
+    """A follow-up of a record as work to be planned: one visit, on its day.
+
+    A part or a repair may come from the day after on; water is looked at on its day, when the
+    treatment had its time.
+    """
+    next_day = asked.noted_on + timedelta(days=1)
+    return OneOff(
+        id=asked.id,
+        site_id=asked.site_id,
+        title=TITLES[asked.kind],
+        kind=VisitKind.FOLLOW_UP,
+        first_day=min(next_day, asked.due_on) if asked.kind in MAY_COME_EARLY else asked.due_on,
+        last_day=asked.due_on,
+        minutes=(asked.minutes,),
+        priority=Priority.HIGH if asked.urgent or asked.kind in FIRST else Priority.NORMAL,
+        note=asked.reason,
+        done_on=asked.settled_on,
+    )
+
+
+def _visited(work: OneOff, days: tuple[date, ...]) -> OneOff:
+    for day in days:
+        work = work.visited(day)
+    return work

@@ -1,0 +1,144 @@
+"""A table of one-off work, read into values."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import replace
+from datetime import date
+
+from dispatch.clock import parse_day
+from dispatch.intake.cells import Cells, check_known, check_unique
+from dispatch.intake.parse import parse_choice, parse_id, parse_list, parse_number, parse_yes_no
+from dispatch.intake.parse_agreed import (
+    parse_count,
+    parse_rising_days,
+    parse_several_minutes,
+    parse_windows,
+)
+from dispatch.intake.table import Column, read_table, rejected
+from dispatch.one_offs import OneOff
+from dispatch.service_plan import Priority, VisitKind
+from dispatch.windows import ALL_DAY
+
+ONE_OFF_COLUMNS: tuple[Column, ...] = (
+    Column("id", "a short name that never changes", "J12", required=True),
+    Column("site_id", "the id of the site", "S017", required=True),
+    Column("title", "what is to be done", "Bring the green pool back", required=True),
+    Column("kind", "green-pool, follow-up or one-off; empty: one-off", "green-pool"),
+    Column("first_day", "the first day on which it may be done", "2026-12-01", required=True),
+    Column("last_day", "the last day on which it may be done", "2026-12-04", required=True),
+    Column("minutes", "minutes of its visit, or of each of them", "180;30;30", required=True),
+    Column("consecutive", "day after day: yes or no; empty: yes for green-pool", "yes"),
+    Column("skills", "what the technician must be able to do", "heater"),
+    Column("persons", "how many persons it needs; empty: 1", "2"),
+    Column(
+        "windows", "when it may begin; empty: as agreed for the site", "07:00-09:00;13:00-15:00"
+    ),
+    Column("priority", "high, normal or can-wait; empty: normal", "high"),
+    Column("parts", "what to load", "pump, two unions"),
+    Column("mass_kg", "what a visit takes from the payload, kg", "18"),
+    Column("chemicals_kg", "regulated chemicals a visit takes, kg gross", "40"),
+    Column("technician", "id of the only technician who may come", "T1"),
+    Column("note", "anything else", "the owner wants a call before"),
+    Column("visited_on", "days on which visits of it took place", "2026-12-01;2026-12-02"),
+    Column("done_on", "when it was finished or given up", "2026-12-03"),
+)
+
+
+def read_one_offs(
+    text: str,
+    known_site_ids: Collection[str],
+    *,
+    known_technicians: Collection[str] | None = None,
+    today: date | None = None,
+) -> list[OneOff]:
+    """Read a table of one-off work, all of it or nothing.
+
+    Parameters
+    ----------
+    text
+        CSV with the columns of ONE_OFF_COLUMNS.
+    known_site_ids
+        Ids of the sites in the book.
+    known_technicians
+        Ids that a technician must be among; None leaves that unchecked.
+    today
+        No visit may have been made after it; None leaves that unchecked.
+
+    Raises
+    ------
+    ImportRejected
+        With every problem of every row in `problems`.
+    """
+    table = read_table(text, ONE_OFF_COLUMNS)
+    problems = list(table.problems)
+    works: list[OneOff] = []
+    first_lines: dict[str, int] = {}
+    for row in table.rows:
+        cells = Cells(row)
+        check_known(cells, "site_id", "site", known_site_ids)
+        check_known(cells, "technician", "technician", known_technicians)
+        work = _read_one_off(cells, today)
+        check_unique(cells, first_lines)
+        problems.extend(cells.problems)
+        if work is not None:
+            works.append(work)
+    if problems:
+        raise rejected(problems)
+    return works
+
+
+def _read_one_off(cells: Cells, today: date | None) -> OneOff | None:
+    cells.require(ONE_OFF_COLUMNS)
+    work_id = cells.read("id", parse_id, "")
+    kind = cells.read("kind", parse_choice(VisitKind), VisitKind.ONE_OFF)
+    first, last = (cells.read(name, parse_day, None) for name in ("first_day", "last_day"))
+    minutes = cells.read("minutes", parse_several_minutes, tuple[int, ...]())
+    consecutive = cells.read("consecutive", parse_yes_no, kind is VisitKind.GREEN_POOL)
+    skills = cells.read("skills", parse_list, frozenset[str]())
+    persons = cells.read("persons", parse_count, 1)
+    windows = cells.read("windows", parse_windows, ALL_DAY)
+    priority = cells.read("priority", parse_choice(Priority), Priority.NORMAL)
+    mass_kg = cells.read("mass_kg", parse_number, 0.0)
+    chemicals_kg = cells.read("chemicals_kg", parse_number, 0.0)
+    visited_on = cells.read("visited_on", parse_rising_days, tuple[date, ...]())
+    done_on = cells.past_day("done_on", today)
+    if today is not None and visited_on and visited_on[-1] > today:
+        cells.complain("visited_on", f"{visited_on[-1]} lies after today, {today}: correct it.")
+    if cells.problems or first is None or last is None:
+        return None
+    site_id, title = cells.text("site_id"), cells.text("title")
+    plain = cells.attempt(
+        "last_day", lambda: OneOff(work_id, site_id, title, kind, first, last, (1,)), None
+    )
+    if plain is None:
+        return None
+    plain = replace(
+        plain,
+        consecutive=consecutive,
+        skills=skills,
+        windows=windows,
+        priority=priority,
+        parts=cells.text("parts"),
+        technician_id=cells.text("technician") or None,
+        note=cells.text("note"),
+        visited_on=visited_on,
+        done_on=done_on,
+    )
+    return _with_numbers(cells, plain, minutes, persons, mass_kg, chemicals_kg)
+
+
+def _with_numbers(
+    cells: Cells,
+    work: OneOff,
+    minutes: tuple[int, ...],
+    persons: int,
+    mass_kg: float,
+    chemicals_kg: float,
+) -> OneOff | None:
+    """Fill in one figure after the other, so that each is told of its own column."""
+    work = cells.attempt("minutes", lambda: replace(work, minutes=minutes), work)
+    work = cells.attempt("persons", lambda: replace(work, crew=persons), work)
+    work = cells.attempt("mass_kg", lambda: replace(work, mass_kg=mass_kg), work)
+    work = cells.attempt("chemicals_kg", lambda: replace(work, chemicals_kg=chemicals_kg), work)
+    return None if cells.problems else work

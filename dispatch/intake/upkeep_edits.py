@@ -1,0 +1,214 @@
+"""A company's changes to its table of upkeep, read from texts.
+
+The same texts stand in the form, in the shell and in the calls, so each slip has one answer.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from typing import Any
+
+from dispatch.errors import InvalidValue
+from dispatch.intake.parse import parse_minutes, parse_number, parse_yes_no
+from dispatch.units import kpa
+from dispatch.upkeep_rules import Interval, Part, Trigger, UpkeepRule
+
+COMPANY_SOURCE = "Set by the company."
+NOTHING = ("", "none", "-")  # what is written where there is no such value
+ALL_MONTHS = "all"
+LONGEST_TEXT = 2000  # characters
+
+
+def edited(rule: UpkeepRule, texts: Mapping[str, str]) -> UpkeepRule:
+    """The kind with some of its fields changed.
+
+    Parameters
+    ----------
+    rule
+        The kind as it is.
+    texts
+        New values by name of the field, as in `FIELDS`; an empty text takes an interval, the
+        run-hours, the threshold or the skill away.
+
+    Raises
+    ------
+    InvalidValue
+        When a field is not known, a text cannot be read, or the kind breaks its own rules.
+    """
+    changes: dict[str, Any] = {}
+    for name, text in texts.items():
+        if name not in FIELDS:
+            raise InvalidValue(
+                f"A kind of upkeep has no field '{name}': give one of {', '.join(FIELDS)}."
+            )
+        try:
+            changes[name] = FIELDS[name](text.strip())
+        except InvalidValue as error:
+            raise InvalidValue(f"The field {name} of '{rule.kind}': {error}") from error
+    if rule.trigger is Trigger.PRESSURE and texts.get("threshold", "").endswith("psi"):
+        changes["threshold"] = round(kpa(_figure(texts["threshold"])), 1)
+    _move_filling(rule, changes)
+    changes.setdefault("source", COMPANY_SOURCE)
+    changes.setdefault("gross_minutes", max(rule.gross, changes.get("minutes", rule.minutes)))
+    return replace(rule, **changes)
+
+
+def texts_of(rule: UpkeepRule) -> dict[str, str]:
+    """The fields of a kind as the texts that `edited` reads; equal after the round trip."""
+    media = rule.media
+    return {
+        "active": "yes" if rule.active else "no",
+        "earliest": span_text(rule.earliest),
+        "due": span_text(rule.due),
+        "latest": span_text(rule.latest),
+        "run_hours": _number_text(rule.run_hours),
+        "threshold": _number_text(rule.threshold),
+        "minutes": str(rule.minutes),
+        "gross_minutes": str(rule.gross),
+        "crew": str(rule.crew),
+        "skill": rule.skill or "",
+        "months": months_text(rule.months),
+        "parts": parts_text(rule.parts),
+        "filling_kg": _number_text(None if media is None else media.default_kg),
+        "wet_factor": _number_text(None if media is None else media.wet_factor),
+        "caution": rule.caution,
+        "source": rule.source,
+    }
+
+
+def span_text(span: Interval | None) -> str:
+    """An interval as '54 months' or '2 months 15 days'; empty for none."""
+    if span is None:
+        return ""
+    pieces = ((span.months, "month"), (span.days, "day"))
+    return " ".join(f"{count} {noun}{'s' * (count != 1)}" for count, noun in pieces if count)
+
+
+def months_text(months: frozenset[int]) -> str:
+    """Months as '1;2;9'; 'all' for the whole year."""
+    return ALL_MONTHS if len(months) == 12 else ";".join(str(month) for month in sorted(months))
+
+
+def parts_text(parts: tuple[Part, ...]) -> str:
+    """Parts as '1 x Wet vacuum (9 kg); 1 x Hose (4 kg)'."""
+    return "; ".join(f"{part.quantity:g} x {part.name} ({part.mass_kg:g} kg)" for part in parts)
+
+
+def _number_text(value: float | None) -> str:
+    return "" if value is None else f"{value:g}"
+
+
+def _span(text: str) -> Interval | None:
+    if text.casefold() in NOTHING:
+        return None
+    match = re.fullmatch(
+        r"(?:(\d{1,3})\s*y(?:ears?)?)?\s*(?:(\d{1,3})\s*m(?:onths?)?)?\s*(?:(\d{1,4})\s*d(?:ays?)?)?",
+        text.casefold(),
+    )
+    if match is None or not any(match.groups()):
+        raise InvalidValue(
+            f"'{text}' is no interval: write years, months or days, as 5 years, 54 months or "
+            "2 months 15 days."
+        )
+    years, months, days = (int(group or 0) for group in match.groups())
+    return Interval(12 * years + months, days)
+
+
+def _figure(text: str) -> float:
+    """A number with or without its unit behind it."""
+    return parse_number(re.sub(r"\s*(kpa|psi|h|kg|%)$", "", text.casefold()))
+
+
+def _optional_figure(text: str) -> float | None:
+    if text.casefold() in NOTHING:
+        return None
+    value = _figure(text)
+    return value / 100 if text.endswith("%") else value
+
+
+def _months(text: str) -> frozenset[int]:
+    if text.casefold() == ALL_MONTHS:
+        return frozenset(range(1, 13))
+    found: set[int] = set()
+    for word in re.split(r"[;,\s]+", text):
+        match = re.fullmatch(r"(\d{1,2})(?:-(\d{1,2}))?", word)
+        if match is None or not all(1 <= int(one) <= 12 for one in match.groups() if one):
+            raise InvalidValue(
+                f"'{text}' names no months: write numbers of 1 to 12, as 1-4;9-12, or all."
+            )
+        first = int(match[1])
+        last = int(match[2] or first)
+        found.update((first + n - 1) % 12 + 1 for n in range((last - first) % 12 + 1))
+    return frozenset(found)
+
+
+def _parts(text: str) -> tuple[Part, ...]:
+    if text.casefold() in NOTHING:
+        return ()
+    found = []
+    for piece in re.split(r"(?<=\))\s*;\s*", text):
+        match = re.fullmatch(r"\s*([\d.]+) x (.+) \(([\d.]+) kg\)\s*;?", piece)
+        if match is None:
+            raise InvalidValue(
+                f"'{piece}' is no part: write number, name and mass altogether, as "
+                "1 x Wet vacuum (9 kg), several with ';' between them."
+            )
+        found.append(Part(match[2], parse_number(match[1]), parse_number(match[3])))
+    return tuple(found)
+
+
+def _skill(text: str) -> str | None:
+    return None if text.casefold() in NOTHING else " ".join(text.casefold().split())
+
+
+def _words(text: str) -> str:
+    if not text or len(text) > LONGEST_TEXT:
+        raise InvalidValue(f"The text has {len(text)} characters: give 1 to {LONGEST_TEXT}.")
+    return text
+
+
+def _move_filling(rule: UpkeepRule, changes: dict[str, Any]) -> None:
+    """Put the mass of a filling and its wet factor into the media of the kind."""
+    filling, wet = changes.pop("filling_kg", None), changes.pop("wet_factor", None)
+    if rule.media is None:
+        if filling is not None or wet is not None:
+            raise InvalidValue(
+                f"The upkeep '{rule.kind}' renews no filling: give filling_kg and wet_factor only "
+                "for a change of filter media."
+            )
+        return
+    changes["media"] = replace(
+        rule.media,
+        default_kg=_between(filling, rule.media.default_kg, 0.1, 2000, "filling of kg"),
+        wet_factor=_between(wet, rule.media.wet_factor, 1, 5, "wet factor"),
+    )
+
+
+def _between(value: float | None, default: float, least: float, most: float, thing: str) -> float:
+    if value is None:
+        return default
+    if not least <= value <= most:
+        raise InvalidValue(f"A {thing} {value:g} is not believable: give {least:g} to {most:g}.")
+    return value
+
+
+FIELDS: Mapping[str, Callable[[str], Any]] = {
+    "active": parse_yes_no,
+    "earliest": _span,
+    "due": _span,
+    "latest": _span,
+    "run_hours": _optional_figure,
+    "threshold": _optional_figure,
+    "minutes": parse_minutes,
+    "gross_minutes": parse_minutes,
+    "crew": parse_minutes,
+    "skill": _skill,
+    "months": _months,
+    "parts": _parts,
+    "filling_kg": _optional_figure,
+    "wet_factor": _optional_figure,
+    "caution": _words,
+    "source": _words,
+}

@@ -1,0 +1,147 @@
+"""Which days of a week one-off work can have."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+from itertools import combinations
+
+from dispatch.clock import IsoWeek
+from dispatch.day_patterns import WeekDays, name_day
+from dispatch.day_spacing import Pattern
+from dispatch.due_visits import NotDue, VisitsDue
+from dispatch.one_offs import OneOff
+from dispatch.sites import Site
+from dispatch.turns import DueBecause
+from dispatch.windows import ALL_DAY
+
+
+def one_off_due(
+    work: OneOff, site: Site, days: WeekDays, planned: Sequence[date]
+) -> VisitsDue | NotDue | None:
+    """Say which visits of one-off work a week owes; None when the work has no part in the week.
+
+    Visits are owed on working days (`days.working_weekdays`), neither held nor closed, within the
+    span of the work, whatever weekdays the customer allows for the regular ones. As many as have
+    room come in the first week that is planned; the others follow in the next. Consecutive visits
+    begin on any day from which they can run on; once begun they go on at the first day there is.
+    Work whose span is over, or has no such day at all, is owed in the week of the first day after
+    it that is not over, and in the week after.
+
+    The site's windows hold where the work has none of its own, the site's skills are needed
+    besides its own, and the technicians whom the customer does not want do not come.
+
+    Parameters
+    ----------
+    days
+        The week as the site sees it, its holds included.
+    planned
+        Days on which plans of other weeks have visits of the work; those that are over and not on
+        record as made count as missed.
+    """
+    ahead = sorted(day for day in planned if day >= days.today and day not in days.week.days)
+    minutes = work.minutes_left[len(ahead) :]
+    if not minutes:
+        return None
+    choices, late = _open_days(work, days)
+    begun_before = [day for day in (*work.visited_on, *ahead) if day <= days.week.sunday]
+    if begun_before:
+        choices = [day for day in choices if day > max(begun_before)]
+    if not choices:
+        return _no_day(work, days) if _touches(work, days.week) else None
+    patterns = _patterns(choices, len(minutes), work.consecutive, bool(begun_before))
+    count = len(patterns[0])
+    return VisitsDue(
+        site_id=site.id,
+        week=days.week,
+        patterns=patterns,
+        service_min=minutes[:count],
+        because=DueBecause.OVERDUE if late else DueBecause.ONE_OFF,
+        note=_note(work, days, late, len(minutes) - count),
+        kind=work.kind,
+        demand_id=work.demand_id,
+        windows=site.plan.windows if work.windows == ALL_DAY else work.windows,
+        crew=work.crew,
+        priority=work.priority,
+        skills=work.skills | site.plan.skills,
+        chemicals_kg=work.chemicals_kg,
+        mass_kg=work.mass_kg,
+        usual_technician_id=work.technician_id,
+        technician_locked=work.technician_id is not None,
+        unwanted_technician_ids=site.plan.unwanted_technician_ids - {work.technician_id},
+        title=work.title,
+    )
+
+
+def _open_days(work: OneOff, days: WeekDays) -> tuple[list[date], bool]:
+    """Days of the week on which the work may be done, and whether they lie after its span."""
+    first = max(work.first_day, days.today)
+    if any(_is_open(day, days) for day in _span(first, work.last_day)):
+        within = [day for day in days.week.days if first <= day <= work.last_day]
+        return [day for day in within if _is_open(day, days)], False
+    start = max(days.today, work.last_day + timedelta(days=1))
+    near = IsoWeek.of(start)
+    if days.week not in (near, near.next):
+        return [], True
+    return [day for day in days.week.days if day >= start and _is_open(day, days)], True
+
+
+def _is_open(day: date, days: WeekDays) -> bool:
+    return day.weekday() in days.working_weekdays and days.is_open(day)
+
+
+def _span(first: date, last: date) -> list[date]:
+    return [first + timedelta(days=n) for n in range((last - first).days + 1)]
+
+
+def _touches(work: OneOff, week: IsoWeek) -> bool:
+    return work.first_day <= week.sunday and work.last_day >= week.monday
+
+
+def _patterns(
+    choices: Sequence[date], visits: int, consecutive: bool, begun: bool
+) -> tuple[Pattern, ...]:
+    """Ways to lay as many visits as have room; `choices` is not empty."""
+    count = min(visits, len(choices))
+    if not consecutive:
+        return tuple(combinations(choices, count))
+    runs = [tuple(choices[n : n + count]) for n in range(len(choices) - count + 1)]
+    return tuple(runs[:1] if begun else runs)
+
+
+def _note(work: OneOff, days: WeekDays, late: bool, left: int) -> str:
+    parts = []
+    if late and work.last_day < days.today:
+        parts.append(f"It was to be done by {work.last_day}.")
+    elif late:
+        parts.append(f"No open day is left up to {work.last_day}, when it was to be done.")
+    if left:
+        parts.append(f"{left} more of its visits {'follows' if left == 1 else 'follow'} later.")
+    return " ".join(parts)
+
+
+def _no_day(work: OneOff, days: WeekDays) -> NotDue:
+    """Say why work whose span touches the week has no day in it."""
+    span = [day for day in days.week.days if work.first_day <= day <= work.last_day]
+    holds = [hold for day in span if day >= days.today and (hold := days.hold_on(day))]
+    if holds:
+        hold = max(holds, key=lambda one: one.last_day)
+        why = f" ({hold.reason})" if hold.reason else ""
+        reason = f"The site is on hold from {hold.first_day} to {hold.last_day}{why}."
+    elif all(day < days.today for day in span):
+        reason = "Every day of this week on which it could be done is over."
+    else:
+        reason = "Nobody works on the days of this week on which it could be done."
+    nearest = _next_open(work, days)
+    if nearest is None:
+        return NotDue(work.site_id, f"{work.title}: {reason}", None, work.demand_id)
+    ahead = f"It can be done on {name_day(nearest)}, in {IsoWeek.of(nearest)}."
+    return NotDue(work.site_id, f"{work.title}: {reason} {ahead}", nearest, work.demand_id)
+
+
+def _next_open(work: OneOff, days: WeekDays) -> date | None:
+    """First day after the week on which the work can be done; None within two years."""
+    start = max(days.week.sunday + timedelta(days=1), work.first_day)
+    return next(
+        (day for day in _span(start, start + timedelta(weeks=104)) if _is_open(day, days)), None
+    )

@@ -1,0 +1,146 @@
+"""What is wrong with a week before it is planned, so that nobody waits for a search to say it.
+
+Each finding names the thing, the value and the mend. A finding stops nothing: the rest of the
+week is planned, and a visit that cannot be placed stands in the plan with its reason.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from dispatch.clock import IsoWeek
+from dispatch.due_visits import VisitsDue
+from dispatch.preflight_rules import Cause, WorkDay, first_broken, work_days
+from dispatch.preflight_words import blocked_words
+from dispatch.sites import Site
+from dispatch.technicians import Technician
+
+__all__ = ["Cause", "Finding", "findings"]
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that is wrong: which, its value, and what to do about it.
+
+    `thing` is in words; `value` is what it has; `mend` is one or more whole sentences.
+    """
+
+    cause: Cause
+    thing: str
+    value: str
+    mend: str
+
+    @property
+    def sentence(self) -> str:
+        """The finding in words."""
+        return f"{self.thing}: {self.value}. {self.mend}"
+
+
+def findings(
+    week: IsoWeek,
+    sites: Sequence[Site],
+    technicians: Sequence[Technician],
+    due: Sequence[VisitsDue],
+    *,
+    closed_days: Collection[date] = (),
+    no_drive: Mapping[str, str] | None = None,
+) -> tuple[Finding, ...]:
+    """Look at a week before it is planned.
+
+    For each demand that nobody can serve, the first rule that leaves nobody is named, in the order
+    lock, wanted technicians, skill, persons, days, length, window, loads. Driving between stops
+    and the work of others are for the search to weigh.
+
+    Parameters
+    ----------
+    sites, technicians
+        The book.
+    due
+        What the week owes.
+    closed_days
+        Days on which nobody works.
+    no_drive
+        Sentence by place id (`site:…`, `start:…`, `end:…`, `supply:…`) for places without drive
+        times.
+    """
+    by_id = {site.id: site for site in sites}
+    days = [day for day in week.days if day not in closed_days]
+    cells = work_days(technicians, days)
+    found = list(_about_shifts(week, technicians, cells, due))
+    found += [
+        Finding(Cause.DRIVE, _place_words(place), "no drive times", sentence)
+        for place, sentence in (no_drive or {}).items()
+    ]
+    for visits in due:
+        name = by_id[visits.site_id].name if visits.site_id in by_id else visits.site_id
+        thing = f"{name} ({visits.title or visits.demand_id})"
+        found += _about_names(thing, visits, technicians)
+        cause = first_broken(visits, cells) if cells else None
+        if cause is not None:
+            found.append(Finding(cause, thing, *blocked_words(cause, visits, technicians)))
+        found += _about_count(thing, visits)
+    return tuple(found)
+
+
+def _about_shifts(
+    week: IsoWeek,
+    technicians: Sequence[Technician],
+    cells: Sequence[WorkDay],
+    due: Sequence[VisitsDue],
+) -> Iterator[Finding]:
+    if not cells:
+        yield Finding(
+            Cause.NO_SHIFT,
+            f"Week {week}",
+            f"none of {len(technicians)} technicians works on any day of it",
+            "Give somebody a shift, or take back a day off: until then every visit is unplaced.",
+        )
+        return
+    service_h = sum(minutes for visits in due for minutes in visits.service_min) / 60
+    shift_h = sum(_shift_h(cell) for cell in cells)
+    if service_h > shift_h:
+        yield Finding(
+            Cause.OVERLOAD,
+            f"Week {week}",
+            f"{service_h:.0f} h of service are due and the shifts have {shift_h:.0f} h",
+            "Add shifts or put visits off: some will be unplaced, and driving comes on top.",
+        )
+
+
+def _shift_h(cell: WorkDay) -> float:
+    meal = cell.technician.meal
+    free = 1 - cell.technician.slack_share
+    return cell.longest_s / 3600 * free - (0 if meal is None else meal.minutes / 60)
+
+
+def _place_words(place_id: str) -> str:
+    kind, _, owner = place_id.partition(":")
+    words = {"site": "Site", "start": "Start of", "end": "End of", "supply": "Supply stop of"}
+    return f"{words.get(kind, kind)} {owner}"
+
+
+def _about_names(
+    thing: str, visits: VisitsDue, technicians: Iterable[Technician]
+) -> Iterator[Finding]:
+    """A technician who is named but not in the book."""
+    usual = visits.usual_technician_id
+    if usual is not None and all(usual != one.id for one in technicians):
+        yield Finding(
+            Cause.UNKNOWN_TECHNICIAN,
+            thing,
+            f"technician '{usual}' is named and not in the book",
+            "Import the technician, or name another one.",
+        )
+
+
+def _about_count(thing: str, visits: VisitsDue) -> Iterator[Finding]:
+    """Fewer visits than were agreed, because too few days are open."""
+    if visits.lacking:
+        yield Finding(
+            Cause.FEWER_VISITS,
+            thing,
+            f"{visits.count} of {visits.count + visits.lacking} visits have a day",
+            f"{visits.note} Allow more weekdays, or leave it so for this week.",
+        )

@@ -1,0 +1,185 @@
+"""Service plans: what has been agreed with a customer about the visits to a site."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+from dispatch.clock import WEEKDAYS, IsoWeek
+from dispatch.errors import InvalidValue
+from dispatch.rhythms import Rhythm, Season, check_seasons
+from dispatch.windows import ALL_DAY, TimeWindow, check_windows
+
+LONGEST_SERVICE_MIN = 12 * 60  # minutes; anything longer is a slip of the pen
+MOST_CREW = 6  # persons; more than any truck carries (common practice)
+MOST_CHEMICALS_KG = 400.0  # kg; twice what a truck may carry of regulated chemicals at once
+MONDAY_TO_FRIDAY = frozenset(range(5))
+THURSDAY = 3
+
+
+class Priority(StrEnum):
+    """What goes first where not everything fits."""
+
+    HIGH = "high"
+    NORMAL = "normal"
+    CAN_WAIT = "can-wait"  # a salt pool that feeds itself, say
+
+
+class VisitKind(StrEnum):
+    """What a visit is for."""
+
+    REGULAR = "regular"
+    FIRST = "first"  # the first of a service
+    GREEN_POOL = "green-pool"  # one of a burst that brings a green pool back
+    FOLLOW_UP = "follow-up"  # looks again after something was left unfinished or unsafe
+    ONE_OFF = "one-off"  # any other job outside the rhythm
+
+
+@dataclass(frozen=True, slots=True)
+class ServicePlan:
+    """What has been agreed with a customer.
+
+    Weekdays are numbered 0 (Monday) to 6. `anchor_on` is a day on which a visit was scheduled;
+    visits every second or fourth week are counted from it, never from calendar-week parity.
+    A lock on technician or weekday is what planning may not change; without the lock the usual
+    one is preferred at a price. `unwanted_technician_ids` never come.
+
+    `windows` are the times of any day in which service may begin. `crew` is how many persons a
+    visit needs at once. `seasons` change rhythm and minutes for a part of every year.
+    `started_on` is the first day of the service: nothing is due before it, and the first visit
+    after it takes `first_service_min` (None: as long as any). `chemicals_kg` is what a visit
+    takes from the truck in regulated chemicals, gross.
+
+    Raises
+    ------
+    InvalidValue
+        On minutes, persons or masses that are not believable, no allowed weekday, a usual
+        weekday that is not allowed, a lock without the thing it locks, a usual technician who is
+        not wanted, fewer weekdays than visits, or windows or seasons that overlap.
+    """
+
+    rhythm: Rhythm
+    service_min: int
+    allowed_weekdays: frozenset[int] = MONDAY_TO_FRIDAY
+    windows: tuple[TimeWindow, ...] = ALL_DAY
+    usual_technician_id: str | None = None
+    usual_weekdays: frozenset[int] = frozenset()
+    technician_locked: bool = False
+    weekday_locked: bool = False
+    skills: frozenset[str] = frozenset()
+    last_visit_on: date | None = None
+    anchor_on: date | None = None
+    unwanted_technician_ids: frozenset[str] = frozenset()
+    crew: int = 1
+    priority: Priority = Priority.NORMAL
+    seasons: tuple[Season, ...] = ()
+    first_service_min: int | None = None
+    started_on: date | None = None
+    chemicals_kg: float = 0.0
+
+    def __post_init__(self) -> None:
+        check_minutes(self.service_min)
+        if self.first_service_min is not None:
+            check_minutes(self.first_service_min)
+        check_windows(self.windows)
+        check_crew(self.crew)
+        check_chemicals_kg(self.chemicals_kg)
+        check_seasons(self.seasons)
+        for season in self.seasons:
+            if season.service_min is not None:
+                check_minutes(season.service_min)
+        self._check_weekdays()
+        self._check_technicians()
+
+    def season_on(self, day: date) -> Season | None:
+        """The season that holds `day`, None when the plan itself does."""
+        return next((season for season in self.seasons if season.covers(day)), None)
+
+    def is_served_on(self, day: date) -> bool:
+        """Whether `day` lies in the service, and in no season without visits."""
+        season = self.season_on(day)
+        closed = season is not None and season.rhythm is None
+        return not closed and (self.started_on is None or day >= self.started_on)
+
+    def rhythm_in(self, week: IsoWeek) -> Rhythm | None:
+        """The rhythm of a whole week, None in a season without visits.
+
+        A season that begins or ends inside a week counts for the whole of it when it holds the
+        greater part, which is the part that holds the Thursday.
+        """
+        season = self.season_on(week.days[THURSDAY])
+        return self.rhythm if season is None else season.rhythm
+
+    def service_min_in(self, week: IsoWeek) -> int:
+        """Minutes of an ordinary visit in a week, whose season is found as in `rhythm_in`."""
+        season = self.season_on(week.days[THURSDAY])
+        own = None if season is None else season.service_min
+        return self.service_min if own is None else own
+
+    @property
+    def is_unvisited(self) -> bool:
+        """Whether no visit is on record since the service began."""
+        if self.last_visit_on is None:
+            return True
+        return self.started_on is not None and self.last_visit_on < self.started_on
+
+    def _check_weekdays(self) -> None:
+        if not self.allowed_weekdays or not self.allowed_weekdays <= frozenset(range(7)):
+            raise InvalidValue("No allowed weekday is given: name at least one of Mon to Sun.")
+        stray = self.usual_weekdays - self.allowed_weekdays
+        if stray:
+            raise InvalidValue(
+                f"The usual weekday {names_of(stray)} is not among the allowed weekdays "
+                f"{names_of(self.allowed_weekdays)}: allow it or choose another."
+            )
+        if self.weekday_locked and not self.usual_weekdays:
+            raise InvalidValue("The weekday is locked but none is named: name one or unlock.")
+        open_days = self.usual_weekdays if self.weekday_locked else self.allowed_weekdays
+        for rhythm in (self.rhythm, *(season.rhythm for season in self.seasons)):
+            if rhythm is not None and len(open_days) < rhythm.visits_per_week:
+                raise InvalidValue(
+                    f"The rhythm '{rhythm}' needs {rhythm.visits_per_week} weekdays but only "
+                    f"{names_of(open_days)} is open to planning: allow more weekdays or change "
+                    "the rhythm."
+                )
+
+    def _check_technicians(self) -> None:
+        if self.technician_locked and self.usual_technician_id is None:
+            raise InvalidValue("The technician is locked but none is named: name one or unlock.")
+        if self.usual_technician_id in self.unwanted_technician_ids:
+            raise InvalidValue(
+                f"The usual technician {self.usual_technician_id} is also one who is not wanted: "
+                "name another, or take the name off the unwanted ones."
+            )
+
+
+def check_minutes(minutes: int) -> None:
+    """Refuse minutes of a visit that nobody works; raises InvalidValue."""
+    if not 1 <= minutes <= LONGEST_SERVICE_MIN:
+        raise InvalidValue(
+            f"A service of {minutes} minutes is not believable: give 1 to "
+            f"{LONGEST_SERVICE_MIN} minutes."
+        )
+
+
+def check_crew(persons: int) -> None:
+    """Refuse a number of persons that no visit needs; raises InvalidValue."""
+    if not 1 <= persons <= MOST_CREW:
+        raise InvalidValue(
+            f"A visit of {persons} persons is not believable: give 1 to {MOST_CREW}."
+        )
+
+
+def check_chemicals_kg(mass_kg: float) -> None:
+    """Refuse a mass of chemicals that no visit takes; raises InvalidValue."""
+    if not 0 <= mass_kg <= MOST_CHEMICALS_KG:
+        raise InvalidValue(
+            f"{mass_kg} kg of chemicals for a visit is not believable: give 0 to "
+            f"{MOST_CHEMICALS_KG:.0f} kg, gross."
+        )
+
+
+def names_of(weekdays: frozenset[int]) -> str:
+    """Weekday names in week order, as in 'Mon, Thu'."""
+    return ", ".join(WEEKDAYS[n] for n in sorted(weekdays))

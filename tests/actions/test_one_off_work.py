@@ -1,0 +1,88 @@
+"""One-off work: from a table or one by one, into the week and out of it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from dispatch.actions.due import visits_due
+from dispatch.actions.one_off_work import (
+    add_one_off,
+    delete_one_off,
+    finish_one_off,
+    import_one_offs,
+    next_one_off_id,
+    one_off,
+    one_offs,
+    visit_one_off,
+)
+from dispatch.actions.plan_week import is_outdated, plan_week
+from dispatch.errors import ImportRejected, InvalidValue, NotFound
+from dispatch.one_offs import OneOff
+from dispatch.service_plan import VisitKind
+from tests.town import TODAY, WEEK, Company
+
+CSV = """\
+id,site_id,title,kind,first_day,last_day,minutes
+J1,S1,Bring the green pool back,green-pool,2026-11-30,2026-12-04,60;20;20
+J2,S3,Look again,follow-up,2026-11-30,2026-12-11,15
+"""
+JOB = OneOff("J3", "S2", "Mend", VisitKind.ONE_OFF, date(2026, 11, 30), date(2026, 12, 11), (30,))
+
+
+def test_a_table_is_taken_in_whole_or_not_at_all(company: Company) -> None:
+    """As every table is; an unknown site is a bad row."""
+    with company.writing() as session:
+        assert import_one_offs(session, company.settings, CSV) == 2
+    with company.writing() as session, pytest.raises(ImportRejected):
+        import_one_offs(session, company.settings, CSV.replace("S3", "S9"))
+    with company.reading() as session:
+        assert [work.id for work in one_offs(session)] == ["J1", "J2"]
+
+
+def test_work_is_added_visited_finished_and_deleted(company: Company) -> None:
+    """One after the other, as the office does it."""
+    with company.writing() as session:
+        add_one_off(session, JOB)
+        assert visit_one_off(session, "J3", TODAY).done_on == TODAY
+        assert finish_one_off(session, "J3", date(2026, 11, 24)).done_on == date(2026, 11, 24)
+        delete_one_off(session, "J3")
+        with pytest.raises(NotFound, match="no one-off work 'J3'"):
+            one_off(session, "J3")
+
+
+def test_a_taken_id_an_unknown_site_or_technician_is_refused(company: Company) -> None:
+    """Adding must never replace, and never point at nothing."""
+    with company.writing() as session:
+        add_one_off(session, JOB)
+        assert next_one_off_id(session) == "J2"
+        with pytest.raises(InvalidValue, match="'J3' already"):
+            add_one_off(session, JOB)
+        with pytest.raises(NotFound, match="no site 'S9'"):
+            add_one_off(session, replace(JOB, id="J4", site_id="S9"))
+        with pytest.raises(NotFound, match="no technician 'T9'"):
+            add_one_off(session, replace(JOB, id="J4", technician_id="T9"))
+
+
+def test_a_planned_job_stands_in_its_week_and_is_not_owed_in_the_next(company: Company) -> None:
+    """The span of J2 holds two weeks; the plan of the first has it, with its own visit id."""
+    with company.writing() as session:
+        import_one_offs(session, company.settings, CSV)
+    plan = plan_week(company.engine, company.settings, WEEK, today=TODAY, iterations=200)
+    visits = {stop.visit_id for route in plan.routes for stop in route.stops}
+    assert {"one-off:J1/2026-W49/1", "one-off:J1/2026-W49/3", "one-off:J2/2026-W49/1"} <= visits
+    assert not any(visit.startswith("S1/") for visit in visits)  # the burst takes its place
+    with company.reading() as session:
+        due = visits_due(session, company.settings, WEEK.next, TODAY).due
+        assert {one.demand_id for one in due} == {"S1", "S2", "S3"}
+
+
+def test_new_work_puts_a_plan_behind_the_book(company: Company) -> None:
+    """The dispatcher is told to plan again."""
+    plan_week(company.engine, company.settings, WEEK, today=TODAY, iterations=200)
+    with company.writing() as session:
+        assert not is_outdated(session, company.settings, WEEK)
+        add_one_off(session, JOB)
+        assert is_outdated(session, company.settings, WEEK)
