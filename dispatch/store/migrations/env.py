@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from alembic import context
 
-from dispatch.store.tables import METADATA
+import dispatch.store.record_tables
+import dispatch.store.tables  # noqa: F401 - so that the tables are known
+from dispatch.store.metadata import METADATA
 
 context.configure(
     connection=context.config.attributes["connection"],

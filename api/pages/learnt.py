@@ -1,0 +1,61 @@
+"""What records teach: minutes planned and actual, paces, drive times; and a truck's load."""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse
+
+from api.deps import DayPath, ReadSession, SettingsDep
+from api.pages.templating import render
+from api.pages.units import Units
+from dispatch.actions import book, learnt
+from dispatch.actions.loads import truck_load
+from dispatch.actions.read_plan import day_sheet
+from dispatch.errors import NoMap
+
+router = APIRouter()
+
+
+@router.get("/minutes")
+def show_minutes(
+    request: Request, session: ReadSession, settings: SettingsDep, drives: bool = False
+) -> HTMLResponse:
+    """Each site's minutes planned and actual, paces; drive times, which take seconds, if asked."""
+    no_map = False
+    try:
+        learnt_drives = learnt.learn_drives(session, settings) if drives else None
+    except NoMap:
+        learnt_drives, no_map = None, True
+    rows = learnt.planned_and_actual(session, settings)
+    return render(
+        request,
+        "minutes.html",
+        rows=sorted(
+            rows,
+            key=lambda one: (-abs(one.minutes.learnt_min - one.minutes.agreed_min), one.site.id),
+        ),
+        found=learnt.learnt_minutes(session, settings),
+        drives=learnt_drives,
+        no_map=no_map,
+        technicians={one.id: one.name for one in book.technicians(session)},
+        learnt_on=settings.use_learnt_minutes,
+    )
+
+
+@router.get("/load/{technician_id}/{day}")
+def show_load(
+    request: Request, session: ReadSession, settings: SettingsDep, technician_id: str, day: DayPath
+) -> HTMLResponse:
+    """What goes on a technician's truck for a day."""
+    customary = Units.of_country(settings.country).customary
+    load = truck_load(session, settings, technician_id, day, customary=customary)
+    return render(
+        request,
+        "load.html",
+        sheet=day_sheet(session, settings, technician_id, day),
+        load=load,
+        tubs=[(tub, list(lines)) for tub, lines in groupby(load.products, lambda one: one.tub)],
+        sites={site.id: site.name for site in book.sites(session)},
+    )

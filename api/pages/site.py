@@ -1,0 +1,45 @@
+"""A site: its pool, equipment, water, history, minutes and records."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse
+
+from api.deps import ReadSession, SettingsDep
+from api.pages.site_plots import site_plots, upkeep_line
+from api.pages.templating import render
+from api.pages.units import Units
+from dispatch.actions import book
+from dispatch.actions.site_view import site_view
+
+router = APIRouter()
+
+SHOWN_RECORDS = 12  # the newest; all of them are a link away
+
+
+@router.get("/sites/{site_id}")
+def show_site(
+    request: Request,
+    session: ReadSession,
+    settings: SettingsDep,
+    site_id: str,
+    kept: str | None = None,
+) -> HTMLResponse:
+    """Everything that is known of a site."""
+    units = Units.of_country(settings.country)
+    view = site_view(session, settings, site_id, customary=units.customary)
+    today = settings.today()
+    return render(
+        request,
+        "site.html",
+        view=view,
+        site=view.site,
+        plots=site_plots(view, units, today, settings.zone),
+        line=upkeep_line(view, today),
+        technicians={one.id: one.name for one in book.technicians(session)},
+        today=today,
+        zone=settings.zone,
+        learnt_on=settings.use_learnt_minutes,
+        shown=SHOWN_RECORDS,
+        kept=kept,
+    )

@@ -1,0 +1,116 @@
+"""What goes on a truck for a day, from the plan, from usual use and from last readings."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+from sqlmodel import Session
+
+from dispatch.actions.learnt import USE_LOOK_BACK
+from dispatch.actions.lists import ListTable
+from dispatch.actions.read_plan import day_sheet
+from dispatch.errors import InvalidValue
+from dispatch.readings import LIMITS, ReadingAt, ReadingKind
+from dispatch.records.history import last_readings
+from dispatch.records.load_list import LoadList, Wanted, load_list
+from dispatch.records.usage import BULKY, usage_of_sites
+from dispatch.settings import Settings
+from dispatch.sites import Site
+from dispatch.store.book import read_sites
+from dispatch.store.record_history import read_last_readings, read_products_used
+from dispatch.store.record_lists import read_targets
+from dispatch.water.advice import OTHERS_OLDEST_DAYS, RAISED_BY, Last
+from dispatch.water.dosing import dose_kg
+from dispatch.water.ranges import Range, Standing
+
+
+def truck_load(
+    session: Session, settings: Settings, technician_id: str, day: date, *, customary: bool = True
+) -> LoadList:
+    """The load of a technician's truck on a day, checked against payload and law.
+
+    Raises
+    ------
+    NotFound
+        When there is no such technician, or the week of the day has not been planned.
+    """
+    sheet = day_sheet(session, settings, technician_id, day)
+    technician = sheet.technician
+    on_route = [stop.site for stop in sheet.stops]
+    used = read_products_used(session, settings.today() - USE_LOOK_BACK)
+    return load_list(
+        [site.id for site in on_route],
+        sheet.load,
+        sheet.waste_kg,
+        usage_of_sites(read_sites(session), used),
+        _wanted(session, settings, on_route),
+        technician.payload_kg,
+        most_regulated_kg=technician.chemicals_most_kg,
+        refills=technician.supply is not None,
+        customary=customary,
+    )
+
+
+def load_table(found: LoadList) -> ListTable:
+    """The load as one table: parts first, then products by tub."""
+    columns = ("what", "tub", "amount", "packages", "package", "gross_kg", "regulated", "because")
+    parts = tuple(
+        (part.name, "parts", f"{part.quantity:g}", None, "", round(part.mass_kg, 1), "no", "upkeep")
+        for part in found.parts
+    )
+    products = tuple(
+        (
+            line.title,
+            str(line.tub),
+            line.amount,
+            line.packages,
+            line.package,
+            round(line.gross_kg, 1),
+            "yes" if line.regulated else "no",
+            "; ".join(line.reasons),
+        )
+        for line in found.products
+    )
+    return ListTable(columns, (*parts, *products))
+
+
+def _wanted(session: Session, settings: Settings, on_route: Sequence[Site]) -> list[Wanted]:
+    """Bulky products that the last readings of the sites on the route ask for."""
+    kinds = tuple(kind for kind, product in RAISED_BY.items() if product in BULKY)
+    targets = read_targets(session)
+    points: defaultdict[str, list[ReadingAt]] = defaultdict(list)
+    for point in read_last_readings(session, kinds):
+        points[point.site_id].append(point)
+    found = []
+    for site in {site.id: site for site in on_route}.values():
+        last = last_readings(points[site.id], settings.zone)
+        found += _wanted_at(site, last, targets, settings.today())
+    return found
+
+
+def _wanted_at(
+    site: Site,
+    last: Mapping[ReadingKind, Last],
+    targets: Mapping[ReadingKind, Range],
+    today: date,
+) -> list[Wanted]:
+    found = []
+    for kind, one in last.items():
+        target = targets.get(kind)
+        if target is None or site.pool_volume_l is None:
+            continue
+        if (today - one.on).days > OTHERS_OLDEST_DAYS:
+            continue
+        value = one.reading.value
+        if target.standing(value) not in (Standing.BELOW, Standing.LOW):
+            continue
+        product = RAISED_BY[kind]
+        try:
+            mass_kg = dose_kg(product, site.pool_volume_l, target.aim - value)
+        except InvalidValue:  # the aim of an odd range may lie below the reading
+            continue
+        reason = f"{LIMITS[kind].title.lower()} {value:,.0f} ppm on {one.on}"
+        found.append(Wanted(site.id, product, mass_kg, reason))
+    return found

@@ -1,0 +1,284 @@
+"""Records read, corrected with their history kept, and what was set aside settled."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from sqlmodel import Session
+
+from dispatch.actions.take_in import (
+    Outcome,
+    TakenIn,
+    known_about,
+    settle_tested,
+    site_after,
+    take_in_record,
+)
+from dispatch.errors import InvalidValue, NotFound
+from dispatch.readings import ReadingAt, ReadingKind
+from dispatch.records.checks import check_record, odd_about
+from dispatch.records.content import content_of, digest_of, plain, record_of
+from dispatch.records.follow_ups import FollowUp, follow_ups_of
+from dispatch.records.photos import Photo, photo_of
+from dispatch.records.record import VisitRecord
+from dispatch.settings import Settings
+from dispatch.sites import Site
+from dispatch.store.book import read_some_sites, write_sites
+from dispatch.store.record_history import read_history
+from dispatch.store.record_lists import (
+    Aside,
+    read_aside,
+    read_asides,
+    read_follow_up,
+    read_follow_ups,
+    read_photo,
+    settle_follow_up,
+    write_aside,
+    write_follow_ups,
+    write_photo,
+)
+from dispatch.store.records import (
+    KeptRecord,
+    RecordVersion,
+    read_last_day,
+    read_record,
+    read_records,
+    read_versions,
+    write_records,
+)
+
+LONGEST_NAME = 200  # characters
+LONGEST_REASON = 1000
+
+
+def one_record(session: Session, settings: Settings, record_id: str) -> KeptRecord:
+    """One record as it stands; raises NotFound."""
+    return read_record(session, record_id, settings.zone)
+
+
+def records_between(
+    session: Session,
+    settings: Settings,
+    *,
+    site_id: str | None = None,
+    technician_id: str | None = None,
+    first_day: date | None = None,
+    last_day: date | None = None,
+) -> list[KeptRecord]:
+    """Records of a site, a technician and a span of days, whichever are given."""
+    return read_records(
+        session,
+        settings.zone,
+        site_id=site_id,
+        technician_id=technician_id,
+        first_day=first_day,
+        last_day=last_day,
+    )
+
+
+def record_versions(session: Session, settings: Settings, record_id: str) -> list[RecordVersion]:
+    """All versions of a record, the first one first; raises NotFound."""
+    found = read_versions(session, record_id, settings.zone)
+    if not found:
+        raise NotFound(f"There is no record '{record_id}'.")
+    return found
+
+
+def correct_record(
+    session: Session,
+    settings: Settings,
+    record_id: str,
+    fields: Mapping[str, Any],
+    *,
+    by: str,
+    reason: str,
+) -> KeptRecord:
+    """Correct a record; what it said before stays readable with who changed it, when and why.
+
+    Parameters
+    ----------
+    fields
+        Fields of `records.content` that change; the others stay as they are.
+    by, reason
+        Who corrects it and why.
+
+    Returns
+    -------
+    KeptRecord
+        The new version; the old one where nothing changes.
+
+    Raises
+    ------
+    NotFound
+        When there is no such record.
+    InvalidValue
+        When nobody signs for it, the id or the site would change, or the record could not be
+        what happened. Nothing is changed then.
+    """
+    _check_signed(by, reason)
+    before = read_record(session, record_id, settings.zone)
+    record = record_of(plain({**content_of(before.record), **fields}), settings.zone)
+    if (record.id, record.site_id) != (record_id, before.record.site_id):
+        raise InvalidValue(
+            "A correction keeps the record's id and site: record the visit of the other site anew, "
+            "and mark this one as skipped with the reason."
+        )
+    if digest_of(record) == digest_of(before.record):
+        return before
+    known = known_about(session, settings, [record])
+    check_record(record, known)
+    site = read_some_sites(session, [record.site_id])[record.site_id]
+    moved = site_after(site, record, settings)
+    after = KeptRecord(record, before.version + 1, odd_about(record, known), before.received_at)
+    write_records(session, [after], settings.zone, changed_by=by, reason=reason, now=settings.now())
+    write_follow_ups(session, [record.id], list(follow_ups_of(record)))
+    settle_tested(session, [record.site_id])
+    write_sites(session, [_with_last_visit(session, site, moved, before.record)])
+    return after
+
+
+def site_history(
+    session: Session, site_id: str, kinds: tuple[ReadingKind, ...] = ()
+) -> list[ReadingAt]:
+    """Readings of a site in the order they were made; all kinds unless some are named."""
+    return read_history(session, site_id, kinds)
+
+
+def keep_photo(session: Session, settings: Settings, data: bytes) -> Photo:
+    """Keep the bytes of a photo as a file; the same photo sent twice is kept once.
+
+    Raises
+    ------
+    InvalidValue
+        When it is no JPEG, PNG or WebP, or too large.
+    """
+    photo = photo_of(data, settings.photo_limit_mb)
+    _write_whole(photo_file(settings, photo), data)
+    write_photo(session, photo, settings.now())
+    return photo
+
+
+def find_photo(session: Session, settings: Settings, photo_id: str) -> tuple[Photo, Path]:
+    """A photo and its file; raises NotFound when it was not received or its file is gone."""
+    photo = read_photo(session, photo_id)
+    file = photo_file(settings, photo)
+    if not file.is_file():
+        raise NotFound(f"The file of photo {photo_id} is gone from {file.parent}.")
+    return photo, file
+
+
+def photo_file(settings: Settings, photo: Photo) -> Path:
+    """Where the bytes of a photo lie."""
+    return settings.photos_dir / photo.id[:2] / photo.file_name
+
+
+def open_asides(session: Session) -> list[Aside]:
+    """What waits for a person because it could not be kept, newest first."""
+    return read_asides(session)
+
+
+def accept_aside(
+    session: Session, settings: Settings, aside: str, fields: Mapping[str, Any], *, by: str
+) -> TakenIn:
+    """Take in what was set aside with some fields changed; where its id is known, as a correction.
+
+    Raises
+    ------
+    NotFound
+        When nothing is set aside by that name.
+    InvalidValue
+        When it was settled before, or still cannot be kept. It stays set aside.
+    """
+    _check_signed(by, "accepted")
+    found = _open_aside(session, aside)
+    if not isinstance(found.content, Mapping):
+        raise InvalidValue("What was sent is no record at all: dismiss it, and record it anew.")
+    content = {**found.content, **fields}
+    if any(True for _ in read_versions(session, found.record_id, settings.zone)):
+        after = correct_record(
+            session, settings, found.record_id, content, by=by, reason=found.reason
+        )
+        taken = TakenIn(Outcome.KEPT, after.record.id, after.flags, follow_ups_of(after.record))
+    else:
+        taken = take_in_record(session, settings, content)
+        if taken.error is not None:
+            raise taken.error
+    _settle(session, settings, found, by, "taken in")
+    return taken
+
+
+def dismiss_aside(session: Session, settings: Settings, aside: str, *, by: str, why: str) -> None:
+    """Say that what was set aside is not wanted; it stays readable. Raises as `accept_aside`."""
+    _check_signed(by, why)
+    _settle(session, settings, _open_aside(session, aside), by, f"dismissed: {why}")
+
+
+def open_follow_ups(session: Session, site_id: str | None = None) -> list[FollowUp]:
+    """Follow-ups that nobody has settled, urgent ones first, then by day."""
+    return read_follow_ups(session, site_id=site_id)
+
+
+def settle(
+    session: Session, settings: Settings, follow_up_id: str, *, by: str, outcome: str
+) -> FollowUp:
+    """Close a follow-up with what became of it.
+
+    Raises
+    ------
+    NotFound
+        When there is none of that id.
+    InvalidValue
+        When nobody signs for it, or it was settled before.
+    """
+    _check_signed(by, outcome)
+    found = read_follow_up(session, follow_up_id)
+    if found.settled_on is not None:
+        raise InvalidValue(
+            f"The follow-up was settled on {found.settled_on} by {found.settled_by} already."
+        )
+    settled = replace(found, settled_on=settings.today(), settled_by=by, outcome=outcome)
+    settle_follow_up(session, settled)
+    return settled
+
+
+def _with_last_visit(session: Session, before: Site, moved: Site, old: VisitRecord) -> Site:
+    """The moved site, its last visit taken back where the corrected record had set it."""
+    if before.plan.last_visit_on != old.day:
+        return moved
+    last = read_last_day(session, before.id)
+    if last is None:
+        return moved
+    return replace(moved, plan=replace(moved.plan, last_visit_on=last))
+
+
+def _open_aside(session: Session, aside: str) -> Aside:
+    found = read_aside(session, aside)
+    if found.settled_at is not None:
+        raise InvalidValue(f"It was settled by {found.settled_by} already: {found.outcome}.")
+    return found
+
+
+def _settle(session: Session, settings: Settings, aside: Aside, by: str, outcome: str) -> None:
+    settled = replace(aside, settled_at=settings.now(), settled_by=by, outcome=outcome)
+    write_aside(session, settled)
+
+
+def _check_signed(by: str, reason: str) -> None:
+    if not 0 < len(by.strip()) <= LONGEST_NAME or not 0 < len(reason.strip()) <= LONGEST_REASON:
+        raise InvalidValue("Say who does it and why: both are kept in the history.")
+
+
+def _write_whole(file: Path, data: bytes) -> None:
+    """Write a file that is either whole or not there."""
+    if file.is_file():
+        return
+    file.parent.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(dir=file.parent, prefix=".keeping-") as new:
+        (Path(new) / file.name).write_bytes(data)
+        os.replace(Path(new) / file.name, file)

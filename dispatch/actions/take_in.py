@@ -1,0 +1,266 @@
+"""Taking in records: each counts once, none is lost, and what follows from it happens at once.
+
+A record that cannot be kept is set aside word for word with the reason, and so is one whose id
+was used for something else; both wait for a person (see `actions.asides`). A record moves the
+site's last visit and, by the upkeep it names, the register of its equipment.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from enum import StrEnum
+
+from sqlmodel import Session
+
+from dispatch.equipment_done import equipment_after, with_clean_pressure
+from dispatch.errors import DispatchError, InvalidValue, RecordConflict
+from dispatch.one_offs import work_id_of
+from dispatch.records.checks import Known, check_record, odd_about
+from dispatch.records.content import digest_of, plain, record_of
+from dispatch.records.follow_ups import UNSAFE, FollowUp, follow_ups_of
+from dispatch.records.history import readings_at
+from dispatch.records.record import VisitRecord
+from dispatch.settings import Settings
+from dispatch.sites import Site
+from dispatch.store.book import read_some_sites, write_sites
+from dispatch.store.record_history import read_first_within
+from dispatch.store.record_lists import (
+    Aside,
+    aside_id,
+    read_follow_ups,
+    read_photo_ids,
+    settle_follow_up,
+    write_aside,
+    write_follow_ups,
+)
+from dispatch.store.records import (
+    KeptRecord,
+    read_digests,
+    read_known_ids,
+    read_planned_visits,
+    read_visit_records,
+    write_records,
+)
+
+
+class Outcome(StrEnum):
+    """What became of something that was sent."""
+
+    KEPT = "kept"
+    KNOWN = "known"  # the same record had been kept before
+    ASIDE = "set-aside"
+
+
+@dataclass(frozen=True, slots=True)
+class TakenIn:
+    """What became of one record; `error` says why it was set aside, as `aside` names it."""
+
+    outcome: Outcome
+    record_id: str
+    flags: tuple[str, ...] = ()
+    follow_ups: tuple[FollowUp, ...] = ()
+    error: DispatchError | None = None
+    aside: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class _Judged:
+    content: object
+    record: VisitRecord | None = None
+    error: DispatchError | None = None
+
+
+def take_in_record(session: Session, settings: Settings, content: object) -> TakenIn:
+    """Take in one record as it was sent; see `take_in_records`."""
+    return take_in_records(session, settings, [content])[0]
+
+
+def take_in_records(
+    session: Session, settings: Settings, contents: Sequence[object]
+) -> list[TakenIn]:
+    """Take in records as they were sent (`records.content`), in their order.
+
+    Never raises for what is wrong with a record: it is set aside, and the answer says so.
+    """
+    judged = [_parsed(settings, content) for content in contents]
+    records = [one.record for one in judged if one.record is not None]
+    known = known_about(session, settings, records)
+    sites = read_some_sites(session, {one.site_id for one in records})
+    digests = read_digests(session, [one.id for one in records])
+    now = settings.now()
+    kept: list[KeptRecord] = []
+    answers: list[TakenIn] = []
+    for one in judged:
+        one = _checked(one, known, sites, digests, settings)  # noqa: PLW2901
+        if one.record is None or one.error is not None:
+            answers.append(_set_aside(session, one, now))
+            continue
+        record = one.record
+        if record.id in digests:
+            answers.append(TakenIn(Outcome.KNOWN, record.id))
+            continue
+        digests[record.id] = {digest_of(record)}
+        flags = odd_about(record, known)
+        kept.append(KeptRecord(record, 1, flags, now))
+        answers.append(TakenIn(Outcome.KEPT, record.id, flags, follow_ups_of(record)))
+    _keep(session, settings, kept, sites)
+    return answers
+
+
+def judge(
+    session: Session, settings: Settings, contents: Sequence[object]
+) -> list[DispatchError | None]:
+    """Why each of the records could not be kept, None for those that could; nothing is written."""
+    judged = [_parsed(settings, content) for content in contents]
+    records = [one.record for one in judged if one.record is not None]
+    known = known_about(session, settings, records)
+    sites = read_some_sites(session, {one.site_id for one in records})
+    digests = read_digests(session, [one.id for one in records])
+    return [_checked(one, known, sites, digests, settings).error for one in judged]
+
+
+def known_about(session: Session, settings: Settings, records: Sequence[VisitRecord]) -> Known:
+    """What the records are checked against, read once for all of them."""
+    visit_ids = [one.visit_id for one in records if one.visit_id is not None]
+    site_ids, technician_ids = read_known_ids(
+        session, {one.site_id for one in records}, {one.technician_id for one in records}
+    )
+    return Known(
+        site_ids=site_ids,
+        technician_ids=technician_ids,
+        planned=read_planned_visits(session, visit_ids),
+        recorded=read_visit_records(session, visit_ids),
+        photos=read_photo_ids(session, [photo for one in records for photo in one.photos]),
+        today=settings.today(),
+        now=settings.now(),
+        zone=settings.zone,
+    )
+
+
+def site_after(site: Site, record: VisitRecord, settings: Settings) -> Site:
+    """The site as a record leaves it: its last visit, and the dates of its equipment.
+
+    Raises
+    ------
+    InvalidValue
+        When the record names upkeep that is not known or does not fit the equipment.
+    """
+    if record.skipped:
+        return site
+    equipment = site.equipment
+    for done in record.upkeep:
+        equipment = equipment_after(equipment, done)
+    media = equipment.filter
+    if media is not None and media.cleaned_on == record.day:
+        points = readings_at(record, settings.zone)
+        equipment = with_clean_pressure(equipment, points, settings.zone)
+    last = site.plan.last_visit_on
+    plan = site.plan
+    regular = not work_id_of(record.visit_id or "")  # a follow-up must not push the route aside
+    if regular and (last is None or record.day > last):
+        plan = replace(plan, last_visit_on=record.day)
+    return replace(site, plan=plan, equipment=equipment)
+
+
+def _parsed(settings: Settings, sent: object) -> _Judged:
+    content = plain(sent)
+    try:
+        return _Judged(content, record_of(content, settings.zone))
+    except InvalidValue as error:
+        return _Judged(content, error=error)
+
+
+def _checked(
+    one: _Judged,
+    known: Known,
+    sites: dict[str, Site],
+    digests: Mapping[str, set[str]],
+    settings: Settings,
+) -> _Judged:
+    """The record judged: refused, in conflict, or fit; a fit one has moved its site in `sites`."""
+    if one.record is None:
+        return one
+    record = one.record
+    if record.id in digests:
+        if digest_of(record) in digests[record.id]:
+            return one
+        return replace(one, error=_conflict(record))
+    try:
+        check_record(record, known)
+        sites[record.site_id] = site_after(sites[record.site_id], record, settings)
+    except InvalidValue as error:
+        return replace(one, error=error)
+    return one
+
+
+def _conflict(record: VisitRecord) -> RecordConflict:
+    return RecordConflict(
+        f"The record {record.id} was kept already and says something else. What was sent now is "
+        "set aside: correct the record if the new one is right, or send it with an id of its own."
+    )
+
+
+def _set_aside(session: Session, one: _Judged, now: datetime) -> TakenIn:
+    error = one.error or InvalidValue("The record cannot be read.")
+    name = aside_id(one.content)
+    record_id = _id_in(one.content)
+    write_aside(session, Aside(name, record_id, one.content, error.code, str(error), now))
+    return TakenIn(Outcome.ASIDE, record_id, error=error, aside=name)
+
+
+def _id_in(content: object) -> str:
+    return str(content.get("id") or "") if isinstance(content, Mapping) else ""
+
+
+def _keep(
+    session: Session,
+    settings: Settings,
+    kept: Sequence[KeptRecord],
+    sites: Mapping[str, Site],
+) -> None:
+    """Write what is fit and all that follows from it."""
+    if not kept:
+        return
+    write_records(session, kept, settings.zone)
+    write_sites(session, [sites[site_id] for site_id in _ids(kept)])
+    asked = [one for record in kept for one in follow_ups_of(record.record)]
+    write_follow_ups(session, [one.record.id for one in kept], asked)
+    settle_visited(session, [one.record for one in kept])
+    settle_tested(session, _ids(kept))
+
+
+def settle_visited(session: Session, records: Sequence[VisitRecord]) -> None:
+    """Settle follow-ups whose own visit has been recorded."""
+    done = {work_id_of(one.visit_id or ""): one for one in records if not one.skipped}
+    for one in read_follow_ups(session) if any(done) else []:
+        record = done.get(one.id)
+        if record is not None:
+            outcome = f"Visited on {record.day}. {record.note}".strip()
+            settle_follow_up(
+                session,
+                replace(
+                    one, settled_on=record.day, settled_by=record.technician_id, outcome=outcome
+                ),
+            )
+
+
+def settle_tested(session: Session, site_ids: Sequence[str]) -> None:
+    """Settle follow-ups about unsafe water at these sites where a later reading is right."""
+    wanted = set(site_ids)
+    for one in read_follow_ups(session):
+        if one.site_id not in wanted or one.about is None:
+            continue
+        limits = UNSAFE[one.about]
+        later = read_first_within(session, one.site_id, one.about, one.noted_on, limits)
+        if later is not None:
+            day, value, technician = later
+            outcome = f"Tested right on {day}: {value:g}."
+            settle_follow_up(
+                session, replace(one, settled_on=day, settled_by=technician, outcome=outcome)
+            )
+
+
+def _ids(kept: Iterable[KeptRecord]) -> list[str]:
+    return sorted({one.record.site_id for one in kept})

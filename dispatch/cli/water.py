@@ -1,0 +1,135 @@
+"""`dispatch water`: advice for a site, doses, the saturation index, ranges and targets."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from dispatch.cli.console import CsvOption, JsonOption, note, open_book, say, show_list
+from dispatch.errors import InvalidValue
+from dispatch.readings import ReadingKind
+from dispatch.settings import load_settings
+from dispatch.units import celsius, litres
+from dispatch.water.answer import Answer
+from dispatch.water.dosing import dose
+from dispatch.water.index import Variant, Water, saturation_index
+from dispatch.water.products import product_of
+
+water_app = typer.Typer(help="Water: advice, doses, index, ranges.", no_args_is_help=True)
+
+
+@water_app.command("advice")
+def advice_command(
+    site: Annotated[str, typer.Argument(metavar="SITE", help="Id of the site.")],
+    to_csv: CsvOption = False,
+    to_json: JsonOption = False,
+) -> None:
+    """Show what the last readings of a site ask for."""
+    from dispatch.actions.water import advice_list, water_advice
+
+    with open_book(read_only=True) as (session, settings):
+        customary = settings.country == "US"
+        found = water_advice(session, settings, site, customary=customary)
+    show_list(advice_list(found), f"Water at {found.site.name}", to_csv=to_csv, to_json=to_json)
+    if not to_csv and not to_json:
+        answers = [one for finding in found.findings for one in finding.answers] + list(found.index)
+        _cautions(answers)
+
+
+@water_app.command("dose")
+def dose_command(
+    product: Annotated[str, typer.Argument(metavar="PRODUCT", help="As liquid-chlorine.")],
+    change: Annotated[float, typer.Option("--change", help="How far the reading moves, ppm.")],
+    gallons: Annotated[float | None, typer.Option(help="Volume in US gallons.")] = None,
+    volume_l: Annotated[float | None, typer.Option("--litres", help="Volume in litres.")] = None,
+    strength: Annotated[float | None, typer.Option(help="As on the label.")] = None,
+) -> None:
+    """Compute a dose by mass balance; the label comes first."""
+    volume = volume_l if volume_l is not None else litres(gallons or 0)
+    customary = load_settings().country == "US"
+    _say(dose(product_of(product), volume, change, strength, customary=customary))
+
+
+@water_app.command("index")
+def index_command(
+    ph: Annotated[float, typer.Option()],
+    calcium: Annotated[float, typer.Option(help="Calcium hardness, ppm.")],
+    alkalinity: Annotated[float, typer.Option(help="Total alkalinity, ppm.")],
+    temperature_f: Annotated[float | None, typer.Option(help="Water temperature, °F.")] = None,
+    temperature_c: Annotated[float | None, typer.Option(help="Water temperature, °C.")] = None,
+    cya: Annotated[float, typer.Option(help="Cyanuric acid, ppm.")] = 0,
+    borate: Annotated[float, typer.Option(help="Borate, ppm.")] = 0,
+    tds: Annotated[float | None, typer.Option(help="Dissolved solids, ppm.")] = None,
+    salt: Annotated[float | None, typer.Option(help="Salt, ppm.")] = None,
+) -> None:
+    """Compute the saturation index by each named method."""
+    if temperature_c is None and temperature_f is None:
+        raise InvalidValue("Give the water's temperature: --temperature-f or --temperature-c.")
+    heat = temperature_c if temperature_f is None else celsius(temperature_f)
+    assert heat is not None  # noqa: S101 - one of the two is given
+    water = Water(ph, heat, calcium, alkalinity, cya, borate, tds, salt)
+    for variant in Variant:
+        _say(saturation_index(water, variant))
+
+
+@water_app.command("ranges")
+def ranges_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None:
+    """Show published ranges, each with its source and edition."""
+    from dispatch.actions.water import published_list
+
+    show_list(published_list(), "Published ranges", to_csv=to_csv, to_json=to_json)
+
+
+@water_app.command("targets")
+def targets_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None:
+    """Show the ranges in use: the company's own, else those delivered."""
+    from dispatch.actions.water import target_list, targets
+
+    with open_book(read_only=True) as (session, _):
+        table = target_list(targets(session))
+    show_list(table, "Targets", to_csv=to_csv, to_json=to_json)
+
+
+@water_app.command("set-target")
+def set_target_command(
+    reading: Annotated[ReadingKind, typer.Argument(help="The reading, as ph.")],
+    by: Annotated[str, typer.Option("--by", help="Who sets it; shown as its source.")],
+    least: Annotated[float | None, typer.Option()] = None,
+    ideal_low: Annotated[float | None, typer.Option()] = None,
+    ideal_high: Annotated[float | None, typer.Option()] = None,
+    most: Annotated[float | None, typer.Option()] = None,
+    remark: Annotated[str, typer.Option("--note")] = "",
+) -> None:
+    """Set the company's own range of a reading, in the unit it is kept in."""
+    from dispatch.actions.water import set_target
+
+    with open_book(read_only=False) as (session, settings):
+        figures = (least, ideal_low, ideal_high, most)
+        target = set_target(session, settings, reading, figures, by=by, note=remark)
+    say(f"{target.kind}: {target.told}.")
+
+
+@water_app.command("reset-target")
+def reset_target_command(
+    reading: Annotated[ReadingKind, typer.Argument(help="The reading, as ph.")],
+) -> None:
+    """Go back to the delivered range of a reading."""
+    from dispatch.actions.water import reset_target
+
+    with open_book(read_only=False) as (session, _):
+        reset_target(session, reading)
+    say(f"{reading}: as delivered.")
+
+
+def _say(answer: Answer) -> None:
+    say(f"{answer.title}: {answer.text}", f"  Method: {answer.method} ({answer.source})")
+    say(f"  From: {'; '.join(one.words for one in answer.inputs)}")
+    for words in answer.notes:
+        say(f"  {words}")
+    _cautions([answer])
+
+
+def _cautions(answers: list[Answer]) -> None:
+    for words in dict.fromkeys(caution for answer in answers for caution in answer.cautions):
+        note(words)

@@ -1,0 +1,122 @@
+"""A record beside what is known: what refuses it, and what is only odd.
+
+A refused record is set aside by whoever takes it in, so that nothing is lost; an odd one is kept
+with its flags, and somebody looks at them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta, tzinfo
+
+from dispatch.errors import InvalidValue
+from dispatch.records.record import VisitRecord
+
+CLOCK_SLACK = timedelta(minutes=10)  # phones' clocks differ by a little; common practice
+LONG_VISIT_MIN = 240.0  # minutes; a longer stay is most likely a forgotten check-out
+LONG_SERVICE_MIN = 150.0  # minutes of a visit without upkeep or note; the same
+SHORT_VISIT_MIN = 3.0  # minutes; nobody tests and brushes a pool in less
+OLDEST = timedelta(days=3650)  # a record of more than ten years ago is a slip of the pen
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What a record is checked against.
+
+    `planned` names the technician and day of each planned visit, `recorded` the record of each
+    visit that has one, `photos` the references that have been received.
+    """
+
+    site_ids: Collection[str]
+    technician_ids: Collection[str]
+    planned: Mapping[str, tuple[str, date]]
+    recorded: Mapping[str, str]
+    photos: Collection[str]
+    today: date
+    now: datetime
+    zone: tzinfo
+
+
+def check_record(record: VisitRecord, known: Known) -> None:
+    """Raise InvalidValue where the record cannot be what happened.
+
+    That is an unknown site or technician, a day in the future, a time in the future, or a visit
+    that was planned for another technician and not taken over.
+    """
+    if record.site_id not in known.site_ids:
+        raise InvalidValue(
+            f"There is no site '{record.site_id}' in the book: correct the id, or add the site."
+        )
+    if record.technician_id not in known.technician_ids:
+        raise InvalidValue(
+            f"There is no technician '{record.technician_id}' in the book: correct the id."
+        )
+    if record.day > known.today:
+        raise InvalidValue(
+            f"The day {record.day} lies after today, {known.today}: give the day of the visit."
+        )
+    if known.today - record.day > OLDEST:
+        raise InvalidValue(f"The day {record.day} is more than ten years ago: check the year.")
+    _check_not_ahead(record, known)
+    _check_whose(record, known)
+
+
+def odd_about(record: VisitRecord, known: Known) -> tuple[str, ...]:
+    """Sentences about what is possible but odd, the readings' own ones first."""
+    flags = [one.odd for one in record.readings if one.odd]
+    minutes = record.minutes
+    explained = bool(record.upkeep or record.note)
+    most = LONG_VISIT_MIN if explained else LONG_SERVICE_MIN
+    if minutes is not None and minutes > most:
+        flags.append(f"{minutes / 60:.1f} hours at the pool: was the check-out forgotten?")
+    if minutes is not None and minutes < SHORT_VISIT_MIN and not record.skipped:
+        flags.append(f"{minutes:.0f} minutes at the pool is very short.")
+    if record.arrived_at is None and not record.skipped:
+        flags.append("The arrival is missing.")
+    elif record.left_at is None and not record.skipped:
+        flags.append("The departure is missing: was the check-out forgotten?")
+    if record.arrived_at and record.arrived_at.astimezone(known.zone).date() != record.day:
+        flags.append(f"The arrival does not lie on {record.day}, the day of the visit.")
+    if record.visit_id is not None:
+        flags += _odd_visit(record, record.visit_id, known)
+    missing = [photo for photo in record.photos if photo not in known.photos]
+    if missing:
+        flags.append(f"{len(missing)} of {len(record.photos)} photos have not arrived yet.")
+    return tuple(flags)
+
+
+def _odd_visit(record: VisitRecord, visit_id: str, known: Known) -> list[str]:
+    flags = []
+    if visit_id not in known.planned:
+        flags.append(f"No plan has the visit {visit_id}.")
+    else:
+        technician_id, day = known.planned[visit_id]
+        if technician_id != record.technician_id:
+            flags.append(f"{record.technician_id} took the visit over from {technician_id}.")
+        if day != record.day:
+            flags.append(f"The visit was planned for {day}.")
+    other = known.recorded.get(visit_id)
+    if other is not None and other != record.id:
+        flags.append(f"The visit has another record already, {other}.")
+    return flags
+
+
+def _check_not_ahead(record: VisitRecord, known: Known) -> None:
+    for name, at in (("arrival", record.arrived_at), ("departure", record.left_at)):
+        if at is not None and at > known.now + CLOCK_SLACK:
+            raise InvalidValue(
+                f"The {name} {at:%Y-%m-%d %H:%M} UTC lies in the future: check the phone's clock."
+            )
+
+
+def _check_whose(record: VisitRecord, known: Known) -> None:
+    if record.visit_id is None or record.visit_id not in known.planned or record.took_over:
+        return
+    planned_for, day = known.planned[record.visit_id]
+    if planned_for != record.technician_id:
+        raise InvalidValue(
+            f"The visit {record.visit_id} on {day} is planned for technician {planned_for}, not "
+            f"{record.technician_id}: correct the technician, or say took_over where "
+            f"{record.technician_id} did it instead."
+        )

@@ -1,0 +1,246 @@
+"""What stands beside the records: what was set aside, photos, follow-ups, water targets."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy import ColumnElement, delete, select
+from sqlmodel import Session
+
+from dispatch.errors import NotFound
+from dispatch.readings import ReadingKind
+from dispatch.records.follow_ups import FollowUp, FollowUpKind
+from dispatch.records.photos import Photo
+from dispatch.store.record_tables import AsideRow, FollowUpRow, PhotoRow, WaterTargetRow
+from dispatch.store.records import IDS_AT_ONCE, aware, naive
+from dispatch.store.tables import read_rows, table_of, write_rows
+from dispatch.water.ranges import DEFAULT_TARGETS, Range
+
+Columns = Mapping[Any, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Aside:
+    """What was sent and could not be kept, word for word; open while `settled_at` is None."""
+
+    id: str
+    record_id: str
+    content: Any
+    code: str
+    reason: str
+    received_at: datetime
+    settled_at: datetime | None = None
+    settled_by: str = ""
+    outcome: str = ""
+
+
+def aside_id(content: object) -> str:
+    """The name of something set aside: the same content has the same one."""
+    text = json.dumps(content, sort_keys=True, default=str, ensure_ascii=False)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def write_aside(session: Session, aside: Aside) -> None:
+    """Set something aside, or settle it; the same content stands there once."""
+    columns = {
+        "id": aside.id,
+        "record_id": aside.record_id[:200],
+        "content": aside.content,
+        "code": aside.code,
+        "reason": aside.reason[:4000],
+        "received_at": naive(aside.received_at),
+        "settled_at": aside.settled_at and naive(aside.settled_at),
+        "settled_by": aside.settled_by,
+        "outcome": aside.outcome,
+    }
+    write_rows(session, AsideRow, [columns])
+
+
+def read_asides(session: Session, *, all_of_them: bool = False) -> list[Aside]:
+    """What is set aside and not settled, newest first; settled ones too where wanted."""
+    table = table_of(AsideRow)
+    where = () if all_of_them else (table.c.settled_at.is_(None),)
+    query = select(table).where(*where).order_by(table.c.received_at.desc(), table.c.id)
+    return [_aside_of(row) for row in session.execute(query).mappings()]
+
+
+def read_aside(session: Session, aside: str) -> Aside:
+    """One thing set aside; raises NotFound when there is none of that id."""
+    for row in read_rows(session, AsideRow, table_of(AsideRow).c.id == aside):
+        return _aside_of(row)
+    raise NotFound(f"Nothing is set aside as '{aside}': 'dispatch records aside' lists what is.")
+
+
+def write_photo(session: Session, photo: Photo, now: datetime) -> None:
+    """Note a photo whose bytes have been kept."""
+    columns = {
+        "id": photo.id,
+        "media_type": photo.media_type,
+        "size_b": photo.size_b,
+        "received_at": naive(now),
+    }
+    write_rows(session, PhotoRow, [columns])
+
+
+def read_photo(session: Session, photo_id: str) -> Photo:
+    """One photo; raises NotFound when it was not received."""
+    for row in read_rows(session, PhotoRow, table_of(PhotoRow).c.id == photo_id):
+        return Photo(row["id"], row["media_type"], row["size_b"])
+    raise NotFound(f"There is no photo '{photo_id[:64]}': it has not been received yet.")
+
+
+def read_photo_ids(session: Session, among: Iterable[str]) -> set[str]:
+    """Those of `among` that have been received."""
+    table = table_of(PhotoRow)
+    ids = list(among)
+    found: set[str] = set()
+    for start in range(0, len(ids), IDS_AT_ONCE):
+        part = ids[start : start + IDS_AT_ONCE]
+        found |= set(session.scalars(select(table.c.id).where(table.c.id.in_(part))))
+    return found
+
+
+def write_follow_ups(session: Session, record_ids: Sequence[str], asked: list[FollowUp]) -> None:
+    """Write what the records ask for; open follow-ups they no longer ask for are taken out."""
+    table = table_of(FollowUpRow)
+    for start in range(0, len(record_ids), IDS_AT_ONCE):
+        part = record_ids[start : start + IDS_AT_ONCE]
+        of_them = table.c.record_id.in_(part) & table.c.settled_on.is_(None)
+        session.execute(delete(table).where(of_them))
+    settled = {
+        one.id: one for one in read_follow_ups(session, all_of_them=True, record_ids=record_ids)
+    }
+    new = [one for one in asked if one.id not in settled]
+    write_rows(session, FollowUpRow, [_follow_up_columns(one) for one in new])
+
+
+def settle_follow_up(session: Session, settled: FollowUp) -> None:
+    """Write a follow-up that has been settled."""
+    write_rows(session, FollowUpRow, [_follow_up_columns(settled)])
+
+
+def read_follow_ups(
+    session: Session,
+    *,
+    all_of_them: bool = False,
+    site_id: str | None = None,
+    record_ids: Sequence[str] | None = None,
+) -> list[FollowUp]:
+    """Open follow-ups, urgent ones first, then by day; settled ones too where wanted."""
+    table = table_of(FollowUpRow)
+    where: list[ColumnElement[bool]] = []
+    if not all_of_them:
+        where.append(table.c.settled_on.is_(None))
+    if site_id is not None:
+        where.append(table.c.site_id == site_id)
+    query = select(table).where(*where)
+    query = query.order_by(table.c.urgent.desc(), table.c.due_on, table.c.id)
+    rows = [_follow_up_of(row) for row in session.execute(query).mappings()]
+    if record_ids is None:
+        return rows
+    wanted = set(record_ids)
+    return [one for one in rows if one.record_id in wanted]
+
+
+def read_follow_up(session: Session, follow_up_id: str) -> FollowUp:
+    """One follow-up; raises NotFound when there is none."""
+    for row in read_rows(session, FollowUpRow, table_of(FollowUpRow).c.id == follow_up_id):
+        return _follow_up_of(row)
+    raise NotFound(
+        f"There is no follow-up '{follow_up_id}': 'dispatch follow-ups list' shows what is open."
+    )
+
+
+def read_targets(session: Session) -> dict[ReadingKind, Range]:
+    """The company's ranges: its own where it set one, else those delivered."""
+    own = {ReadingKind(row["kind"]): _range_of(row) for row in read_rows(session, WaterTargetRow)}
+    return {**DEFAULT_TARGETS, **own}
+
+
+def write_target(session: Session, target: Range, changed_by: str, changed_on: date) -> None:
+    """Set the company's own range of one reading."""
+    columns = {
+        "kind": str(target.kind),
+        "least": target.least,
+        "ideal_low": target.ideal_low,
+        "ideal_high": target.ideal_high,
+        "most": target.most,
+        "changed_by": changed_by,
+        "changed_on": changed_on,
+        "note": target.note,
+    }
+    write_rows(session, WaterTargetRow, [columns])
+
+
+def drop_target(session: Session, kind: ReadingKind) -> None:
+    """Go back to the range that was delivered."""
+    table = table_of(WaterTargetRow)
+    session.execute(delete(table).where(table.c.kind == str(kind)))
+
+
+def _aside_of(row: Columns) -> Aside:
+    return Aside(
+        row["id"],
+        row["record_id"],
+        row["content"],
+        row["code"],
+        row["reason"],
+        aware(row["received_at"]),
+        row["settled_at"] and aware(row["settled_at"]),
+        row["settled_by"],
+        row["outcome"],
+    )
+
+
+def _follow_up_columns(one: FollowUp) -> dict[str, Any]:
+    return {
+        "id": one.id,
+        "record_id": one.record_id,
+        "site_id": one.site_id,
+        "kind": str(one.kind),
+        "due_on": one.due_on,
+        "urgent": one.urgent,
+        "reason": one.reason,
+        "minutes": one.minutes,
+        "noted_on": one.noted_on,
+        "about": one.about and str(one.about),
+        "settled_on": one.settled_on,
+        "settled_by": one.settled_by,
+        "outcome": one.outcome,
+    }
+
+
+def _follow_up_of(row: Columns) -> FollowUp:
+    return FollowUp(
+        row["id"],
+        row["record_id"],
+        row["site_id"],
+        FollowUpKind(row["kind"]),
+        row["due_on"],
+        row["urgent"],
+        row["reason"],
+        row["minutes"],
+        row["noted_on"],
+        row["about"] and ReadingKind(row["about"]),
+        row["settled_on"],
+        row["settled_by"],
+        row["outcome"],
+    )
+
+
+def _range_of(row: Columns) -> Range:
+    return Range(
+        ReadingKind(row["kind"]),
+        row["least"],
+        row["ideal_low"],
+        row["ideal_high"],
+        row["most"],
+        f"own target, set by {row['changed_by']}",
+        row["changed_on"].isoformat(),
+        note=row["note"],
+    )

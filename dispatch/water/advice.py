@@ -1,0 +1,243 @@
+"""What the last readings of a pool ask for: where each lies in its range, and what would help.
+
+Advice is for a person who tests again before acting. A dose is computed only where the volume
+is known, and at most one step at a time: chlorine, pH, alkalinity and calcium are not moved at
+once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from dispatch.errors import InvalidValue
+from dispatch.readings import Reading, ReadingKind
+from dispatch.water.answer import CLOSE_CAUTION, Answer
+from dispatch.water.dilution import ONLY_BY_DILUTION, water_to_replace
+from dispatch.water.dosing import dose
+from dispatch.water.index import Variant, Water, saturation_index
+from dispatch.water.ph_step import Buffers, ph_step
+from dispatch.water.products import Product
+from dispatch.water.ranges import Range, Standing, chlorine_target
+
+COMBINED_MOST_PPM = 0.4  # ppm combined chlorine, ANSI/APSP/ICC-11 2019 and CDC, from memory
+RAISED_BY: Mapping[ReadingKind, Product] = {
+    ReadingKind.FREE_CHLORINE: Product.LIQUID_CHLORINE,
+    ReadingKind.TOTAL_ALKALINITY: Product.BICARBONATE,
+    ReadingKind.CALCIUM_HARDNESS: Product.CALCIUM_CHLORIDE,
+    ReadingKind.CYANURIC_ACID: Product.CYANURIC_ACID,
+    ReadingKind.SALT: Product.SALT,
+}
+OLDEST_DAYS = {  # days after which a reading no longer speaks for the water; common practice
+    ReadingKind.FREE_CHLORINE: 14,
+    ReadingKind.TOTAL_CHLORINE: 14,
+    ReadingKind.PH: 14,
+    ReadingKind.WATER_TEMPERATURE: 14,
+    ReadingKind.TOTAL_ALKALINITY: 45,
+}
+OTHERS_OLDEST_DAYS = 100  # days; calcium, cyanuric acid and salt are tested monthly
+
+
+@dataclass(frozen=True, slots=True)
+class Last:
+    """The last reading of a kind and the day it was made."""
+
+    reading: Reading
+    on: date
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One reading beside its range, and what would help.
+
+    `standing` is None where there is no range. `words` say what to do; `answers` are the figures
+    for it; `old` says so when the reading no longer speaks for the water.
+    """
+
+    kind: ReadingKind
+    value: float
+    on: date
+    target: Range | None
+    standing: Standing | None
+    words: str
+    answers: tuple[Answer, ...] = ()
+    old: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Pool:
+    """What the advice knows of a pool; None where nobody knows its volume."""
+
+    volume_l: float | None
+    customary: bool = True
+
+
+def advise(
+    last: Mapping[ReadingKind, Last],
+    targets: Mapping[ReadingKind, Range],
+    pool: Pool,
+    today: date,
+) -> tuple[Finding, ...]:
+    """Findings for every last reading that has a range, in the order of the ranges.
+
+    Parameters
+    ----------
+    last
+        Last reading of each kind that was read.
+    targets
+        The company's ranges.
+    pool
+        Volume, and the units to answer in.
+    today
+        The day from which a reading's age counts.
+    """
+    cya = last.get(ReadingKind.CYANURIC_ACID)
+    found = []
+    for kind, target in targets.items():
+        if kind not in last:
+            continue
+        used = target
+        if kind is ReadingKind.FREE_CHLORINE:
+            used = chlorine_target(target, cya.reading.value if cya else None)
+        found.append(_finding(last, kind, used, pool, today))
+    combined = _combined(last, today)
+    return (*found, combined) if combined is not None else tuple(found)
+
+
+def index_of(last: Mapping[ReadingKind, Last]) -> tuple[Answer, ...]:
+    """The saturation index by each variant; empty where a reading it needs is missing.
+
+    Needed are pH, water temperature, calcium hardness and total alkalinity.
+    """
+    needed = (
+        ReadingKind.PH,
+        ReadingKind.WATER_TEMPERATURE,
+        ReadingKind.CALCIUM_HARDNESS,
+        ReadingKind.TOTAL_ALKALINITY,
+    )
+    if any(kind not in last for kind in needed):
+        return ()
+    ph, temperature_c, calcium, alkalinity = (last[kind].reading.value for kind in needed)
+    try:
+        water = Water(
+            ph,
+            temperature_c,
+            calcium,
+            alkalinity,
+            cya_ppm=_value(last, ReadingKind.CYANURIC_ACID) or 0,
+            borate_ppm=_value(last, ReadingKind.BORATE) or 0,
+            tds_ppm=_value(last, ReadingKind.TDS),
+            salt_ppm=_value(last, ReadingKind.SALT),
+        )
+        return tuple(saturation_index(water, variant) for variant in Variant)
+    except InvalidValue:  # no carbonate left, or water no formula is made for
+        return ()
+
+
+def _finding(
+    last: Mapping[ReadingKind, Last],
+    kind: ReadingKind,
+    target: Range,
+    pool: Pool,
+    today: date,
+) -> Finding:
+    value = last[kind].reading.value
+    standing = target.standing(value)
+    words, answers = _help(last, kind, target, standing, pool)
+    oldest = OLDEST_DAYS.get(kind, OTHERS_OLDEST_DAYS)
+    old = (today - last[kind].on).days > oldest
+    if old:
+        words, answers = "Too old to dose by: test again.", ()
+    return Finding(kind, value, last[kind].on, target, standing, words, answers, old)
+
+
+def _help(
+    last: Mapping[ReadingKind, Last],
+    kind: ReadingKind,
+    target: Range,
+    standing: Standing,
+    pool: Pool,
+) -> tuple[str, tuple[Answer, ...]]:
+    """What would help, in words and figures."""
+    if standing is Standing.IDEAL:
+        return "Nothing to do.", ()
+    value = last[kind].reading.value
+    if kind is ReadingKind.PH:
+        return _ph_help(last, value, target, pool)
+    if standing in (Standing.HIGH, Standing.ABOVE):
+        return _high_help(kind, value, target, standing, pool)
+    product = RAISED_BY.get(kind)
+    if product is None:
+        return "Nothing is dosed for it.", ()
+    words = CLOSE_CAUTION if _unsafe(kind, standing) else "Raise it at this visit or the next."
+    if pool.volume_l is None:
+        return f"{words} Give the pool's volume to see a dose.", ()
+    change = target.aim - value
+    return words, (dose(product, pool.volume_l, change, customary=pool.customary),)
+
+
+def _ph_help(
+    last: Mapping[ReadingKind, Last], value: float, target: Range, pool: Pool
+) -> tuple[str, tuple[Answer, ...]]:
+    alkalinity = _value(last, ReadingKind.TOTAL_ALKALINITY)
+    if pool.volume_l is None or alkalinity is None:
+        return "Give the pool's volume and its alkalinity to see an estimate.", ()
+    try:
+        buffers = Buffers(
+            alkalinity,
+            _value(last, ReadingKind.CYANURIC_ACID) or 0,
+            _value(last, ReadingKind.BORATE) or 0,
+        )
+        step = ph_step(buffers, value, target.aim, pool.volume_l, customary=pool.customary)
+    except InvalidValue as error:
+        return str(error), ()
+    return "Half of the estimate first, circulate, test again.", (step,)
+
+
+def _high_help(
+    kind: ReadingKind, value: float, target: Range, standing: Standing, pool: Pool
+) -> tuple[str, tuple[Answer, ...]]:
+    if kind is ReadingKind.FREE_CHLORINE:
+        return f"Add none; it falls by itself. {CLOSE_CAUTION}" if _unsafe(
+            kind, standing
+        ) else "Add none; it falls by itself.", ()
+    if kind is ReadingKind.TOTAL_ALKALINITY:
+        return "It falls a little with each dose of acid for pH; never by one large dose.", ()
+    if kind not in ONLY_BY_DILUTION or target.ideal_high is None:
+        return "Add none.", ()
+    if standing is Standing.HIGH or pool.volume_l is None:
+        return "Add none; only fresh water brings it down.", ()
+    share = water_to_replace(kind, value, target.ideal_high, pool.volume_l)
+    return "Only replacing water brings it down.", (share,)
+
+
+def _combined(last: Mapping[ReadingKind, Last], today: date) -> Finding | None:
+    """Combined chlorine, total less free of the same day; None where they were not both read."""
+    free, total = last.get(ReadingKind.FREE_CHLORINE), last.get(ReadingKind.TOTAL_CHLORINE)
+    if free is None or total is None or free.on != total.on:
+        return None
+    combined = round(total.reading.value - free.reading.value, 2)
+    kind = ReadingKind.TOTAL_CHLORINE
+    old = (today - total.on).days > OLDEST_DAYS[kind]
+    if combined < 0:
+        words = f"Less total than free chlorine ({combined:.1f} ppm combined): test again."
+        return Finding(kind, total.reading.value, total.on, None, None, words, (), old)
+    if combined <= COMBINED_MOST_PPM:
+        words = f"Combined chlorine {combined:.1f} ppm: nothing to do."
+        return Finding(kind, total.reading.value, total.on, None, None, words, (), old)
+    words = (
+        f"Combined chlorine {combined:.1f} ppm is above {COMBINED_MOST_PPM} (ANSI/APSP/ICC-11, "
+        f"2019, from memory): breakpoint is about {10 * combined:.0f} ppm of free chlorine (a "
+        "dosage chart)."
+    )
+    return Finding(kind, total.reading.value, total.on, None, Standing.ABOVE, words, (), old)
+
+
+def _value(last: Mapping[ReadingKind, Last], kind: ReadingKind) -> float | None:
+    return last[kind].reading.value if kind in last else None
+
+
+def _unsafe(kind: ReadingKind, standing: Standing) -> bool:
+    """Whether bathers should stay out; see `dispatch.records.follow_ups` for the limits."""
+    return kind is ReadingKind.FREE_CHLORINE and standing in (Standing.BELOW, Standing.ABOVE)

@@ -1,0 +1,70 @@
+"""What every figure about water comes with: its inputs, its method, cautions, and one decimal."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+GENERAL_CAUTION = (
+    "A general figure: the product label, the safety data sheet, the equipment maker, local codes "
+    "and a licensed professional come first. Test before dosing, add less than computed, "
+    "circulate, test again."
+)
+ACID_CAUTION = (
+    "Acid into water, never water into acid. Goggles and gloves on, nobody in the pool, wind at "
+    "your back. Never near chlorine: together they give off poisonous gas."
+)
+CHLORINE_CAUTION = (
+    "Never mix chlorine with acid or two kinds of chlorine with each other, not even by a shared "
+    "scoop. Goggles and gloves on, nobody in the pool; add it to water, not water to it."
+)
+LIFTING_CAUTION = "Lift heavy bags with two or in parts."
+DRAIN_CAUTION = (
+    "An emptied pool can float, crack or lose its liner: never drain below what its builder "
+    "allows, and let the water go only where local rules allow it."
+)
+CLOSE_CAUTION = "Keep people out of the water until it tests right."
+
+
+@dataclass(frozen=True, slots=True)
+class Input:
+    """One figure that went in; `assumed` where nobody measured it."""
+
+    name: str
+    value: float
+    unit: str = ""
+    assumed: bool = False
+
+    @property
+    def words(self) -> str:
+        """As 'pH 7.4', 'Calcium hardness 250 ppm' or 'Dissolved solids 1,000 ppm (assumed)'."""
+        figure = f"{self.value:,.2f}".rstrip("0").rstrip(".")
+        unit = f" {self.unit}" if self.unit else ""
+        return f"{self.name} {figure}{unit}{' (assumed)' if self.assumed else ''}"
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A figure as it may be shown.
+
+    `value` is exact for further arithmetic; `text` is what people read. `method` names the way
+    it was computed, because two ways give two figures. `source` says where the method or the
+    range comes from.
+    """
+
+    title: str
+    value: float
+    unit: str
+    inputs: tuple[Input, ...]
+    method: str
+    source: str
+    cautions: tuple[str, ...] = (GENERAL_CAUTION,)
+    notes: tuple[str, ...] = ()
+    signed: bool = False
+
+    @property
+    def text(self) -> str:
+        """The value with one decimal and its unit, as '+0.2' or '25.6 fl oz'."""
+        figure = f"{self.value:+,.1f}" if self.signed else f"{self.value:,.1f}"
+        if figure in ("-0.0", "+0.0"):
+            figure = "0.0"
+        return f"{figure} {self.unit}" if self.unit else figure

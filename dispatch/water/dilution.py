@@ -1,0 +1,78 @@
+"""What falls only by replacing water: cyanuric acid, calcium, salt, dissolved solids."""
+
+from __future__ import annotations
+
+from dispatch.errors import InvalidValue
+from dispatch.readings import LIMITS, ReadingKind
+from dispatch.water.answer import DRAIN_CAUTION, GENERAL_CAUTION, Answer, Input
+
+ONLY_BY_DILUTION = frozenset(
+    {
+        ReadingKind.CYANURIC_ACID,
+        ReadingKind.CALCIUM_HARDNESS,
+        ReadingKind.SALT,
+        ReadingKind.TDS,
+        ReadingKind.BORATE,
+    }
+)
+
+
+def replace_share(now_ppm: float, target_ppm: float, fill_ppm: float = 0.0) -> float:
+    """Share of the water to replace at one go: (now - target) / (now - fill).
+
+    Raises
+    ------
+    InvalidValue
+        When the target is above what there is, or the fill water is above the target.
+    """
+    if not 0 <= fill_ppm < target_ppm <= now_ppm or now_ppm <= 0:
+        raise InvalidValue(
+            f"Fill water of {fill_ppm:g} ppm cannot bring {now_ppm:g} ppm down to "
+            f"{target_ppm:g} ppm: give a target between the two."
+        )
+    return (now_ppm - target_ppm) / (now_ppm - fill_ppm)
+
+
+def left_after_drains(share: float, times: int) -> float:
+    """Share of the old water that is left after replacing `share` of it `times` over.
+
+    Five drains of a tenth leave 59.0 %, not 50 %: each also carries off new water.
+    """
+    return float((1 - share) ** times)
+
+
+def water_to_replace(
+    kind: ReadingKind,
+    now_ppm: float,
+    target_ppm: float,
+    volume_l: float,
+    fill_ppm: float = 0.0,
+) -> Answer:
+    """How much of the pool to replace, in percent, with the litres in a note.
+
+    Raises
+    ------
+    InvalidValue
+        When `kind` does not fall by dilution only, or the figures do not allow it.
+    """
+    if kind not in ONLY_BY_DILUTION:
+        raise InvalidValue(f"{LIMITS[kind].title} does not need draining: treat the water instead.")
+    share = replace_share(now_ppm, target_ppm, fill_ppm)
+    return Answer(
+        title=f"Water to replace for {LIMITS[kind].title.lower()}",
+        value=share * 100,
+        unit="% of the pool",
+        inputs=(
+            Input("Now", now_ppm, "ppm"),
+            Input("Target", target_ppm, "ppm"),
+            Input("Fill water", fill_ppm, "ppm", assumed=fill_ppm == 0),
+            Input("Volume", volume_l, "l"),
+        ),
+        method="dilution at one go",
+        source="computed",
+        cautions=(GENERAL_CAUTION, DRAIN_CAUTION),
+        notes=(
+            f"That is about {share * volume_l:,.0f} l. No product takes it out; several small "
+            "drains take more water than one.",
+        ),
+    )

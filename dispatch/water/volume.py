@@ -1,0 +1,96 @@
+"""Volume of a pool: estimated from its measures, or measured by salt.
+
+An estimate is good to 10 to 15 % (common practice); the average depth is the mean of the
+shallow and the deep end only where the floor is one straight slope.
+"""
+
+from __future__ import annotations
+
+import math
+
+from dispatch.errors import InvalidValue
+from dispatch.units import PPM_KG_PER_L
+from dispatch.water.answer import GENERAL_CAUTION, Answer, Input
+
+LITRES_PER_M3 = 1000.0
+KIDNEY_SHARE = 0.45  # of (A + B) x length; formula of the trade, seen on a page
+ESTIMATE_NOTE = "An estimate, good to 10 to 15 %; salt added and read back measures it better."
+
+
+def rectangle_l(length_m: float, width_m: float, depth_m: float) -> float:
+    """Litres of a rectangle by its average depth; all in metres."""
+    return _checked(length_m, width_m, depth_m) * LITRES_PER_M3
+
+
+def round_l(diameter_m: float, depth_m: float) -> float:
+    """Litres of a round pool by its average depth; metres."""
+    return _checked(diameter_m, diameter_m, depth_m) * math.pi / 4 * LITRES_PER_M3
+
+
+def oval_l(length_m: float, width_m: float, depth_m: float) -> float:
+    """Litres of a true ellipse by its axes and average depth; metres.
+
+    A factor of 6.7 gal/ft3, printed on one page, is 14 % high for an ellipse: it is meant for
+    straight sides with round ends (see `stadium_l`).
+    """
+    return _checked(length_m, width_m, depth_m) * math.pi / 4 * LITRES_PER_M3
+
+
+def stadium_l(length_m: float, width_m: float, depth_m: float) -> float:
+    """Litres of straight sides with round ends, `length_m` overall; metres."""
+    if length_m < width_m:
+        raise InvalidValue(
+            f"A length of {length_m:g} m is shorter than the width of {width_m:g} m: swap the two."
+        )
+    _checked(length_m, width_m, depth_m)
+    area_m2 = (length_m - width_m) * width_m + math.pi / 4 * width_m**2
+    return area_m2 * depth_m * LITRES_PER_M3
+
+
+def kidney_l(wide_m: float, narrow_m: float, length_m: float, depth_m: float) -> float:
+    """Litres of a kidney by its two widths, its length and its average depth; metres."""
+    _checked(wide_m, narrow_m, depth_m)
+    return KIDNEY_SHARE * _checked(wide_m + narrow_m, length_m, depth_m) * LITRES_PER_M3
+
+
+def volume_by_salt(added_kg: float, before_ppm: float, after_ppm: float) -> Answer:
+    """Volume in litres from salt added and what the reading rose by.
+
+    Parameters
+    ----------
+    added_kg
+        Salt added, all of it dissolved, kg.
+    before_ppm, after_ppm
+        Salt read before and after, ppm.
+
+    Raises
+    ------
+    InvalidValue
+        When the reading did not rise, or nothing was added.
+    """
+    if added_kg <= 0 or after_ppm <= before_ppm:
+        raise InvalidValue(
+            f"Salt of {added_kg:g} kg and a reading from {before_ppm:g} to {after_ppm:g} ppm give "
+            "no volume: let the salt dissolve for a day and read again."
+        )
+    return Answer(
+        title="Volume measured by salt",
+        value=added_kg / (PPM_KG_PER_L * (after_ppm - before_ppm)),
+        unit="l",
+        inputs=(
+            Input("Salt added", added_kg, "kg"),
+            Input("Salt before", before_ppm, "ppm"),
+            Input("Salt after", after_ppm, "ppm"),
+        ),
+        method="mass balance of the salt added",
+        source="computed",
+        cautions=(GENERAL_CAUTION,),
+        notes=("Both readings by the same method, at least a day apart (a page of the trade).",),
+    )
+
+
+def _checked(a_m: float, b_m: float, depth_m: float) -> float:
+    """The product of three measures in metres; raises InvalidValue unless all are positive."""
+    if min(a_m, b_m, depth_m) <= 0 or not math.isfinite(a_m * b_m * depth_m):
+        raise InvalidValue("A pool's measures must all be above zero: measure again.")
+    return a_m * b_m * depth_m

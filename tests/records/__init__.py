@@ -1,0 +1,1 @@
+"""Records: what technicians did and read, and what follows from it."""

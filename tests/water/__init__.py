@@ -1,0 +1,1 @@
+"""Water: the trade's check values, and what must not be reproduced."""

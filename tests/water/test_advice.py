@@ -1,0 +1,93 @@
+"""Advice from the last readings of a pool."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+
+from dispatch.readings import ReadingKind, read_value
+from dispatch.units import litres
+from dispatch.water.advice import Finding, Last, Pool, advise, index_of
+from dispatch.water.ranges import DEFAULT_TARGETS, Standing
+
+TODAY = date(2026, 11, 25)
+K = ReadingKind
+
+
+def last(on: date = TODAY, **values: float) -> dict[ReadingKind, Last]:
+    kinds = {name: ReadingKind(name.replace("_", "-")) for name in values}
+    return {kinds[name]: Last(read_value(kinds[name], value), on) for name, value in values.items()}
+
+
+def findings(
+    volume_l: float | None = litres(10_000), on: date = TODAY, **values: float
+) -> dict[ReadingKind, Finding]:
+    found = advise(last(on, **values), DEFAULT_TARGETS, Pool(volume_l), TODAY)
+    return {one.kind: one for one in found}
+
+
+def test_low_chlorine_is_answered_with_a_dose() -> None:
+    """From 1.0 to the aim of 3.0 in 10,000 gal: 2 x 10.24 = 20.5 fl oz (D13)."""
+    found = findings(free_chlorine=1.0)[K.FREE_CHLORINE]
+    assert found.standing is Standing.LOW
+    assert [answer.text for answer in found.answers] == ["20.5 fl oz"]
+
+
+def test_a_pool_without_sanitizer_is_closed_to_bathers() -> None:
+    """Below the least the advice is about people before it is about products."""
+    assert "out of the water" in findings(free_chlorine=0.2)[K.FREE_CHLORINE].words
+
+
+def test_without_a_volume_there_is_no_dose() -> None:
+    """A guess would be a dose for another pool."""
+    found = findings(volume_l=None, free_chlorine=1.0, ph=7.9, total_alkalinity=90)
+    assert not any(one.answers for one in found.values())
+    assert "volume" in found[K.FREE_CHLORINE].words
+
+
+def test_high_ph_is_answered_by_the_first_half() -> None:
+    """7.8 to 7.5 is estimated by the balance and told by halves."""
+    found = findings(ph=7.8, total_alkalinity=100)[K.PH]
+    assert "first half" in found.answers[0].title
+
+
+def test_cyanuric_acid_comes_down_by_water_only() -> None:
+    """150 to 50 with none in the fill water is two thirds of the pool (calc)."""
+    found = findings(cyanuric_acid=150)[K.CYANURIC_ACID]
+    assert [answer.text for answer in found.answers] == ["66.7 % of the pool"]
+
+
+def test_alkalinity_that_is_high_is_not_dosed_down_at_once() -> None:
+    """One large dose of acid would take the pH with it."""
+    found = findings(total_alkalinity=170)[K.TOTAL_ALKALINITY]
+    assert "never by one large dose" in found.words
+    assert not found.answers
+
+
+def test_an_old_reading_gives_no_dose() -> None:
+    """Chlorine of three weeks ago says nothing of today."""
+    found = findings(on=TODAY - timedelta(days=21), free_chlorine=1.0)[K.FREE_CHLORINE]
+    assert found.old
+    assert not found.answers
+
+
+@pytest.mark.parametrize(
+    ("free", "total", "words"),
+    [
+        (2.0, 2.3, "nothing to do"),
+        (2.0, 3.0, "breakpoint is about 10 ppm"),
+        (3.0, 2.5, "test again"),
+    ],
+)
+def test_combined_chlorine_is_total_less_free(free: float, total: float, words: str) -> None:
+    """Breakpoint 10 x CC (a dosage chart, a); a negative difference is a faulty test."""
+    assert words in findings(free_chlorine=free, total_chlorine=total)[K.TOTAL_CHLORINE].words
+
+
+def test_the_index_comes_in_both_variants_where_all_is_read() -> None:
+    """L5 by the trade table is 0.0; without hardness there is none."""
+    water = last(ph=7.5, water_temperature=29.44, calcium_hardness=200, total_alkalinity=100)
+    assert next(one.text for one in index_of(water)) == "0.0"
+    assert len(index_of(water)) == 2
+    assert index_of(last(ph=7.5, total_alkalinity=100)) == ()
