@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from random import Random
 
+from sample_region.furnishing import Furnishing, furnishing_of
+
 MONTH_DAYS = 30.44  # days, 365.25 / 12
 SAND_BAG_KG = 22.7  # kg, a bag of 50 lb
 UNKNOWN = "unknown"  # written where the thing is there but nobody knows since when
@@ -49,6 +51,21 @@ class Equipment:
     cell_installed_on: str = ""
     cell_inspected_on: str = ""
     cell_cleaned_on: str = ""
+    filter_cleaned_on: str = ""
+    anode_remaining_share: str = ""
+    anode_judged_on: str = ""
+    cell_rated_hours: str = ""
+    cell_hours_per_day: str = ""
+    pump: str = ""
+    pump_seal_changed_on: str = ""
+    pump_oring_changed_on: str = ""
+    heater: str = ""
+    heater_serviced_on: str = ""
+    covers_expire_on: str = ""
+    covers_checked_on: str = ""
+    surface: str = ""
+    surfaced_on: str = ""
+    volume_measured: str = ""
 
 
 def equipment_of(volumes_gal: Sequence[int], as_of: date, rng: Random) -> list[Equipment]:
@@ -56,7 +73,7 @@ def equipment_of(volumes_gal: Sequence[int], as_of: date, rng: Random) -> list[E
     made = [_recent(volume, as_of, rng) for volume in volumes_gal]
     coming = _let_come(made, as_of, rng)
     _forget(made, [n for n in range(len(made)) if n not in coming], rng)
-    return made
+    return [furnished(cells, as_of, n) for n, cells in enumerate(made)]
 
 
 def _recent(volume_gal: int, as_of: date, rng: Random) -> Equipment:
@@ -150,3 +167,16 @@ def _forget(made: list[Equipment], among: Sequence[int], rng: Random) -> None:
     made[n] = replace(made[n], anode_installed_on=UNKNOWN, anode_cleaned_on="")
     n = rng.choice(salty)
     made[n] = replace(made[n], cell_installed_on=UNKNOWN, cell_inspected_on="", cell_cleaned_on="")
+
+
+def furnished(cells: Equipment, as_of: date, number: int) -> Equipment:
+    """The equipment with pump, heater, covers, surface and what was read of its parts."""
+    more = furnishing_of(
+        as_of,
+        number,
+        media=cells.filter,
+        media_changed_on=cells.media_changed_on,
+        anode_installed_on=cells.anode_installed_on,
+        cell_installed_on=cells.cell_installed_on,
+    )
+    return replace(cells, **{name: getattr(more, name) for name in Furnishing.__slots__})

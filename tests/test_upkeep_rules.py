@@ -7,8 +7,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dispatch.errors import InvalidValue
-from dispatch.upkeep_rules import DEFAULT_RULES, Interval, MediaLoad, Part, UpkeepRule
+from dispatch.errors import InvalidValue, NotFound
+from dispatch.upkeep_rules import (
+    DEFAULT_RULES,
+    Interval,
+    MediaLoad,
+    Part,
+    UpkeepRule,
+    rule_of,
+)
 
 SAND = next(rule for rule in DEFAULT_RULES if rule.kind == "sand-change")
 
@@ -97,15 +104,7 @@ def test_each_rule_says_what_the_technician_and_the_reader_need(rule: UpkeepRule
 def test_the_table_holds_each_kind_once() -> None:
     """The kind is the key under which upkeep is put off and recorded."""
     kinds = [rule.kind for rule in DEFAULT_RULES]
-    assert sorted(kinds) == [
-        "anode-cleaning",
-        "anode-swap",
-        "cartridge-change",
-        "cell-cleaning",
-        "cell-inspection",
-        "de-change",
-        "sand-change",
-    ]
+    assert len(set(kinds)) == len(kinds) == 16
     assert {kind for rule in DEFAULT_RULES for kind in rule.spares} <= set(kinds)
 
 
@@ -129,3 +128,43 @@ def test_minutes_of_a_rule_must_fit_into_a_day(minutes: int) -> None:
     """An upkeep longer than a shift could never be placed."""
     with pytest.raises(InvalidValue, match="minutes"):
         replace(SAND, minutes=minutes)
+
+
+@pytest.mark.parametrize("rule", DEFAULT_RULES, ids=lambda rule: rule.kind)
+def test_each_number_of_a_rule_is_marked_with_its_source(rule: UpkeepRule) -> None:
+    """A default without a mark would be taken for a fact."""
+    marks = ("(a)", "(a-low)", "(c)", "common practice")
+    assert any(mark in rule.source for mark in marks)
+
+
+def test_what_a_reading_decides_alone_needs_no_interval() -> None:
+    """A backwash by the calendar wastes water; without any clock a kind could never fall due."""
+    backwash = rule_of("backwash")
+    assert (backwash.earliest, backwash.due, backwash.latest) == (None, None, None)
+    with pytest.raises(InvalidValue, match="Nothing brings the upkeep 'backwash' about"):
+        replace(backwash, trigger=None)
+    with pytest.raises(InvalidValue, match="do not rise"):
+        replace(SAND, latest=None)
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "what"),
+    [
+        ("crew", 0, "crew of 0"),
+        ("crew", 5, "crew of 5"),
+        ("gross_minutes", 20, "lasts 20 minutes but adds 150"),
+        ("months", frozenset(), "in no month"),
+        ("months", frozenset({13}), "in no month"),
+        ("threshold", 0.0, "always be passed"),
+    ],
+)
+def test_numbers_that_nobody_can_mean_are_refused(field: str, value: object, what: str) -> None:
+    """A company edits the table; the slip is told where it is made."""
+    with pytest.raises(InvalidValue, match=what):
+        replace(SAND, **{field: value})  # type: ignore[arg-type]
+
+
+def test_an_unknown_kind_is_answered_with_those_there_are() -> None:
+    """The person at the shell reads what to write."""
+    with pytest.raises(NotFound, match="anode-cleaning, anode-swap"):
+        rule_of("sandchange")

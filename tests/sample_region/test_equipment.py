@@ -65,3 +65,17 @@ def test_only_salt_pools_have_cells_and_a_few_dates_are_unknown() -> None:
         "anode_installed_on": 1,
         "cell_installed_on": 1,
     }
+
+
+def test_what_else_stands_there_falls_due_after_the_coming_week() -> None:
+    """Seals, o-rings, heaters and covers are dated so late that the demo's week stays small."""
+    for cells in equipment_of([15_000] * 190, AS_OF, Random(1)):
+        assert months_until(SUNDAY, cells.pump_seal_changed_on) < 42
+        assert months_until(SUNDAY, cells.pump_oring_changed_on) < 18
+        assert months_until(SUNDAY, cells.heater_serviced_on) < 9
+        assert months_until(SUNDAY, cells.covers_checked_on) < 9
+        assert (date.fromisoformat(cells.covers_expire_on) - SUNDAY).days > 90
+        assert cells.filter_cleaned_on >= (
+            "" if cells.media_changed_on == UNKNOWN else cells.media_changed_on
+        )
+        assert bool(cells.cell_hours_per_day) == (cells.sanitizer == "salt")

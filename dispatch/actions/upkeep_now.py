@@ -1,0 +1,76 @@
+"""Upkeep due by the company's own table, its readings and the weeks that levelling has set."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+
+from sqlmodel import Session
+
+from dispatch import upkeep
+from dispatch.clock import IsoWeek
+from dispatch.settings import Settings
+from dispatch.sites import Site
+from dispatch.store.book import read_sites
+from dispatch.store.levelling import KeptSlot, read_slots
+from dispatch.store.upkeep_history import read_histories
+from dispatch.store.upkeep_kinds import read_rules
+from dispatch.upkeep import UnknownDate, UpkeepDue
+from dispatch.upkeep_conditions import History
+
+READINGS_DAYS = 200  # days of readings that conditions look back at
+
+
+def upkeep_due(session: Session, settings: Settings, week: IsoWeek) -> tuple[UpkeepDue, ...]:
+    """Upkeep that may, should or must be done by the end of `week`.
+
+    What levelling has set for a later week is left out, unless it must be done all the same: a
+    condition asks for it, or its latest day comes before the end of `week`. What it has set for
+    this week or an earlier one carries that week. Without levelling all of it is offered.
+    """
+    return due_of(session, settings, week, read_sites(session))
+
+
+def due_of(
+    session: Session, settings: Settings, week: IsoWeek, sites: Sequence[Site]
+) -> tuple[UpkeepDue, ...]:
+    """As `upkeep_due`, of sites that have been read already."""
+    histories = histories_until(session, settings, week.sunday)
+    found = upkeep.upkeep_due(sites, week, read_rules(session), histories)
+    return offered(found, read_slots(session), week)
+
+
+def upkeep_unknown(session: Session) -> tuple[UnknownDate, ...]:
+    """Equipment without the date its upkeep is counted from."""
+    return upkeep.upkeep_unknown(read_sites(session), read_rules(session))
+
+
+def histories_until(session: Session, settings: Settings, day: date) -> Mapping[str, History]:
+    """Readings of the last while up to `day` and all upkeep done, by site id."""
+    since = day - timedelta(days=READINGS_DAYS)
+    return read_histories(session, settings.zone, since, day)
+
+
+def offered(
+    found: Iterable[UpkeepDue], slots: Iterable[KeptSlot], week: IsoWeek
+) -> tuple[UpkeepDue, ...]:
+    """Upkeep that the week plan may take, with the week that levelling has set."""
+    by_kind: dict[tuple[str, str], list[KeptSlot]] = defaultdict(list)
+    for one in slots:
+        by_kind[one.site_id, one.kind].append(one)
+    offers = []
+    for due in found:
+        slot = _slot_of(due, by_kind.get((due.site_id, due.kind), []))
+        if slot is None or due.is_urgent or due.latest_on <= week.sunday:
+            offers.append(due)
+        elif slot.week <= week:
+            offers.append(replace(due, set_for=slot.week.monday))
+    return tuple(offers)
+
+
+def _slot_of(due: UpkeepDue, slots: Iterable[KeptSlot]) -> KeptSlot | None:
+    """The week set for it: the first within its window; a slot made before it was done is not."""
+    fitting = [one for one in slots if due.earliest_on <= one.day <= due.latest_on]
+    return min(fitting, key=lambda one: one.day, default=None)

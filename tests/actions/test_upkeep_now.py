@@ -1,0 +1,158 @@
+"""What the week plan may take once upkeep has been spread, and what must be done anyway."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from dispatch.actions import forecasts, upkeep_table
+from dispatch.actions.level_upkeep import (
+    by_technician,
+    level_upkeep,
+    levelling,
+    load_list,
+    slot_list,
+)
+from dispatch.actions.upkeep_now import offered, upkeep_due
+from dispatch.clock import IsoWeek
+from dispatch.errors import Cancelled, InvalidValue, NotFound, NothingToPlan
+from dispatch.store.levelling import KeptSlot
+from dispatch.upkeep import UpkeepDue
+from dispatch.upkeep_causes import Cause, DueBy
+from dispatch.upkeep_kinds import Trigger
+from tests.town import TODAY, WEEK, Company, open_company
+
+NOV_1, DEC_20, MARCH_1 = date(2026, 11, 1), date(2026, 12, 20), date(2027, 3, 1)
+DUE = UpkeepDue("S2", "sand-change", "Sand change", NOV_1, DEC_20, MARCH_1, 150)
+LATER, AFTER = IsoWeek(2027, 3), IsoWeek(2027, 4)
+
+
+def slot(week: IsoWeek, kind: str = "sand-change") -> KeptSlot:
+    day = week.days[1]
+    return KeptSlot("S2", kind, 1, "Sand change", week, day, "T1", NOV_1, DEC_20, MARCH_1, 150, 163)
+
+
+def test_without_levelling_everything_is_offered() -> None:
+    """As before there was any."""
+    assert offered([DUE], [], WEEK) == (DUE,)
+
+
+def test_what_is_set_for_a_later_week_waits_for_it_and_stays_until_done() -> None:
+    """Offered in its week and in every week after, with the week that was set."""
+    assert offered([DUE], [slot(LATER)], WEEK) == ()
+    for week in (LATER, AFTER):
+        (found,) = offered([DUE], [slot(LATER)], week)
+        assert found.set_for == LATER.monday
+        assert found.id == DUE.id
+
+
+def test_what_is_set_early_is_wanted_early() -> None:
+    """Set for week 49 though due on 20 December: the plan is to take it now."""
+    (found,) = offered([DUE], [slot(WEEK)], WEEK)
+    assert found.wanted_on == WEEK.sunday
+    assert DUE.wanted_on == DEC_20
+
+
+def test_what_must_be_done_is_offered_whatever_was_set() -> None:
+    """A condition, or a latest day in this week."""
+    urgent = UpkeepDue(
+        "S2", "sand-change", "Sand change", NOV_1, DEC_20, MARCH_1, 150,
+        cause=Cause(DueBy.CONDITION, NOV_1, Trigger.TIRED_MEDIA, found="often"),
+    )  # fmt: skip
+    last = UpkeepDue("S2", "sand-change", "Sand change", NOV_1, NOV_1, WEEK.days[2], 150)
+    assert offered([urgent], [slot(LATER)], WEEK) == (urgent,)
+    assert offered([last], [slot(LATER)], WEEK) == (last,)
+
+
+def test_a_week_set_before_the_upkeep_was_done_is_not_that_of_the_next() -> None:
+    """Swapped early, it is due again in five years: the old week lies before its window."""
+    again = UpkeepDue(
+        "S2",
+        "sand-change",
+        "Sand change",
+        date(2027, 2, 1),
+        date(2027, 3, 1),
+        date(2027, 9, 1),
+        150,
+    )
+    assert offered([again], [slot(LATER)], IsoWeek(2027, 6)) == (again,)
+
+
+def test_upkeep_is_spread_kept_and_taken_by_the_week(company: Company) -> None:
+    """Sand of June 2021 at S2: due since June, by June 2027; T1 changes media."""
+    with company.reading() as session:
+        assert levelling(session) is None
+        before = upkeep_due(session, company.settings, WEEK)
+    made = level_upkeep(company.engine, company.settings, today=TODAY, weeks=26)
+    with company.reading() as session:
+        kept = levelling(session)
+        now = upkeep_due(session, company.settings, WEEK)
+    assert kept is not None
+    assert [one.kind for one in kept.slots] == ["sand-change"]
+    assert kept.slots[0].week == made.slots[0].week
+    assert [one.kind for one in before] == ["sand-change"]
+    expected = [kept.slots[0].week.monday] if kept.slots[0].week <= WEEK else []
+    assert [one.set_for for one in now] == expected
+    assert len(kept.loads) == 2 * 26
+    assert set(by_technician(kept.loads)) == {"T1", "T2"}
+    assert sum(one.upkeep_min for one in kept.loads) == 150
+    assert slot_list(kept.slots).rows[0][2:4] == ("S2", "Sand change")
+    assert len(load_list(kept.loads).rows) == 52
+
+
+def test_a_stopped_spreading_leaves_the_one_before_it(company: Company) -> None:
+    """Nobody loses weeks that were set."""
+    level_upkeep(company.engine, company.settings, today=TODAY, weeks=26)
+    with pytest.raises(Cancelled):
+        level_upkeep(
+            company.engine, company.settings, today=TODAY, weeks=13, should_stop=lambda: True
+        )
+    with company.reading() as session:
+        kept = levelling(session)
+    assert kept is not None
+    assert kept.weeks == 26
+
+
+def test_without_a_book_there_is_nothing_to_spread(tmp_path: Path) -> None:
+    """The mend is said."""
+    bare = open_company(tmp_path)
+    with pytest.raises(NothingToPlan, match="import them first"):
+        level_upkeep(bare.engine, bare.settings, today=TODAY)
+
+
+def test_a_company_changes_its_table_and_takes_it_back(company: Company) -> None:
+    """Sand every ten years is not due yet; as delivered it is."""
+    changes = {"earliest": "9 years", "due": "10 years", "latest": "11 years"}
+    with company.writing() as session:
+        upkeep_table.change_kind(session, "sand-change", changes)
+    with company.reading() as session:
+        assert upkeep_due(session, company.settings, WEEK) == ()
+        assert upkeep_table.changed(session) == {"sand-change"}
+        rows = upkeep_table.kind_list(upkeep_table.kinds(session)).rows
+    assert len(rows) == 16
+    with company.writing() as session:
+        upkeep_table.reset_kind(session, "sand-change")
+    with company.reading() as session:
+        assert len(upkeep_due(session, company.settings, WEEK)) == 1
+
+
+def test_a_bad_change_changes_nothing(company: Company) -> None:
+    """All or nothing."""
+    with company.writing() as session:
+        with pytest.raises(InvalidValue, match="does not fit into a day"):
+            upkeep_table.change_kind(session, "backwash", {"crew": "2", "minutes": "0"})
+        with pytest.raises(NotFound, match="no upkeep 'polish'"):
+            upkeep_table.reset_kind(session, "polish")
+    with company.reading() as session:
+        assert upkeep_table.changed(session) == frozenset()
+
+
+def test_parts_of_known_age_are_forecast(company: Company) -> None:
+    """The sand of S2 has an age; the cell of S3 has none."""
+    with company.reading() as session:
+        found = forecasts.forecasts(session, TODAY)
+    assert [(one.site_id, one.kind) for one in found] == [("S2", "sand-change")]
+    assert found[0].low_on <= found[0].due_on <= found[0].high_on
+    assert "80 % likelihood" in forecasts.forecast_list(found).rows[0][-1]  # type: ignore[operator]

@@ -1,0 +1,46 @@
+"""The pages of the year and of the table of upkeep."""
+
+from __future__ import annotations
+
+from starlette.testclient import TestClient
+
+from tests.town import WEEK
+
+
+def test_the_due_list_says_why(reader: TestClient) -> None:
+    """Who reads the list sees the reason beside the upkeep."""
+    assert "last done 1 Jun 2021, due after 5 years" in reader.get(f"/due/{WEEK}").text
+
+
+def test_the_year_is_drawn_once_upkeep_has_been_spread(client: TestClient) -> None:
+    """Before, a form; after, a chart with its table and the gap in words."""
+    assert "Spread upkeep over the weeks" in client.get("/year").text
+    answer = client.post("/year", data={"weeks": 13}, follow_redirects=False)
+    client.get(f"/api/jobs/{answer.headers['location'].partition('job=')[2]}/events")
+    page = client.get(answer.headers["location"]).text
+    assert "Load of Invented Alma by week" in page
+    assert "dearer than the best there can be" in page
+    assert "80 % likelihood" in page
+
+
+def test_a_kind_is_changed_in_its_form(client: TestClient) -> None:
+    """What the form shows goes back unchanged but for the minutes."""
+    page = client.get("/upkeep/cell-inspection").text
+    assert 'value="3 months"' in page
+    fields = client.get("/api/upkeep/kinds").json()
+    (kind,) = [one for one in fields if one["kind"] == "cell-inspection"]
+    sent = kind["fields"] | {"minutes": "8", "gross_minutes": "8"}
+    sent.pop("source")
+    answer = client.post("/upkeep/cell-inspection", data=sent, follow_redirects=False)
+    assert answer.headers["location"] == "/upkeep"
+    assert "Salt cell inspection</a> <strong>changed</strong>" in client.get("/upkeep").text
+    client.post("/upkeep/cell-inspection/reset")
+    assert "<strong>changed</strong>" not in client.get("/upkeep").text
+
+
+def test_a_slip_in_the_form_is_told(client: TestClient) -> None:
+    """A page with the mend, and nothing kept."""
+    answer = client.post("/upkeep/backwash", data={"minutes": "soon"})
+    assert answer.status_code == 422
+    assert "is no number of minutes" in answer.text
+    assert client.get("/upkeep/polish").status_code == 404
