@@ -6,37 +6,77 @@ from typing import NamedTuple
 
 import numpy as np
 
-from dispatch.planning.arrays import Arrays, Ints
+from dispatch.planning.arrays import CHEMICALS_G, SUPPLY, Arrays, Ints
+from dispatch.planning.hours import is_over_hours, weeks_price_s
 from dispatch.planning.recreate import BLINK, order_units, place_unit
 from dispatch.planning.routes import (
+    AFTER_G,
+    BEFORE_G,
+    INCOMPLETE,
+    PER_GRAM,
+    PER_SECOND,
+    STAMP,
+    STAMPS,
+    STOPS,
+    SUPPLY_AT,
+    VISITS,
     Routes,
     Undo,
     compiled,
     forget,
-    move_meal,
+    is_too_much,
+    keep_cell,
     route_cost_s,
-    take_back,
-    take_unit,
 )
 from dispatch.planning.ruin import ruin
+from dispatch.planning.times import drop_supply, move_meal, move_supply, take_back, take_unit
 
 MOST_RETRIED = 20  # units with a missing visit that one round tries again
+ADAPT_ROUNDS = 500  # rounds after which the price of too much is looked at again
+LOOK_ROUNDS = 10  # rounds from one look at the routes to the next
+TOO_OFTEN = 0.6
+TOO_SELDOM = 0.4
+ADAPT_FACTOR = 1.2
+LEAST_WEIGHT = 1e-6  # prices never fall to nothing
+SUPPLY_FROM = 0.6  # share of the limit from which a supply stop is tried
+SUPPLY_TRIED = 0.3  # chance that it is
 
 
 class Best(NamedTuple):
-    """The best routes seen: contents only, times are derived."""
+    """The best routes seen: contents only, times are derived.
+
+    `looks` counts looks at the routes at hand, and those that found too much in one of them.
+    """
 
     cost_s: Ints  # (2,) cost of the routes at hand, cost of the best
     node: Ints  # (R, W)
     stops: Ints  # (R,)
     variant: Ints  # (U,)
+    window: Ints  # (N,)
+    load: Ints  # (N,)
+    looks: Ints  # (2,)
 
 
 def best_of(a: Arrays, s: Routes) -> Best:
     """The routes at hand as the best so far."""
-    routes_s = sum(route_cost_s(a, s, r) for r in range(len(s.stops)))
-    cost = np.full(2, int(routes_s + s.price_s.sum()), dtype=np.int64)
-    return Best(cost, s.node.copy(), s.stops.copy(), s.variant.copy())
+    return Best(
+        cost_s=np.full(2, cost_s(a, s), dtype=np.int64),
+        node=s.node.copy(),
+        stops=s.day[:, STOPS].copy(),
+        variant=s.variant.copy(),
+        window=s.node_window.copy(),
+        load=s.node_load.copy(),
+        looks=np.zeros(2, dtype=np.int64),
+    )
+
+
+@compiled
+def cost_s(a: Arrays, s: Routes) -> int:
+    """What the routes at hand cost in all."""
+    total = s.price_s.sum() + weeks_price_s(a, s)
+    for r in range(len(s.day)):
+        total += route_cost_s(a, s, r)
+    return int(total)
 
 
 @compiled
@@ -55,41 +95,78 @@ def anneal(
     """Run `rounds` rounds, the first of them number `first` of `total`.
 
     The temperature falls from `hot_s` to `cold_s` (seconds of driving) with the number of the
-    round, never with the clock. `best` is updated in place.
+    round, never with the clock. `best` is updated in place, and never holds too much anywhere.
     """
     for n in range(first, first + rounds):
         temperature = hot_s * (cold_s / hot_s) ** (n / total)
         change = one_round(a, s, undo, rng, BLINK)
         if change < -temperature * np.log(1.0 - rng.random()):
             best.cost_s[0] += change
-            if best.cost_s[0] < best.cost_s[1]:
+            forget(undo)
+            if best.cost_s[0] < best.cost_s[1] and fits(a, s):
                 best.cost_s[1] = best.cost_s[0]
                 best.node[:] = s.node
-                best.stops[:] = s.stops
+                best.stops[:] = s.day[:, STOPS]
                 best.variant[:] = s.variant
-            forget(undo)
+                best.window[:] = s.node_window
+                best.load[:] = s.node_load
         else:
             take_back(a, s, undo)
+        if n % LOOK_ROUNDS == 0:
+            best.looks[0] += 1
+            best.looks[1] += not fits(a, s)
+        if n % ADAPT_ROUNDS == 0:
+            _adapt(a, s, best)
+
+
+@compiled
+def fits(a: Arrays, s: Routes) -> bool:
+    """Whether no route carries too much or ends too late, and nobody works too long a week."""
+    for r in range(len(s.day)):
+        if is_too_much(a, s, r):
+            return False
+    return not is_over_hours(a, s)
+
+
+@compiled
+def _adapt(a: Arrays, s: Routes, best: Best) -> None:
+    """Raise the price of too much where it is found too often, lower it where too seldom."""
+    if s.weight[PER_GRAM] == 0.0 and not a.has_hours:
+        return
+    share = best.looks[1] / max(best.looks[0], 1)
+    if share > TOO_OFTEN:
+        s.weight[:] *= ADAPT_FACTOR
+    elif share < TOO_SELDOM:
+        s.weight[:] = np.maximum(s.weight / ADAPT_FACTOR, LEAST_WEIGHT * (s.weight > 0.0))
+    best.looks[:] = 0
+    if TOO_SELDOM <= share <= TOO_OFTEN:
+        return
+    best.cost_s[0] = cost_s(a, s)
+    for r in range(len(s.day)):  # what is known of them holds for the old prices
+        s.counts[STAMPS] += 1
+        s.day[r, STAMP] = s.counts[STAMPS]
 
 
 @compiled
 def one_round(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator, blink: float) -> int:
     """Ruin and recreate once; returns the change of the cost in seconds."""
+    change = -weeks_price_s(a, s)
     ruin(a, s, undo, rng)
-    _take_incomplete(a, s, undo, rng)
-    _settle(a, s, undo)
+    if s.counts[INCOMPLETE] > 0:
+        _take_incomplete(a, s, undo, rng)
+    _settle(a, s, undo, rng)
     count = undo.changed[1]
     order_units(a, rng, undo.units, count)
     for i in range(count):
         place_unit(a, s, undo, rng, undo.units[i], blink)
-    change = 0
     for i in range(count):
         u = undo.units[i]
         change += s.price_s[u] - undo.price_s[u]
     for i in range(undo.changed[0]):
         r = undo.cells[i]
+        drop_supply(a, s, r)
         change += route_cost_s(a, s, r) - undo.cost_s[r]
-    return change
+    return change + weeks_price_s(a, s)
 
 
 @compiled
@@ -108,11 +185,12 @@ def _take_incomplete(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator)
 
 
 @compiled
-def _settle(a: Arrays, s: Routes, undo: Undo) -> None:
+def _settle(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
     """Bring the times of the touched routes up to date.
 
-    A route that cannot be driven in time with fewer stops (drive times need not obey the triangle
-    inequality) is emptied.
+    A route that cannot stand with fewer stops (drive times need not obey the triangle inequality,
+    and a plan to begin with may break any rule) is emptied. One that comes near what may be
+    aboard sometimes gets a supply stop.
     """
     nodes = len(a.node_unit)
     again = True
@@ -121,20 +199,44 @@ def _settle(a: Arrays, s: Routes, undo: Undo) -> None:
         i = 0
         while i < undo.changed[0]:
             r = undo.cells[i]
-            if not move_meal(a, s, r) and s.visits[r] > 0:
+            if not _stands(a, s, r) and s.day[r, VISITS] > 0:
                 again = True
-                for v in s.node[r, 1 : s.stops[r] + 1].copy():
+                for v in s.node[r, 1 : s.day[r, STOPS] + 1].copy():
                     if v < nodes:
                         take_unit(a, s, undo, a.node_unit[v])
+            elif a.cell[r, SUPPLY] >= 0 and s.day[r, SUPPLY_AT] == 0:
+                near = s.day[r, BEFORE_G] > SUPPLY_FROM * a.cell[r, CHEMICALS_G]
+                if near and rng.random() < SUPPLY_TRIED:
+                    move_supply(a, s, r)
             i += 1
 
 
 @compiled
+def _stands(a: Arrays, s: Routes, r: int) -> bool:
+    """Refresh route r; whether it keeps its times and loads, with a supply stop if it must."""
+    if not move_meal(a, s, r):
+        return False
+    day, most_g = s.day[r], a.cell[r, CHEMICALS_G]
+    if day[BEFORE_G] > most_g or day[AFTER_G] > most_g:
+        can = a.cell[r, SUPPLY] >= 0 and day[SUPPLY_AT] == 0 and move_supply(a, s, r)
+        return bool(can)
+    return not (s.weight[PER_SECOND] == 0.0 and is_too_much(a, s, r))
+
+
+@compiled
 def construct(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
-    """Place every unit into empty routes, once, as a first plan."""
+    """Place every unit with a missing visit once, as a first plan.
+
+    What is at hand already stays, but for routes that break a rule.
+    """
+    for r in range(len(s.day)):
+        keep_cell(a, s, undo, r)
+    _settle(a, s, undo, rng)
     for u in range(len(s.variant)):
-        take_unit(a, s, undo, u)
-    order_units(a, rng, undo.units, len(s.variant))
-    for i in range(len(s.variant)):
+        if a.variant_missing[s.variant[u]] > 0:
+            take_unit(a, s, undo, u)
+    count = undo.changed[1]
+    order_units(a, rng, undo.units, count)
+    for i in range(count):
         place_unit(a, s, undo, rng, undo.units[i], 0.0)
     forget(undo)

@@ -9,48 +9,50 @@ truck (minutes, mass, skills) is its *load kind*; few of them exist per unit.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
-from itertools import product
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from dispatch.planning.problem import NO_DRIVE_S, Cell, Demand, Prices, Problem
-from dispatch.upkeep import UpkeepDue
+from dispatch.errors import InvalidValue
+from dispatch.planning.problem import GRAM_PER_KG, NO_DRIVE_S, Demand, Hours, Problem
+from dispatch.planning.variants import NEVER, Variant, cell_price_s, variants_of
 
 Ints = npt.NDArray[np.int64]
 
-NEVER = 1 << 60  # price of what is forbidden
 UNPLACED = -1  # day of a visit that a variant leaves out
-GRAM_PER_KG = 1000
+NO_LIMIT = 1 << 50  # seconds or grams; more than anything adds up to
+MOST_SKILLS = 62  # bits of a signed 64-bit integer, less the sign
+THOUSAND = 1000  # prices per second that need not be whole are kept in thousandths
+
+
+# Columns of `Arrays.cell`: seconds, grams, and places as rows of the drive-time matrix.
+DAY, START, END, SHIFT_START_S = 0, 1, 2, 3
+REGULAR_END_S, LAST_END_S, OVERTIME_MILLI = 4, 5, 6  # overtime begins; day over; its price
+PAYLOAD_G, CHEMICALS_G, SUPPLY, SUPPLY_S = 7, 8, 9, 10  # SUPPLY is -1 without a supply stop
+SKILLS, MEAL_S, MEAL_FROM_S, MEAL_TO_S = 11, 12, 13, 14  # SKILLS is a bit set
+TECHNICIAN = 15
+ROOM_END_S, ROOM_G = 16, 17  # how far the search may go on its way, at a price
 
 
 class Arrays(NamedTuple):
     """What the compiled search reads; U units, R cells, V variants, L load kinds, P places.
 
-    Seconds and grams; days count from the week's Monday. `variant_day[v, k]` and
-    `variant_load[v, k]` describe visit k of variant v; `cell_order[u]` lists the cells open to
-    unit u by rising `cell_price[u]`, `cell_count[u]` of them.
+    T technicians, X time windows. Seconds and grams; days count from the week's Monday.
+    `variant_day[v, k]` and `variant_load[v, k]` describe visit k of variant v; `cell_order[u]`
+    lists the cells open to unit u by rising `cell_price[u]`, `cell_count[u]` of them. Unit u may
+    begin in any of the windows `window_first[u]` to `window_first[u + 1] - 1`.
     """
 
     drive_s: npt.NDArray[np.int32]  # (P, P) row: from, column: to
     arrive_s: npt.NDArray[np.int32]  # (P, P) the same, row: to, column: from; for reading in a row
-    cell_day: Ints  # (R,)
-    cell_start: Ints  # (R,)
-    cell_end: Ints  # (R,)
-    shift_start_s: Ints  # (R,)
-    shift_end_s: Ints  # (R,)
-    payload_g: Ints  # (R,)
-    skills: Ints  # (R,) bit set
-    break_s: Ints  # (R,) 0 without a break
-    break_earliest_s: Ints  # (R,)
-    break_latest_s: Ints  # (R,)
+    cell: Ints  # (R, 18) what a truck-day is, see the columns above
     unit_place: Ints  # (U,)
     unit_visits: Ints  # (U,)
     unit_node: Ints  # (U,) first node of the unit; a node is one visit
-    window_start_s: Ints  # (U,)
-    window_end_s: Ints  # (U,)
+    window_first: Ints  # (U + 1,)
+    window_from_s: Ints  # (X,)
+    window_to_s: Ints  # (X,)
     cell_price: Ints  # (U, R) NEVER where forbidden
     cell_order: Ints  # (U, R)
     cell_count: Ints  # (U,)
@@ -62,25 +64,17 @@ class Arrays(NamedTuple):
     load_first: Ints  # (U + 1,)
     load_s: Ints  # (L,)
     load_g: Ints  # (L,)
+    load_chemicals_g: Ints  # (L,)
     load_skills: Ints  # (L,) bit set
     load_price: Ints  # (L, D) least a variant asks for the load on the day; NEVER where none does
     node_unit: Ints  # (N,)
     neighbours: Ints  # (U, H) units near unit u, nearest first, u itself included
     route_limit: int  # most stops a route can hold
     waiting: int  # price of a second of waiting
-
-
-@dataclass(frozen=True, slots=True)
-class Variant:
-    """One way to serve a demand.
-
-    `days` has the day of each visit, None where it is left unplaced; `riders` has the positions
-    of the demand's upkeep that ride on each visit.
-    """
-
-    days: tuple[date | None, ...]
-    riders: tuple[tuple[int, ...], ...]
-    price_s: int
+    pair_first: Ints  # (U + 1,) pairs of a load kind and a time window, unit after unit
+    most_loads: int  # most load kinds of a unit
+    hours: Ints  # (T, 7) see `_hours`
+    has_hours: bool  # whether any technician's week has a rule
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,50 +83,6 @@ class Encoded:
 
     arrays: Arrays
     variants: tuple[tuple[Variant, ...], ...]
-
-
-def variants_of(demand: Demand, prices: Prices) -> tuple[Variant, ...]:
-    """All ways to serve a demand, the one that leaves everything out first."""
-    days_seen: dict[tuple[date | None, ...], None] = {(None,) * len(demand.visit_ids): None}
-    for pattern in demand.patterns:
-        for kept in product((True, False), repeat=len(pattern)):
-            days_seen[tuple(d if keep else None for d, keep in zip(pattern, kept, strict=True))] = (
-                None
-            )
-    return tuple(variant for days in days_seen for variant in _variants_on(days, demand, prices))
-
-
-def _variants_on(days: tuple[date | None, ...], demand: Demand, prices: Prices) -> list[Variant]:
-    """Variants of one choice of days: every way to lay the upkeep on the visits."""
-    choices = [
-        [None, *(k for k, day in enumerate(days) if day is not None and item.earliest_on <= day)]
-        for item in demand.upkeep
-    ]
-    missing_s = prices.unplaced_s * sum(day is None for day in days)
-    found = []
-    for choice in product(*choices):
-        price_s = missing_s
-        for item, k in zip(demand.upkeep, choice, strict=True):
-            day = None if k is None else days[k]
-            price_s += upkeep_price_s(item, day, demand, prices)
-        riders = tuple(
-            tuple(n for n, chosen in enumerate(choice) if chosen == k) for k in range(len(days))
-        )
-        found.append(Variant(days, riders, price_s))
-    return found
-
-
-def upkeep_price_s(item: UpkeepDue, day: date | None, demand: Demand, prices: Prices) -> int:
-    """What it costs to do upkeep on `day`, or to put it off (None), in seconds of driving."""
-    too_late = item.latest_on < demand.next_visit_on
-    if day is not None:
-        return prices.upkeep_late_s if item.latest_on < day else 0
-    if too_late:
-        return prices.put_off_too_late_s
-    window = (item.latest_on - item.due_on).days or 1
-    used = (demand.next_visit_on - item.due_on).days / window
-    span = prices.put_off_last_s - prices.put_off_first_s
-    return prices.put_off_first_s + round(span * min(1.0, used))
 
 
 def encode(problem: Problem) -> Encoded:
@@ -148,12 +98,13 @@ def encode(problem: Problem) -> Encoded:
     arrays = Arrays(
         drive_s=drive_s,
         arrive_s=np.ascontiguousarray(drive_s.T),
-        **_cell_arrays(problem, bit),
+        cell=_cells(problem, bit),
         unit_place=place,
         unit_visits=visits,
         unit_node=node[:-1],
-        window_start_s=_column([d.window.start_s for d in problem.demands]),
-        window_end_s=_column([d.window.end_s for d in problem.demands]),
+        window_first=_column([0, *np.cumsum([len(d.windows) for d in problem.demands])]),
+        window_from_s=_column([one.start_s for d in problem.demands for one in d.windows]),
+        window_to_s=_column([one.end_s for d in problem.demands for one in d.windows]),
         cell_price=price,
         cell_order=order,
         cell_count=count,
@@ -163,6 +114,10 @@ def encode(problem: Problem) -> Encoded:
         neighbours=_neighbours(problem.drive_s, place),
         route_limit=_route_limit(problem, int(node[-1])),
         waiting=problem.prices.waiting,
+        pair_first=_pairs(loads["load_first"], problem),
+        most_loads=int(np.diff(loads["load_first"]).max(initial=1)),
+        hours=_hours(problem),
+        has_hours=bool(problem.hours),
     )
     return Encoded(arrays, variants)
 
@@ -175,6 +130,11 @@ def _skill_bits(problem: Problem) -> dict[str, int]:
     names = {skill for cell in problem.cells for skill in cell.skills}
     for demand in problem.demands:
         names |= demand.skills | {item.skill for item in demand.upkeep if item.skill}
+    if len(names) > MOST_SKILLS:
+        raise InvalidValue(
+            f"The week names {len(names)} different skills; {MOST_SKILLS} can be told apart: merge "
+            "those that always go together."
+        )
     return {name: 1 << n for n, name in enumerate(sorted(names))}
 
 
@@ -182,22 +142,36 @@ def _bits(names: frozenset[str], bit: dict[str, int]) -> int:
     return sum(bit[name] for name in names)
 
 
-def _cell_arrays(problem: Problem, bit: dict[str, int]) -> dict[str, Ints]:
-    cells = problem.cells
+def _cells(problem: Problem, bit: dict[str, int]) -> Ints:
     monday = problem.week.monday
-    meals = [cell.meal_in_shift for cell in cells]
-    return {
-        "cell_day": _column([(cell.day - monday).days for cell in cells]),
-        "cell_start": _column([cell.start for cell in cells]),
-        "cell_end": _column([cell.end for cell in cells]),
-        "shift_start_s": _column([cell.shift.start_s for cell in cells]),
-        "shift_end_s": _column([cell.shift.end_s for cell in cells]),
-        "payload_g": _column([round(cell.payload_kg * GRAM_PER_KG) for cell in cells]),
-        "skills": _column([_bits(cell.skills, bit) for cell in cells]),
-        "break_s": _column([meal.minutes * 60 if meal else 0 for meal in meals]),
-        "break_earliest_s": _column([meal.earliest_s if meal else 0 for meal in meals]),
-        "break_latest_s": _column([meal.latest_s if meal else 0 for meal in meals]),
-    }
+    ids = technicians_of(problem)
+    rows = []
+    for cell in problem.cells:
+        meal, supply = cell.meal_in_shift, cell.supply
+        payload_g = round(cell.payload_kg * GRAM_PER_KG)
+        rows.append(
+            (
+                *((cell.day - monday).days, cell.start, cell.end, cell.shift.start_s),
+                *(cell.regular_end_s, cell.last_end_s, round(cell.pay_factor * THOUSAND)),
+                *(payload_g, round(cell.chemicals_most_kg * GRAM_PER_KG)),
+                *((supply.place, supply.service_s) if supply else (-1, 0)),
+                _bits(cell.skills, bit),
+                *((meal.minutes * 60, meal.earliest_s, meal.latest_s) if meal else (0, 0, 0)),
+                ids.index(cell.technician_id),
+                *(cell.last_end_s, payload_g),
+            )
+        )
+    return np.array(rows, dtype=np.int64).reshape(-1, 18)
+
+
+def _pairs(load_first: Ints, problem: Problem) -> Ints:
+    windows = np.array([len(demand.windows) for demand in problem.demands], dtype=np.int64)
+    return np.concatenate([[0], np.cumsum(np.diff(load_first) * windows)]).astype(np.int64)
+
+
+def technicians_of(problem: Problem) -> list[str]:
+    """Ids of the technicians who have a cell, in order."""
+    return sorted({cell.technician_id for cell in problem.cells})
 
 
 def _cell_prices(problem: Problem) -> tuple[Ints, Ints, Ints]:
@@ -212,31 +186,21 @@ def _cell_prices(problem: Problem) -> tuple[Ints, Ints, Ints]:
     return price, order, count
 
 
-def cell_price_s(demand: Demand, cell: Cell, prices: Prices) -> int:
-    """What a visit pays for being in a cell besides driving, NEVER where a lock forbids it."""
-    usual = demand.usual_technician_id
-    other = usual is not None and usual != cell.technician_id
-    if other and demand.technician_locked:
-        return int(NEVER)
-    moved = bool(demand.usual_weekdays) and cell.day.weekday() not in demand.usual_weekdays
-    return prices.technician_change_s * other + prices.day_change_s * moved
-
-
 def _variant_arrays(
     problem: Problem, variants: tuple[tuple[Variant, ...], ...], bit: dict[str, int]
 ) -> tuple[dict[str, Ints], dict[str, Ints]]:
     """Load kinds and variants of all units, unit after unit."""
     monday = problem.week.monday
     most = max((len(d.visit_ids) for d in problem.demands), default=1)
-    load_first, loads = [0], list[tuple[int, int, int]]()
+    load_first, loads = [0], list[tuple[int, ...]]()
     first, days, kinds = [0], list[list[int]](), list[list[int]]()
     for demand, options in zip(problem.demands, variants, strict=True):
-        known: dict[tuple[int, int, int], int] = {}
+        known: dict[tuple[int, ...], int] = {}
         for variant in options:
             day_row, kind_row = [UNPLACED] * most, [0] * most
             for k, day in enumerate(variant.days):
                 if day is not None:
-                    load = _load(demand, variant.riders[k], bit)
+                    load = _load(demand, k, variant.riders[k], bit)
                     day_row[k] = (day - monday).days
                     kind_row[k] = known.setdefault(load, load_first[-1] + len(known))
             days.append(day_row)
@@ -244,7 +208,7 @@ def _variant_arrays(
         loads.extend(known)
         load_first.append(len(loads))
         first.append(len(days))
-    table = np.array(loads, dtype=np.int64).reshape(-1, 3)
+    table = np.array(loads, dtype=np.int64).reshape(-1, 4)
     rows = {
         "variant_first": _column(first),
         "variant_day": np.array(days, dtype=np.int64).reshape(-1, most),
@@ -257,7 +221,8 @@ def _variant_arrays(
         "load_first": _column(load_first),
         "load_s": table[:, 0].copy(),
         "load_g": table[:, 1].copy(),
-        "load_skills": table[:, 2].copy(),
+        "load_chemicals_g": table[:, 2].copy(),
+        "load_skills": table[:, 3].copy(),
         "load_price": _load_prices(problem, rows, len(loads)),
     }, rows
 
@@ -280,14 +245,17 @@ def _load_prices(problem: Problem, rows: dict[str, Ints], loads: int) -> Ints:
     return least
 
 
-def _load(demand: Demand, riders: tuple[int, ...], bit: dict[str, int]) -> tuple[int, int, int]:
-    """Seconds, grams and skills of a visit with its riders."""
+def _load(
+    demand: Demand, visit: int, riders: tuple[int, ...], bit: dict[str, int]
+) -> tuple[int, ...]:
+    """Seconds, grams, grams of chemicals and skills of a visit with its riders."""
     items = [demand.upkeep[n] for n in riders]
     mass_kg = demand.load_kg + sum(item.mass_kg for item in items)
     skills = demand.skills | {item.skill for item in items if item.skill}
     return (
-        demand.service_s + 60 * sum(item.minutes for item in items),
+        demand.seconds_of(visit) + 60 * sum(item.minutes for item in items),
         round(mass_kg * GRAM_PER_KG),
+        round(demand.chemicals_kg * GRAM_PER_KG),
         _bits(frozenset(skills), bit),
     )
 
@@ -300,9 +268,38 @@ def _neighbours(drive_s: Ints, place: Ints, most: int = 120) -> Ints:
     return np.argsort(both_ways, axis=1, kind="stable")[:, :most].astype(np.int64)
 
 
+def _hours(problem: Problem) -> Ints:
+    """The rules of the technicians' weeks.
+
+    Columns: regular, most, price of overtime in thousandths, lower and upper end of the band,
+    price outside it in thousandths, seconds spent already.
+    """
+    rules = {one.technician_id: one for one in problem.hours}
+    rows = [
+        _hours_row(rules.get(one, Hours(one)), problem.prices.uneven)
+        for one in technicians_of(problem)
+    ]
+    return np.array(rows, dtype=np.int64).reshape(-1, 7)
+
+
+def _hours_row(rule: Hours, uneven: float) -> tuple[int, ...]:
+    low, high = 0, NO_LIMIT
+    if rule.target_s is not None:
+        low, high = max(0, rule.target_s - rule.band_s), rule.target_s + rule.band_s
+    return (
+        NO_LIMIT if rule.regular_s is None else rule.regular_s,
+        NO_LIMIT if rule.most_s is None else rule.most_s,
+        round(rule.pay_factor * THOUSAND),
+        low,
+        high,
+        round(uneven * THOUSAND) if rule.target_s is not None else 0,
+        rule.spent_s,
+    )
+
+
 def _route_limit(problem: Problem, nodes: int) -> int:
-    """Stops that fit into the longest shift, or all there are."""
-    longest_s = max((c.shift.end_s - c.shift.start_s for c in problem.cells), default=0)
+    """Stops that fit into the longest day, or all there are."""
+    longest_s = max((c.last_end_s - c.shift.start_s for c in problem.cells), default=0)
     shortest_s = min((d.service_s for d in problem.demands), default=1)
     by_time = longest_s // shortest_s + 1 if shortest_s > 0 else nodes
     return int(max(1, min(nodes, by_time)))

@@ -14,7 +14,7 @@ from datetime import date
 
 from dispatch.planning.plan import Route, Rule, WeekPlan
 from dispatch.planning.problem import NO_DRIVE_S, Cell, Problem
-from dispatch.planning.timetable import Call, times_of
+from dispatch.planning.timetable import Call, chemicals_over_kg, times_of
 from dispatch.upkeep import UpkeepDue
 
 
@@ -38,6 +38,8 @@ def violations(problem: Problem, plan: WeekPlan) -> tuple[Violation, ...]:
     found = list(_visit_counts(problem, plan))
     found += _upkeep_counts(problem, plan)
     found += _patterns(problem, plan)
+    found += _kept(problem, plan)
+    found += _week_hours(problem, plan)
     seen: set[tuple[str, date]] = set()
     for route in plan.routes:
         key = (route.technician_id, route.day)
@@ -105,8 +107,30 @@ def _patterns(problem: Problem, plan: WeekPlan) -> Iterator[Violation]:
             yield Violation(Rule.DAY, demand.visit_ids[0], detail=f"of site {demand.site_id}")
 
 
+def _kept(problem: Problem, plan: WeekPlan) -> Iterator[Violation]:
+    """Visits that must stay with a technician and day stand there."""
+    where = {
+        stop.visit_id: (route.technician_id, route.day)
+        for route in plan.routes
+        for stop in route.stops
+    }
+    for demand in problem.demands:
+        for visit_id, kept in zip(demand.visit_ids, demand.kept, strict=False):
+            if kept is not None and visit_id in where and where[visit_id] != kept:
+                yield Violation(Rule.KEPT, visit_id, *where[visit_id])
+
+
+def _week_hours(problem: Problem, plan: WeekPlan) -> Iterator[Violation]:
+    """Nobody works more in the week than it may hold."""
+    for rule in problem.hours:
+        own = [route for route in plan.routes if route.technician_id == rule.technician_id]
+        over_s = rule.spent_s + sum(route.work_s for route in own) - (rule.most_s or 0)
+        if rule.most_s is not None and own and over_s > 0:
+            yield Violation(Rule.HOURS, rule.technician_id, rule.technician_id, amount=over_s)
+
+
 def _route_rules(problem: Problem, cell: Cell, route: Route) -> Iterator[Violation]:
-    """Skills, locks, payload and times of one route."""
+    """Skills, locks, crew, loads and times of one route."""
     upkeep = {item.id: item for demand in problem.demands for item in demand.upkeep}
     calls, load_kg = list[Call](), 0.0
     for stop in route.stops:
@@ -114,11 +138,16 @@ def _route_rules(problem: Problem, cell: Cell, route: Route) -> Iterator[Violati
         if demand is None:
             return  # reported as a visit that is not due
         riders = [upkeep[one] for one in stop.upkeep_ids if one in upkeep]
-        seconds = demand.service_s + 60 * sum(item.minutes for item in riders)
-        calls.append(Call(demand.place, seconds, demand.window))
+        seconds = demand.seconds_of(demand.visit_ids.index(stop.visit_id))
+        seconds += 60 * sum(item.minutes for item in riders)
+        calls.append(Call(demand.place, seconds, demand.windows, demand.chemicals_kg))
         load_kg += demand.load_kg + sum(item.mass_kg for item in riders)
         if demand.technician_locked and demand.usual_technician_id != cell.technician_id:
             yield _of(Rule.TECHNICIAN_LOCK, route, stop.visit_id)
+        if cell.technician_id in demand.unwanted_technician_ids:
+            yield _of(Rule.UNWANTED, route, stop.visit_id)
+        if demand.crew > cell.crew:
+            yield _of(Rule.CREW, route, stop.visit_id, demand.crew - cell.crew)
         needed = demand.skills | {item.skill for item in riders if item.skill}
         for skill in sorted(needed - cell.skills):
             yield _of(Rule.SKILL, route, stop.visit_id, detail=skill)
@@ -146,9 +175,17 @@ def _time_rules(
         yield _of(Rule.OVERFULL, route, cell.technician_id, times.overfull_s)
     if times.break_late_s > 0:
         yield _of(Rule.BREAK, route, cell.technician_id, times.break_late_s)
+    over_kg = chemicals_over_kg(cell, calls, times)
+    if over_kg > 1e-6:
+        yield _of(Rule.CHEMICALS, route, cell.technician_id, over_kg)
     written = tuple((stop.arrive_s, stop.start_s, stop.leave_s) for stop in route.stops)
     true = tuple(zip(times.arrive_s, times.begin_s, times.leave_s, strict=True))
-    if written != true or route.end_s != times.end_s:
+    supply = (route.supply_after, route.supply_start_s, route.overtime_s)
+    true_supply = (times.supply_after, times.supply_start_s, times.overtime_s)
+    if (written, route.start_s, route.end_s, supply) != (
+        *(true, times.start_s, times.end_s),
+        true_supply,
+    ):
         yield _of(Rule.COUNT, route, cell.technician_id, detail="has times that are not its own")
     drives = [problem.drive_s[cell.start, call.place] for call in calls]
     if any(drive >= NO_DRIVE_S for drive in drives):

@@ -9,15 +9,22 @@ from datetime import date
 from dispatch.clock import WEEKDAY_NAMES
 from dispatch.planning.plan import Broken, Rule
 from dispatch.planning.problem import NO_DRIVE_S, Cell, Demand, Problem
-from dispatch.planning.timetable import Call, times_of
+from dispatch.planning.timetable import Call, best_place, chemicals_over_kg
 from dispatch.upkeep import UpkeepDue
 
-FIRM = frozenset({Rule.DAY, Rule.SKILL, Rule.TECHNICIAN_LOCK, Rule.GAP, Rule.DRIVE})
+FIRM = frozenset(
+    {
+        *(Rule.DAY, Rule.SKILL, Rule.TECHNICIAN_LOCK, Rule.GAP, Rule.DRIVE),
+        *(Rule.UNWANTED, Rule.CREW, Rule.KEPT),
+    }
+)
 # What to say of a cell in which bending this one firm rule is enough.
 WAYS_OUT = {
     Rule.TECHNICIAN_LOCK: "without the lock",
     Rule.DAY: "on another day",
     Rule.SKILL: "without the skill",
+    Rule.UNWANTED: "if the customer agrees,",
+    Rule.CREW: "with one more person aboard",
 }
 
 
@@ -38,11 +45,12 @@ class Wanted:
     days: frozenset[date]
     taken_days: frozenset[date]  # days of the site's other visits
     riders: tuple[UpkeepDue, ...] = ()
+    visit: int = 0
 
     @property
     def minutes(self) -> int:
         """Service minutes, riders included."""
-        return self.demand.service_s // 60 + sum(item.minutes for item in self.riders)
+        return self.demand.seconds_of(self.visit) // 60 + sum(i.minutes for i in self.riders)
 
     @property
     def skills(self) -> frozenset[str]:
@@ -57,7 +65,9 @@ class Wanted:
     @property
     def call(self) -> Call:
         """The visit as a stop to be timed."""
-        return Call(self.demand.place, self.minutes * 60, self.demand.window)
+        return Call(
+            self.demand.place, self.minutes * 60, self.demand.windows, self.demand.chemicals_kg
+        )
 
 
 Tried = tuple[Filled, tuple[Broken, ...]]  # a cell, and the rules that the visit breaks there
@@ -71,6 +81,8 @@ def broken_in(wanted: Wanted, filled: Filled, problem: Problem) -> tuple[Broken,
     def broken(rule: Rule, amount: float = 0.0, detail: str = "") -> None:
         found.append(Broken(rule, cell.technician_id, cell.day, amount, detail))
 
+    for rule, amount in _people_broken(demand, cell):
+        broken(rule, amount)
     if cell.day not in wanted.days:
         broken(Rule.DAY)
     if cell.day in wanted.taken_days:
@@ -87,18 +99,29 @@ def broken_in(wanted: Wanted, filled: Filled, problem: Problem) -> tuple[Broken,
     return tuple(found)
 
 
-def _time_broken(call: Call, filled: Filled, problem: Problem) -> list[tuple[Rule, int]]:
-    """Window, shift and meal at the position that breaks them least."""
+def _people_broken(demand: Demand, cell: Cell) -> list[tuple[Rule, float]]:
+    """Who must not come, who is missing aboard, and who has the visit already."""
+    found = list[tuple[Rule, float]]()
+    if cell.technician_id in demand.unwanted_technician_ids:
+        found.append((Rule.UNWANTED, 0.0))
+    if demand.crew > cell.crew:
+        found.append((Rule.CREW, demand.crew - cell.crew))
+    if any(kept and kept[1] == cell.day and kept[0] != cell.technician_id for kept in demand.kept):
+        found.append((Rule.KEPT, 0.0))
+    return found
+
+
+def _time_broken(call: Call, filled: Filled, problem: Problem) -> list[tuple[Rule, float]]:
+    """Window, shift, meal and chemicals at the position that breaks the times least."""
     there = problem.drive_s[filled.cell.start, call.place]
     back = problem.drive_s[call.place, filled.cell.end]
     if max(there, back) >= NO_DRIVE_S:
         return [(Rule.DRIVE, 0)]
-    options = [
-        times_of(filled.cell, (*filled.calls[:n], call, *filled.calls[n:]), problem.drive_s)
-        for n in range(len(filled.calls) + 1)
-    ]
-    best = min(options, key=lambda one: one.broken_s)
-    amounts = (
+    position, best = best_place(filled.cell, filled.calls, call, problem.drive_s)
+    calls = (*filled.calls[:position], call, *filled.calls[position:])
+    over_kg = round(chemicals_over_kg(filled.cell, calls, best), 1)
+    amounts: tuple[tuple[Rule, float], ...] = (
+        (Rule.CHEMICALS, over_kg),
         (Rule.WINDOW, sum(best.late_s)),
         (Rule.OVERFULL, best.overfull_s),
         (Rule.BREAK, best.break_late_s),
@@ -202,6 +225,11 @@ def amount_in_words(broken: Broken) -> str:
         Rule.OVERFULL: f"{minutes} min beyond the shift",
         Rule.BREAK: f"{minutes} min too late for the meal",
         Rule.PAYLOAD: f"{broken.amount:.0f} kg over the payload",
+        Rule.CHEMICALS: f"{broken.amount:.0f} kg over what may be aboard of chemicals",
+        Rule.CREW: f"with {broken.amount:.0f} person too few aboard",
+        Rule.UNWANTED: "whom the customer does not want",
+        Rule.HOURS: f"{minutes} min over the hours of the week",
+        Rule.KEPT: "while it is kept with somebody else",
         Rule.GAP: "where the site already has a visit",
         Rule.DRIVE: "from where there is no way to drive",
         Rule.COUNT: "where it already stands",

@@ -37,8 +37,11 @@ class Route:
     """One technician's ordered stops of one day, from the start place to the end place.
 
     `break_after` is the number of stops before the meal (0: before the first), None without one;
-    `break_start_s` is when it begins. `drive_s`, `drive_m` count every leg, the return included;
-    `wait_s` is the day's waiting in front of gates and for the meal.
+    `break_start_s` is when it begins. `supply_after` is the number of stops before the supply
+    stop, which begins at `supply_start_s` and is reached after `supply_drive_s` and
+    `supply_drive_m`; the leg of the stop after it begins there. `drive_s`, `drive_m` count every
+    leg, the return included; `wait_s` is the day's waiting in front of gates and for the meal,
+    `overtime_s` what it lasts beyond its regular end. `chemicals_kg` are part of `load_kg`.
     """
 
     technician_id: str
@@ -56,6 +59,18 @@ class Route:
     break_start_s: int | None = None
     break_s: int = 0
     load_kg: float = 0.0
+    chemicals_kg: float = 0.0
+    overtime_s: int = 0
+    supply_after: int | None = None
+    supply_start_s: int | None = None
+    supply_s: int = 0
+    supply_drive_s: int = 0
+    supply_drive_m: int = 0
+
+    @property
+    def work_s(self) -> int:
+        """Paid time: from the start to the end of the day, the unpaid meal left out."""
+        return self.end_s - self.start_s - self.break_s
 
 
 class Rule(StrEnum):
@@ -69,6 +84,11 @@ class Rule(StrEnum):
     OVERFULL = "overfull"  # seconds beyond the end of the shift
     BREAK = "break"  # seconds the meal begins too late
     PAYLOAD = "payload"  # kg above the payload
+    CHEMICALS = "chemicals"  # kg of regulated chemicals above what may be aboard at once
+    CREW = "crew"  # persons missing
+    UNWANTED = "unwanted"  # a technician whom the customer does not want
+    HOURS = "hours"  # seconds above the most a technician's week may hold
+    KEPT = "kept"  # a visit that must stay where it stands
     GAP = "gap"  # two visits of a site whose days form no agreed pattern
     DRIVE = "drive"  # no way to drive there and back
     COUNT = "count"  # a visit twice in the plan, or not in it and not listed as unplaced

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
-from datetime import date, timedelta
+from datetime import date
 from functools import cached_property
 from typing import Any
 
@@ -18,14 +18,13 @@ import numpy as np
 import numpy.typing as npt
 
 from dispatch.clock import IsoWeek
-from dispatch.drive.matrix import DriveMatrix
 from dispatch.planning.plan import Unplaced
-from dispatch.sites import ANY_TIME, Site, TimeWindow
-from dispatch.technicians import Break, Shift, Technician
+from dispatch.sites import ANY_TIME, TimeWindow
+from dispatch.technicians import Break, Shift
 from dispatch.upkeep import UpkeepDue
-from dispatch.visits import VisitsDue
 
 Seconds = npt.NDArray[np.int64]
+GRAM_PER_KG = 1000
 NO_DRIVE_S = 10**9  # in a drive-time matrix: there is no way; far beyond any shift
 
 
@@ -46,11 +45,26 @@ class Prices:
     put_off_last_s: int = 7200  # just before the latest day: worth a changed technician and day
     put_off_too_late_s: int = 3 * 3600  # no visit is left before the latest day
     upkeep_late_s: int = 1800  # done in the week, but on a day after its latest
+    uneven: float = 0.5  # per second that a week's hours lie outside their band
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """Where a truck takes on chemicals on its way: a row of the matrix, and the paid stay there."""
+
+    place: int
+    service_s: int
 
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One technician's truck on one day; `start` and `end` are rows of the drive-time matrix."""
+    """One technician's truck on one day; `start` and `end` are rows of the drive-time matrix.
+
+    `slack_s` is the part of the shift that planning leaves free. Beyond the rest of the shift the
+    day may last `overtime_s` longer, at `pay_factor` times the price of a second. `crew` is how
+    many persons are aboard. `chemicals_most_kg` is what may be aboard of regulated chemicals at
+    once; a truck with a `supply` may take them on again once, on the way.
+    """
 
     technician_id: str
     technician_name: str
@@ -61,6 +75,22 @@ class Cell:
     skills: frozenset[str] = frozenset()
     payload_kg: float = 400.0
     meal: Break | None = None
+    slack_s: int = 0
+    overtime_s: int = 0
+    pay_factor: float = 1.5
+    crew: int = 1
+    chemicals_most_kg: float = 200.0
+    supply: Supply | None = None
+
+    @property
+    def regular_end_s(self) -> int:
+        """When the planned day ends without overtime, seconds after local midnight."""
+        return self.shift.end_s - self.slack_s
+
+    @property
+    def last_end_s(self) -> int:
+        """When the planned day must be over, overtime included."""
+        return self.regular_end_s + self.overtime_s
 
     @property
     def meal_in_shift(self) -> Break | None:
@@ -78,8 +108,12 @@ class Demand:
     """What one site is owed in the week.
 
     `patterns` are choices of days, one day per visit; `place` is a row of the drive-time matrix.
-    `next_visit_on` is the earliest day of a visit after this week: upkeep whose latest day lies
-    before it must be done now. `load_kg` is what every visit takes from the payload.
+    Service lasts `service_s`, longer by `extra_s[k]` at visit k where that is given, and begins
+    in one of the `windows`, which rise. `next_visit_on` is the earliest day of a visit after this
+    week: upkeep whose latest day lies before it must be done now. Every visit takes `load_kg`
+    from the payload, `chemicals_kg` of it regulated chemicals, and needs `crew` persons.
+    `unwanted_technician_ids` never come. Leaving a visit out costs `importance` times the price.
+    `kept` has for each visit the technician and day it must stay with, None where it is free.
     """
 
     site_id: str
@@ -88,13 +122,49 @@ class Demand:
     patterns: tuple[tuple[date, ...], ...]
     service_s: int
     next_visit_on: date
-    window: TimeWindow = ANY_TIME
+    windows: tuple[TimeWindow, ...] = (ANY_TIME,)
     skills: frozenset[str] = frozenset()
     usual_technician_id: str | None = None
     technician_locked: bool = False
     usual_weekdays: frozenset[int] = frozenset()
     upkeep: tuple[UpkeepDue, ...] = ()
     load_kg: float = 0.0
+    chemicals_kg: float = 0.0
+    crew: int = 1
+    unwanted_technician_ids: frozenset[str] = frozenset()
+    importance: float = 1.0
+    extra_s: tuple[int, ...] = ()
+    kept: tuple[tuple[str, date] | None, ...] = ()
+
+    def seconds_of(self, visit: int) -> int:
+        """How long visit number `visit` (0, 1 ...) lasts, without upkeep."""
+        return self.service_s + (self.extra_s[visit] if self.extra_s else 0)
+
+    @property
+    def open_patterns(self) -> tuple[tuple[date, ...], ...]:
+        """The patterns that leave every kept visit on its day."""
+        held = [(k, one[1]) for k, one in enumerate(self.kept) if one is not None]
+        return tuple(
+            pattern for pattern in self.patterns if all(pattern[k] == day for k, day in held)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Hours:
+    """What a technician's week may hold, in seconds of paid work (drive, service, waiting).
+
+    Beyond `regular_s` the week is overtime at `pay_factor`, as far as it is not overtime of a day
+    already; `most_s` is never exceeded. Hours outside `target_s` plus or minus `band_s` cost
+    `Prices.uneven` a second. `spent_s` has been worked outside this problem. None: no such rule.
+    """
+
+    technician_id: str
+    regular_s: int | None = None
+    most_s: int | None = None
+    pay_factor: float = 1.5
+    target_s: int | None = None
+    band_s: int = 0
+    spent_s: int = 0
 
 
 @dataclass(frozen=True)
@@ -117,6 +187,7 @@ class Problem:
     undrivable: tuple[Unplaced, ...] = ()
     stranded_upkeep: tuple[tuple[UpkeepDue, str], ...] = ()
     prices: Prices = field(default_factory=Prices)
+    hours: tuple[Hours, ...] = ()
 
     @cached_property
     def digest(self) -> str:
@@ -131,6 +202,7 @@ class Problem:
                 "undrivable": self.undrivable,
                 "stranded": self.stranded_upkeep,
                 "prices": self.prices,
+                "hours": self.hours,
             },
             default=_plain,
         )
@@ -148,148 +220,6 @@ class Problem:
     def cell_of(self) -> Mapping[tuple[str, date], Cell]:
         """Cells by technician and day."""
         return {(cell.technician_id, cell.day): cell for cell in self.cells}
-
-
-def build_problem(
-    week: IsoWeek,
-    sites: Sequence[Site],
-    technicians: Sequence[Technician],
-    due: Sequence[VisitsDue],
-    upkeep: Sequence[UpkeepDue],
-    matrix: DriveMatrix,
-    *,
-    closed_days: Collection[date] = (),
-    no_drive: Mapping[str, str] | None = None,
-    prices: Prices | None = None,
-) -> Problem:
-    """Lay out a week for planning, in an order that depends on ids alone.
-
-    Parameters
-    ----------
-    closed_days
-        Days on which nobody works.
-    no_drive
-        Sentence by place id (`site:…`, `start:…`, `end:…`) for places without drive times.
-    """
-    no_drive = no_drive or {}
-    row = {place_id: n for n, place_id in enumerate(matrix.ids)}
-    by_id = {site.id: site for site in sites}
-    ordered = sorted(due, key=lambda visits: visits.site_id)
-    reachable = [visits for visits in ordered if f"site:{visits.site_id}" in row]
-    stranded = [visits for visits in ordered if f"site:{visits.site_id}" not in row]
-    cells, off = _cells(week, technicians, row, frozenset(closed_days))
-    candidates = _upkeep_by_site(upkeep, due, by_id)
-    return Problem(
-        week=week,
-        cells=cells,
-        demands=tuple(
-            _demand(visits, by_id[visits.site_id], row, candidates) for visits in reachable
-        ),
-        place_ids=matrix.ids,
-        drive_s=matrix.drive_s.astype(np.int64),
-        drive_m=matrix.drive_m.astype(np.int64),
-        technicians_off=off,
-        undrivable=tuple(
-            Unplaced(visits.visit_id(n + 1), visits.site_id, _no_way(visits.site_id, no_drive))
-            for visits in stranded
-            for n in range(visits.count)
-        ),
-        stranded_upkeep=_stranded(week, upkeep, {one.site_id for one in reachable}, no_drive),
-        prices=prices or Prices(),
-    )
-
-
-def _stranded(
-    week: IsoWeek,
-    upkeep: Sequence[UpkeepDue],
-    served: Collection[str],
-    no_drive: Mapping[str, str],
-) -> tuple[tuple[UpkeepDue, str], ...]:
-    """Upkeep fallen due by the week's end at sites that no visit of the week can carry it to."""
-    idle = "The site has no visit this week that could carry it."
-    return tuple(
-        (item, no_drive.get(f"site:{item.site_id}", idle))
-        for item in sorted(upkeep, key=lambda one: one.id)
-        if item.site_id not in served and item.due_on <= week.sunday
-    )
-
-
-def _no_way(site_id: str, no_drive: Mapping[str, str]) -> str:
-    return no_drive.get(
-        f"site:{site_id}",
-        f"Site {site_id} has no drive times: build the street map that covers it.",
-    )
-
-
-def _cells(
-    week: IsoWeek,
-    technicians: Sequence[Technician],
-    row: Mapping[str, int],
-    closed_days: frozenset[date],
-) -> tuple[tuple[Cell, ...], tuple[tuple[str, date], ...]]:
-    """Cells by technician id and day, and the (technician name, day) pairs without one."""
-    cells: list[Cell] = []
-    off: list[tuple[str, date]] = []
-    for technician in sorted(technicians, key=lambda one: one.id):
-        start, end = row.get(f"start:{technician.id}"), row.get(f"end:{technician.id}")
-        for day in week.days:
-            shift = None if day in closed_days else technician.shift_on(day)
-            if shift is None or start is None or end is None:
-                off.append((technician.name, day))
-                continue
-            cells.append(
-                Cell(
-                    technician_id=technician.id,
-                    technician_name=technician.name,
-                    day=day,
-                    shift=shift,
-                    start=start,
-                    end=end,
-                    skills=technician.skills,
-                    payload_kg=technician.payload_kg,
-                    meal=technician.meal,
-                )
-            )
-    return tuple(cells), tuple(off)
-
-
-def _demand(
-    visits: VisitsDue,
-    site: Site,
-    row: Mapping[str, int],
-    candidates: Mapping[str, tuple[UpkeepDue, ...]],
-) -> Demand:
-    plan = site.plan
-    return Demand(
-        site_id=site.id,
-        visit_ids=tuple(visits.visit_id(n + 1) for n in range(visits.count)),
-        place=row[f"site:{site.id}"],
-        patterns=visits.patterns,
-        service_s=visits.service_min * 60,
-        next_visit_on=_next_visit_on(visits, site),
-        window=plan.window,
-        skills=plan.skills,
-        usual_technician_id=plan.usual_technician_id,
-        technician_locked=plan.technician_locked,
-        usual_weekdays=plan.usual_weekdays,
-        upkeep=candidates.get(site.id, ()),
-    )
-
-
-def _next_visit_on(visits: VisitsDue, site: Site) -> date:
-    return visits.week.monday + timedelta(weeks=site.plan.rhythm.every_weeks)
-
-
-def _upkeep_by_site(
-    upkeep: Sequence[UpkeepDue], due: Sequence[VisitsDue], sites: Mapping[str, Site]
-) -> dict[str, tuple[UpkeepDue, ...]]:
-    """Upkeep that is due before the site's next visit; what may still wait does not take part."""
-    next_visit = {visits.site_id: _next_visit_on(visits, sites[visits.site_id]) for visits in due}
-    found: dict[str, tuple[UpkeepDue, ...]] = {}
-    for item in sorted(upkeep, key=lambda one: one.id):
-        if item.site_id in next_visit and item.due_on < next_visit[item.site_id]:
-            found[item.site_id] = (*found.get(item.site_id, ()), item)
-    return found
 
 
 def _plain(value: Any) -> Any:

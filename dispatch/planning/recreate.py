@@ -1,18 +1,49 @@
-"""Put units that are left out back into the routes, each where it costs least."""
+"""Put units that are left out back into the routes, each where it costs least.
+
+What a load in a time window costs at least in a route is remembered with the stamp of the route,
+and looked up as long as the route has not changed. Routes touched in the present round are always
+looked at anew.
+"""
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 import numpy as np
-import numpy.typing as npt
 
-from dispatch.planning.arrays import NEVER, Arrays, Ints
-from dispatch.planning.routes import Routes, Undo, compiled, insert, keep_cell
-
-Row = npt.NDArray[np.int32]
+from dispatch.planning.arrays import (
+    DAY,
+    PAYLOAD_G,
+    ROOM_G,
+    SKILLS,
+    START,
+    TECHNICIAN,
+    Arrays,
+    Ints,
+)
+from dispatch.planning.hours import is_over_hours, week_gain_s, week_price_s
+from dispatch.planning.position import Position, best_position, lines_of, newcomer
+from dispatch.planning.routes import (
+    EXTRA_S,
+    INCOMPLETE,
+    LOAD_G,
+    MORE_OVER_S,
+    MORE_WORK_S,
+    OF_STAMP,
+    PER_GRAM,
+    PER_SECOND,
+    STAMP,
+    WHERE,
+    Routes,
+    Undo,
+    compiled,
+    keep_cell,
+    load_price_s,
+)
+from dispatch.planning.times import insert, refresh, take_out
+from dispatch.planning.variants import NEVER
 
 BLINK = 0.01  # share of positions passed over (Christiaens and Vanden Berghe 2020)
+FEW = 64  # units up to which sorting by insertion is quickest
+COST, CELL, POSITION, WINDOW = 0, 1, 2, 3  # columns of `Routes.found`
 
 
 @compiled
@@ -31,110 +62,20 @@ def order_units(a: Arrays, rng: np.random.Generator, units: Ints, count: int) ->
         elif draw < 8:
             key[i] = -a.load_s[a.load_first[u + 1] - 1]
         elif draw < 11:
-            start = a.cell_start[a.cell_order[u, 0]]
+            start = a.cell[a.cell_order[u, 0], START]
             far = a.drive_s[start, a.unit_place[u]]
             key[i] = -far if draw < 10 else far
         else:
             key[i] = a.cell_count[u]
-    order = np.argsort(key, kind="mergesort")
-    units[:count] = units[:count][order]
-
-
-class Lines(NamedTuple):
-    """Of `Routes`, what `best_position` reads; small bundles are cheap to pass, large ones not."""
-
-    node: Ints
-    place: Ints
-    leg_s: Ints
-    ready_s: Ints
-    latest_s: Ints
-    lead_s: Ints
-    lead_latest_s: Ints
-    rest_s: Ints
-    rest_from_s: Ints
-
-
-class Newcomer(NamedTuple):
-    """The visit that looks for a position: drives to it and from it by place, window, duration."""
-
-    into_s: Row
-    onward_s: Row
-    from_s: int
-    to_s: int
-    lasts_s: int
-
-
-class Day(NamedTuple):
-    """The route it is tried in: number, stops, whether it visits nobody, and its waiting."""
-
-    r: int
-    stops: int
-    empty: bool
-    wait_s: int
-    waiting: int  # price of a second of waiting
-
-
-class Meal(NamedTuple):
-    """The meal of that route: its node, how long it lasts and when it may begin."""
-
-    node: int
-    lasts_s: int
-    from_s: int
-    to_s: int
-
-
-@compiled
-def best_position(
-    lines: Lines,
-    new: Newcomer,
-    day: Day,
-    meal: Meal,
-    limit_s: int,
-    rng: np.random.Generator,
-    blink: float,
-) -> tuple[int, int]:
-    """Cheapest position in a route: (extra driving and waiting in seconds, position).
-
-    The position is 0 where none keeps the route in time for less than `limit_s`. Each position is
-    passed over with the probability `blink`.
-    """
-    node, place, legs, ready, latest_at, lead_to, lead_latest, rest, rest_from = lines
-    r, n = day.r, day.stops
-    unused = legs[r, n + 1] if day.empty else 0  # an empty route is not driven
-    lasted = meal.lasts_s if day.empty else lead_to[r, n] + legs[r, n + 1]
-    saved = day.waiting * day.wait_s  # most that a stop can save by filling waiting time
-    best, where = limit_s, 0
-    for i in range(n + 1):
-        leg = new.into_s[place[r, i]]
-        meal_follows = i < n and node[r, i + 1] == meal.node  # then it is taken at this stop
-        j = i + 2 if meal_follows else i + 1
-        after = new.onward_s[place[r, j]]
-        extra = leg + after - legs[r, j] + unused
-        if extra - saved >= best:
-            continue
-        begin = max(ready[r, i] + leg, new.from_s)
-        if begin > new.to_s:
-            break
-        leave = begin + new.lasts_s
-        lead = lead_to[r, i] + leg
-        latest = min(new.to_s - lead, lead_latest[r, i])
-        lead += max(new.from_s - lead - lead_latest[r, i], 0) + new.lasts_s
-        if meal_follows:
-            eat = max(leave, meal.from_s)
-            if eat > meal.to_s:
-                continue
-            leave = eat + meal.lasts_s
-            wait = max(meal.from_s - lead - latest, 0)
-            latest = min(meal.to_s - lead, latest)
-            lead += wait + meal.lasts_s
-        if leave + after > latest_at[r, j]:
-            continue
-        lead += after
-        lasts = lead + max(rest_from[r, j] - lead - latest, 0) + rest[r, j]
-        extra += day.waiting * (lasts - lasted - new.lasts_s - extra)
-        if extra < best and (blink == 0.0 or rng.random() >= blink):
-            best, where = extra, i + 1
-    return best, where
+    if count > FEW:
+        units[:count] = units[:count][np.argsort(key, kind="mergesort")]
+        return
+    for i in range(1, count):
+        k, u, j = key[i], units[i], i - 1
+        while j >= 0 and key[j] > k:
+            key[j + 1], units[j + 1] = key[j], units[j]
+            j -= 1
+        key[j + 1], units[j + 1] = k, u
 
 
 @compiled
@@ -146,83 +87,145 @@ def place_unit(
     The price is the variant's own and that of its cells; driving stands in the routes.
     """
     low, high = a.load_first[u], a.load_first[u + 1]
-    days = a.load_price.shape[1]
-    best = np.full((high - low, days), NEVER, dtype=np.int64)
-    cell = np.zeros((high - low, days), dtype=np.int64)
-    position = np.zeros((high - low, days), dtype=np.int64)
-    single = a.unit_visits[u] == 1
-    bound = a.variant_price[a.variant_first[u]] if single else NEVER
-    # Arrays are taken out of their bundles before the loop; in it, each would cost as much as a
-    # look at several positions.
-    cells, count, prices = a.cell_order[u], a.cell_count[u], a.cell_price[u]
-    cell_day, load_price = a.cell_day, a.load_price
-    skills, payload_g, load_g = a.skills, a.payload_g, s.load_g
-    stops, visits, wait_s = s.stops, s.visits, s.wait_s
-    meal_s, meal_from_s, meal_to_s = a.break_s, a.break_earliest_s, a.break_latest_s
-    nodes, waiting = len(a.node_unit), a.waiting
-    lines = lines_of(s)
+    s.found[: high - low, :, COST] = NEVER
+    bound = np.full(1, NEVER, dtype=np.int64)
+    if a.unit_visits[u] == 1:
+        bound[0] = a.variant_price[a.variant_first[u]]
+    pair = a.pair_first[u]
     for load in range(low, high):
-        new = newcomer(a, u, load)
-        mass_g, needed = a.load_g[load], a.load_skills[load]
-        for index in range(count):
-            r = cells[index]
-            price, on = prices[r], cell_day[r]
-            dearest = min(best[load - low, on], bound - load_price[load, on])
-            if price >= dearest or needed & ~skills[r] or load_g[r] + mass_g > payload_g[r]:
+        for w in range(a.window_first[u], a.window_first[u + 1]):
+            _look_up(a, s, undo, rng, u, load, pair, w, bound, blink)
+            _look_at(a, s, undo, rng, u, load, pair, w, bound, blink)
+            pair += 1
+    _take_variant(a, s, undo, u, _cheapest_variant(a, s, u))
+
+
+@compiled
+def _look_up(
+    a: Arrays,
+    s: Routes,
+    undo: Undo,
+    rng: np.random.Generator,
+    u: int,
+    load: int,
+    pair: int,
+    w: int,
+    bound: Ints,
+    blink: float,
+) -> None:
+    """Try all routes of which the best position is known."""
+    found, known = s.found[load - a.load_first[u]], s.known[pair]
+    cells, prices, load_price, single = (
+        a.cell_order[u],
+        a.cell_price[u],
+        a.load_price[load],
+        (a.unit_visits[u] == 1),
+    )
+    cell, day, touched, has_hours = a.cell, s.day, undo.touched, a.has_hours
+    mass_g, needed, weight = a.load_g[load], a.load_skills[load], s.weight[PER_GRAM]
+    for index in range(a.cell_count[u]):
+        r = cells[index]
+        if touched[r] or known[r, OF_STAMP] != day[r, STAMP] or known[r, WHERE] == 0:
+            continue
+        on, price = cell[r, DAY], prices[r] + known[r, EXTRA_S]
+        if has_hours:
+            more_s, over_s = known[r, MORE_WORK_S], known[r, MORE_OVER_S]
+            price += week_price_s(a, s, cell[r, TECHNICIAN], more_s, over_s)
+        if price >= min(found[on, COST], bound[0] - load_price[on]) or needed & ~cell[r, SKILLS]:
+            continue
+        load_g = day[r, LOAD_G] + mass_g
+        if load_g > cell[r, ROOM_G]:
+            continue
+        if load_g > cell[r, PAYLOAD_G]:
+            price += _more_load_s(weight, day[r, LOAD_G], load_g, cell[r, PAYLOAD_G])
+            if price >= min(found[on, COST], bound[0] - load_price[on]):
                 continue
-            meal = Meal(nodes + r, meal_s[r], meal_from_s[r], meal_to_s[r])
-            day = Day(r, stops[r], visits[r] == 0, wait_s[r], waiting)
-            extra, where = best_position(lines, new, day, meal, dearest - price, rng, blink)
-            if where > 0:
-                best[load - low, on] = extra + price
-                cell[load - low, on] = r
-                position[load - low, on] = where
-                if single:
-                    bound = min(bound, extra + price + load_price[load, on])
-    v = _cheapest_variant(a, u, low, best)
-    _take_variant(a, s, undo, u, v, low, cell, position)
+        if blink == 0.0 or rng.random() >= blink:
+            found[on, COST], found[on, CELL] = price, r
+            found[on, POSITION], found[on, WINDOW] = known[r, WHERE], w
+            if single:
+                bound[0] = min(bound[0], price + load_price[on])
 
 
 @compiled
-def lines_of(s: Routes) -> Lines:
-    """The columns of the routes that positions are judged by."""
-    return Lines(
-        s.node,
-        s.place,
-        s.leg_s,
-        s.ready_s,
-        s.latest_s,
-        s.lead_s,
-        s.lead_latest_s,
-        s.rest_s,
-        s.rest_from_s,
+def _more_load_s(weight: float, now_g: int, then_g: int, payload_g: int) -> int:
+    """What growing from one load to another adds to the price of too much."""
+    return load_price_s(weight, then_g - payload_g) - load_price_s(weight, now_g - payload_g)
+
+
+@compiled
+def _remember(known: Ints, r: int, stamp: int, spot: Position) -> None:
+    """Write down what a route with this stamp offers."""
+    known[r, OF_STAMP], known[r, EXTRA_S], known[r, WHERE] = stamp, spot.extra_s, spot.where
+    known[r, MORE_WORK_S], known[r, MORE_OVER_S] = spot.work_s, spot.over_s
+
+
+@compiled
+def _look_at(
+    a: Arrays,
+    s: Routes,
+    undo: Undo,
+    rng: np.random.Generator,
+    u: int,
+    load: int,
+    pair: int,
+    w: int,
+    bound: Ints,
+    blink: float,
+) -> None:
+    """Try all routes of which the best position is not known, and remember it."""
+    found, known = s.found[load - a.load_first[u]], s.known[pair]
+    cells, prices, load_price, single = (
+        a.cell_order[u],
+        a.cell_price[u],
+        a.load_price[load],
+        (a.unit_visits[u] == 1),
     )
+    cell, day, touched, has_hours = a.cell, s.day, undo.touched, a.has_hours
+    mass_g, needed, weight = a.load_g[load], a.load_skills[load], s.weight[PER_GRAM]
+    new, lines = newcomer(a, u, load, w), lines_of(a, s)
+    for index in range(a.cell_count[u]):
+        r = cells[index]
+        is_known = not touched[r] and known[r, OF_STAMP] == day[r, STAMP]
+        if (is_known and known[r, WHERE] > 0) or needed & ~cell[r, SKILLS]:
+            continue
+        on = cell[r, DAY]
+        limit = min(found[on, COST], bound[0] - load_price[on]) - prices[r]
+        load_g = day[r, LOAD_G] + mass_g
+        if load_g > cell[r, ROOM_G]:
+            continue
+        if load_g > cell[r, PAYLOAD_G]:
+            limit -= _more_load_s(weight, day[r, LOAD_G], load_g, cell[r, PAYLOAD_G])
+        reach = limit + week_gain_s(a, s, cell[r, TECHNICIAN])
+        if reach <= 0 or (is_known and known[r, EXTRA_S] >= reach):
+            continue
+        spot = best_position(lines, r, new, reach, rng, blink if touched[r] else 0.0)
+        if not touched[r]:
+            _remember(known, r, day[r, STAMP], spot)
+        extra = spot.extra_s
+        if has_hours:
+            extra += week_price_s(a, s, cell[r, TECHNICIAN], spot.work_s, spot.over_s)
+        passed_over = not touched[r] and blink > 0.0 and rng.random() < blink
+        if spot.where == 0 or extra >= limit or passed_over:
+            continue
+        found[on, COST] = extra - limit + min(found[on, COST], bound[0] - load_price[on])
+        found[on, CELL], found[on, POSITION], found[on, WINDOW] = r, spot.where, w
+        if single:
+            bound[0] = min(bound[0], found[on, COST] + load_price[on])
 
 
 @compiled
-def newcomer(a: Arrays, u: int, load: int) -> Newcomer:
-    """Unit u with a load kind, as a visit that looks for a position."""
-    place = a.unit_place[u]
-    return Newcomer(
-        a.arrive_s[place],
-        a.drive_s[place],
-        a.window_start_s[u],
-        a.window_end_s[u],
-        a.load_s[load],
-    )
-
-
-@compiled
-def _cheapest_variant(a: Arrays, u: int, low: int, best: Ints) -> int:
+def _cheapest_variant(a: Arrays, s: Routes, u: int) -> int:
     chosen, least = a.variant_first[u], a.variant_price[a.variant_first[u]]
+    low, found = a.load_first[u], s.found
     for v in range(a.variant_first[u] + 1, a.variant_first[u + 1]):
         total = a.variant_price[v]
         for k in range(a.unit_visits[u]):
             day = a.variant_day[v, k]
-            if day >= best.shape[1]:
+            if day >= found.shape[1]:
                 total = NEVER
             elif day >= 0:
-                total += best[a.variant_load[v, k] - low, day]
+                total += found[a.variant_load[v, k] - low, day, COST]
             if total >= least:
                 break
         if total < least:
@@ -231,20 +234,33 @@ def _cheapest_variant(a: Arrays, u: int, low: int, best: Ints) -> int:
 
 
 @compiled
-def _take_variant(
-    a: Arrays, s: Routes, undo: Undo, u: int, v: int, low: int, cell: Ints, position: Ints
-) -> None:
-    price = a.variant_price[v]
+def _take_variant(a: Arrays, s: Routes, undo: Undo, u: int, v: int) -> None:
+    price, low = a.variant_price[v], a.load_first[u]
     s.variant[u] = v
     for k in range(a.unit_visits[u]):
         day = a.variant_day[v, k]
         if day < 0:
             continue
         load = a.variant_load[v, k]
-        node = a.unit_node[u] + k
-        r = cell[load - low, day]
-        s.node_load[node] = load
+        node, spot = a.unit_node[u] + k, s.found[load - low, day]
+        r = spot[CELL]
+        s.node_load[node], s.node_window[node] = load, spot[WINDOW]
         keep_cell(a, s, undo, r)
-        insert(a, s, r, position[load - low, day], node)
+        insert(a, s, r, spot[POSITION], node)
         price += a.cell_price[u, r]
     s.price_s[u] = price
+    if a.has_hours and a.unit_visits[u] > 1 and s.weight[PER_SECOND] == 0.0 and is_over_hours(a, s):
+        _leave_out(a, s, u)
+    s.counts[INCOMPLETE] += a.variant_missing[s.variant[u]] > 0
+
+
+@compiled
+def _leave_out(a: Arrays, s: Routes, u: int) -> None:
+    """Take back a unit whose visits fit one by one into a week's hours but not together."""
+    for node in range(a.unit_node[u], a.unit_node[u] + a.unit_visits[u]):
+        r = s.node_cell[node]
+        if r >= 0:
+            take_out(a, s, r, node)
+            refresh(a, s, r)
+    s.variant[u] = a.variant_first[u]
+    s.price_s[u] = a.variant_price[s.variant[u]]

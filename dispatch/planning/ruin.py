@@ -9,7 +9,8 @@ from __future__ import annotations
 import numpy as np
 
 from dispatch.planning.arrays import Arrays
-from dispatch.planning.routes import Routes, Undo, compiled, take_unit
+from dispatch.planning.routes import STOPS, VISITS, Routes, Undo, compiled
+from dispatch.planning.times import take_unit
 
 MEAN_REMOVED = 10  # stops taken out per round, on average (their parameter c-bar)
 LONGEST_STRING = 10  # most stops taken from one route (their L-max)
@@ -22,15 +23,15 @@ def ruin(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
     """Take units out around a random one; times of the touched routes are left stale."""
     units = len(a.unit_place)
     total, used = 0, 0
-    for r in range(len(s.visits)):
-        total += s.visits[r]
-        used += s.visits[r] > 0
+    for r in range(len(s.day)):
+        total += s.day[r, VISITS]
+        used += s.day[r, VISITS] > 0
     if total == 0:
         return
     longest = min(float(LONGEST_STRING), total / used)
     most_strings = 4 * MEAN_REMOVED / (1 + longest) - 1
     strings = int(rng.random() * most_strings + 1)
-    ruined = np.zeros(len(s.visits), dtype=np.bool_)
+    ruined = np.zeros(len(s.day), dtype=np.bool_)
     seed = min(int(rng.random() * units), units - 1)
     cut = 0
     for u in a.neighbours[seed]:
@@ -44,8 +45,8 @@ def ruin(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
         r = s.node_cell[node]
         ruined[r] = True
         cut += 1
-        length = int(rng.random() * min(float(s.visits[r]), longest) + 1)
-        length = min(length, s.visits[r])
+        length = int(rng.random() * min(float(s.day[r, VISITS]), longest) + 1)
+        length = min(length, s.day[r, VISITS])
         _cut_string(a, s, undo, rng, r, node, length)
 
 
@@ -67,9 +68,9 @@ def _cut_string(
 ) -> None:
     """Take `length` visits around `node` out of route r, perhaps with a gap left standing."""
     nodes = len(a.node_unit)
-    visits = np.empty(s.visits[r], dtype=np.int64)
+    visits = np.empty(s.day[r, VISITS], dtype=np.int64)
     at, n = 0, 0
-    for i in range(1, s.stops[r] + 1):
+    for i in range(1, s.day[r, STOPS] + 1):
         if s.node[r, i] < nodes:
             if s.node[r, i] == node:
                 at = n

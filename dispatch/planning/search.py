@@ -1,34 +1,45 @@
 """Problem in, assignment out: the only room that searches.
 
-Ruin and recreate under simulated annealing. The same problem, seed and number of iterations give
-the same assignment: nothing here looks at a clock.
+Ruin and recreate under simulated annealing, once or in several runs side by side. The same
+problem, seed, number of iterations and of runs give the same assignment: nothing here looks at a
+clock, and runs meet after fixed shares of their rounds.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from dispatch.planning.anneal import Best, anneal, best_of, construct
-from dispatch.planning.arrays import Arrays, Encoded, encode
+from dispatch.planning.arrays import PAYLOAD_G, ROOM_G, Arrays, Encoded, encode
+from dispatch.planning.placed import Placed
 from dispatch.planning.problem import Problem
 from dispatch.planning.progress import Progress, Report, ShouldStop, never, silent
-from dispatch.planning.routes import Routes, empty_routes, nothing_to_undo
+from dispatch.planning.routes import (
+    DRIVE_S,
+    PER_GRAM,
+    PER_SECOND,
+    VISITS,
+    Routes,
+    Undo,
+    empty_routes,
+    nothing_to_undo,
+)
+from dispatch.planning.start import lay_routes, restore
 
 ITERATIONS_PER_SITE = 250  # enough for a plan within a few per cent of a long run (measured)
 FEWEST_ITERATIONS = 5_000
 STOPS_PER_CHUNK = 400_000  # work between two reports: iterations times sites, never the clock
 COLD_SHARE = 0.01  # last temperature as a share of the first
-
-
-@dataclass(frozen=True, slots=True)
-class Placed:
-    """One visit in a route: demand by position, visit by number (0, 1 ...), and its riders."""
-
-    demand: int
-    visit: int
-    riders: tuple[int, ...]
+WARM_SHARE = 0.2  # first temperature of a run that begins with a plan, as a share of the usual one
+MEETINGS = (0.5, 0.8)  # shares of the rounds after which all runs go on from the best of them
+FULL_SHARE = 0.6  # share of all payload in use from which the search may overload on its way
+OVERLOAD = 0.05  # by how much of the payload
+OVERLOAD_LEGS = 10.0  # first price of a payload too much, in average legs
+OVERTIME_WEIGHT = 1.0  # first price of a second too late or too much in a week, in seconds
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,11 +60,46 @@ def iterations_for(problem: Problem) -> int:
     return max(FEWEST_ITERATIONS, ITERATIONS_PER_SITE * len(problem.demands))
 
 
+@dataclass(slots=True)
+class _Run:
+    """One search under way."""
+
+    a: Arrays
+    s: Routes
+    undo: Undo
+    best: Best
+    rng: np.random.Generator
+    hot_s: float
+
+    def go_on(self, first: int, rounds: int, total: int) -> None:
+        cold_s = self.hot_s * COLD_SHARE
+        anneal(
+            self.a, self.s, self.undo, self.best, self.rng, first, rounds, total, self.hot_s, cold_s
+        )
+
+
+@dataclass(slots=True)
+class _Schedule:
+    """Where the runs stand: rounds done of all, and when they meet next."""
+
+    iterations: int
+    chunk: int
+    done: int = 0
+    meetings: list[int] = field(default_factory=list)
+
+    def next_rounds(self) -> int:
+        """Rounds to the next report or meeting."""
+        ahead = self.meetings[0] if self.meetings else self.iterations
+        return min(self.chunk, ahead - self.done)
+
+
 def search(
     problem: Problem,
     *,
     seed: int,
     iterations: int,
+    runs: int = 1,
+    start: Sequence[Sequence[Placed]] | None = None,
     report: Report = silent,
     should_stop: ShouldStop = never,
 ) -> Assignment:
@@ -62,46 +108,92 @@ def search(
     Parameters
     ----------
     iterations
-        Rounds of ruin and recreate; 0 gives the first plan.
+        Rounds of ruin and recreate of each run; 0 gives the first plan.
+    runs
+        Searches side by side, one on each core where there are enough.
+    start
+        A plan to begin with, order by order for the cells; without one the first plan is made
+        from nothing. What does not fit in it any more is placed anew.
     report
         Called after the first plan and after each chunk of rounds.
     should_stop
         Asked at the same moments; when it says so the best assignment so far is returned.
     """
     encoded = encode(problem)
-    a = encoded.arrays
     if not problem.demands or not problem.cells:
-        return Assignment(tuple(() for _ in problem.cells), int(_left_out_s(a)), 0)
+        left_out_s = int(encoded.arrays.variant_price[encoded.arrays.variant_first[:-1]].sum())
+        return Assignment(tuple(() for _ in problem.cells), left_out_s, 0)
+    under_way = [_begin(problem, encoded, seed + n, start) for n in range(runs)]
+    plan = _Schedule(iterations, max(1, STOPS_PER_CHUNK // len(problem.demands)))
+    if runs > 1:
+        plan.meetings = [round(share * iterations) for share in MEETINGS]
+    with ThreadPoolExecutor(max_workers=runs) as pool:
+        report(_progress(under_way, plan))
+        while plan.done < iterations and not should_stop():
+            _advance(under_way, plan, pool)
+            report(_progress(under_way, plan))
+    return _assignment(encoded, _leader(under_way).best, plan.done)
+
+
+def _begin(
+    problem: Problem,
+    encoded: Encoded,
+    seed: int,
+    start: Sequence[Sequence[Placed]] | None,
+) -> _Run:
+    """A run with its first plan."""
+    a = encoded.arrays._replace(cell=encoded.arrays.cell.copy())
     rng = np.random.Generator(np.random.PCG64(seed))
     s = empty_routes(a)
     undo = nothing_to_undo(s)
+    if start is not None:
+        lay_routes(problem, encoded, s, start)
     construct(a, s, undo, rng)
-    best = best_of(a, s)
-    hot_s = _average_leg_s(s)
-    chunk = max(1, STOPS_PER_CHUNK // len(problem.demands))
-    done = 0
-    report(_progress(a, best, done, iterations))
-    while done < iterations and not should_stop():
-        rounds = min(chunk, iterations - done)
-        anneal(a, s, undo, best, rng, done, rounds, iterations, hot_s, hot_s * COLD_SHARE)
-        done += rounds
-        report(_progress(a, best, done, iterations))
-    return _assignment(encoded, best, done)
+    hot_s = _average_leg_s(s) * (WARM_SHARE if start is not None else 1.0)
+    _give_room(a, s)
+    return _Run(a, s, undo, best_of(a, s), rng, hot_s)
 
 
-def _left_out_s(a: Arrays) -> int:
-    return int(a.variant_price[a.variant_first[:-1]].sum())
+def _give_room(a: Arrays, s: Routes) -> None:
+    """Let the search overload trucks on its way where payload is scarce, and set first prices."""
+    s.weight[PER_SECOND] = OVERTIME_WEIGHT
+    payload_g = a.cell[:, PAYLOAD_G]
+    least_g = int((a.load_g[a.load_first[:-1]] * a.unit_visits).sum())
+    if least_g > FULL_SHARE * payload_g.sum():
+        a.cell[:, ROOM_G] = payload_g + (OVERLOAD * payload_g).astype(np.int64)
+        s.weight[PER_GRAM] = OVERLOAD_LEGS * _average_leg_s(s) / max(1.0, float(payload_g.mean()))
+
+
+def _advance(under_way: list[_Run], plan: _Schedule, pool: ThreadPoolExecutor) -> None:
+    """One chunk of rounds of every run; at a meeting all go on from the best plan."""
+    rounds = plan.next_rounds()
+    waiting = [pool.submit(run.go_on, plan.done, rounds, plan.iterations) for run in under_way]
+    for one in waiting:
+        one.result()
+    plan.done += rounds
+    if plan.meetings and plan.done == plan.meetings[0]:
+        plan.meetings.pop(0)
+        leader = _leader(under_way)
+        for run in under_way:
+            restore(run.a, run.s, leader.best)
+            run.best = best_of(run.a, run.s)
+
+
+def _leader(under_way: list[_Run]) -> _Run:
+    return min(under_way, key=lambda run: int(run.best.cost_s[1]))
 
 
 def _average_leg_s(s: Routes) -> float:
     """Average drive from stop to stop of the first plan, in seconds; at least one."""
-    legs = int(s.visits.sum() + np.count_nonzero(s.visits))
-    return max(1.0, float(s.drive_s.sum()) / max(1, legs))
+    visits = s.day[:, VISITS]
+    legs = int(visits.sum() + np.count_nonzero(visits))
+    return max(1.0, float(s.day[:, DRIVE_S].sum()) / max(1, legs))
 
 
-def _progress(a: Arrays, best: Best, done: int, iterations: int) -> Progress:
-    unplaced = int(a.variant_missing[best.variant].sum())
-    return Progress(done, iterations, int(best.cost_s[1]), unplaced)
+def _progress(under_way: list[_Run], plan: _Schedule) -> Progress:
+    run = _leader(under_way)
+    unplaced = int(run.a.variant_missing[run.best.variant].sum())
+    return Progress(plan.done, plan.iterations, int(run.best.cost_s[1]), unplaced)
 
 
 def _assignment(encoded: Encoded, best: Best, iterations: int) -> Assignment:

@@ -1,6 +1,6 @@
 """Arrival, start and departure of each stop of any given order.
 
-The search, hand edits, the day and the checks all read times from here. Times are seconds after
+The plan, hand edits, the day and the checks all read times from here. Times are seconds after
 local midnight; every rule that an order breaks comes out as an amount, none is repaired.
 """
 
@@ -9,18 +9,34 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from dispatch.planning.problem import Cell, Problem, Seconds
-from dispatch.sites import TimeWindow
-from dispatch.technicians import Break
+import numpy as np
+
+from dispatch.planning.problem import GRAM_PER_KG, Cell, Problem, Seconds
+from dispatch.planning.walk import (
+    MEAL,
+    NOT,
+    SUPPLY,
+    Frame,
+    Orders,
+    Walked,
+    begin_times,
+    best_insertion,
+    best_walk,
+)
+from dispatch.sites import ANY_TIME, TimeWindow
 
 
 @dataclass(frozen=True, slots=True)
 class Call:
-    """One stop to be timed: where (row of the drive-time matrix), how long, and when."""
+    """One stop to be timed: where (row of the drive-time matrix), how long, and when.
+
+    Service begins in one of the `windows`, which rise; `chemicals_kg` are used up there.
+    """
 
     place: int
     service_s: int
-    window: TimeWindow
+    windows: tuple[TimeWindow, ...] = (ANY_TIME,)
+    chemicals_kg: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,9 +44,11 @@ class Times:
     """Times of an order.
 
     `wait_s` is the waiting of the whole day, in front of gates or for the meal. `late_s` has for
-    each stop the seconds by which service begins after its window, `overfull_s` the seconds
-    beyond the shift, `break_late_s` those by which the meal begins too late. The meal is taken
-    after `break_after` stops; `break_after` and `break_start_s` are None without one.
+    each stop the seconds by which service begins after its last window, `overfull_s` the seconds
+    beyond the latest end of the day, `overtime_s` those beyond the regular end, `break_late_s`
+    those by which the meal begins too late. The meal is taken after `break_after` stops, the
+    supply stop made after `supply_after`; these and their times are None where there is none.
+    `supply_leg_s` and `onward_leg_s` are the drives to the supply stop and on from it.
     """
 
     start_s: int
@@ -41,130 +59,130 @@ class Times:
     wait_s: int
     late_s: tuple[int, ...]
     overfull_s: int
+    overtime_s: int = 0
     break_after: int | None = None
     break_start_s: int | None = None
     break_s: int = 0
     break_late_s: int = 0
+    supply_after: int | None = None
+    supply_start_s: int | None = None
 
     @property
     def broken_s(self) -> int:
         """Seconds by which the order breaks windows, shift and meal together."""
         return sum(self.late_s) + self.overfull_s + self.break_late_s
 
+    @property
+    def work_s(self) -> int:
+        """Paid time: from the start to the end of the day, the unpaid meal left out."""
+        return self.end_s - self.start_s - self.break_s
+
 
 def times_of(cell: Cell, calls: Sequence[Call], drive_s: Seconds) -> Times:
-    """Times of `calls` in this order, with the meal where it hurts least.
+    """Times of `calls` in this order, with meal and supply stop where they hurt least.
 
     A meal is owed only when the day lasts beyond the latest time it may begin. It stands between
-    two stops; of all positions the one that breaks least, then waits least, then ends the day
-    earliest, then comes first is taken. The truck leaves as early as it can without waiting
-    longer in all; an order that breaks a time rule starts with the shift.
+    two stops. A supply stop is made where the chemicals of the day are more than the truck may
+    carry and the truck has a place to take them on. Of all positions those are taken that break
+    least, then wait and exceed the regular end least, then end the day earliest, then come first.
+    The truck leaves as early as it can without waiting longer in all; an order that breaks a time
+    rule starts with the shift.
     """
-    plain = _walk(cell, calls, drive_s)
-    meal = cell.meal_in_shift
-    if meal is None or not calls or plain.end_s <= meal.latest_s:
-        return plain
-    options = [
-        _walk(cell, calls, drive_s, meal, n) for n in _meal_range(cell, calls, drive_s, meal)
-    ]
-    return min(options, key=lambda one: (one.broken_s, one.wait_s, one.end_s, one.break_after))
+    orders, frame = orders_of(calls), frame_of(cell)
+    chosen = best_walk(orders, frame, drive_s)
+    return _times(cell, orders, frame, drive_s, chosen)
 
 
-def _meal_range(cell: Cell, calls: Sequence[Call], drive_s: Seconds, meal: Break) -> range:
-    """The numbers of stops after which the meal may stand; all others are no better.
+def chemicals_over_kg(cell: Cell, calls: Sequence[Call], times: Times) -> float:
+    """By how much the chemicals aboard exceed the cell's limit at the worst moment, in kg.
 
-    From the last position reached before its earliest time (a meal before that one begins no
-    earlier and has more left to do after it) to the first one reached after its latest.
+    They are taken on before the first stop, and again at the supply stop.
     """
-    now_s, here, first, last = cell.shift.start_s, cell.start, 0, len(calls)
-    for n, call in enumerate(calls):
-        if now_s <= meal.earliest_s:
-            first = n
-        if now_s > meal.latest_s:
-            last = n
-            break
-        now_s = max(now_s + int(drive_s[here, call.place]), call.window.start_s) + call.service_s
-        here = call.place
-    else:
-        first = last if now_s <= meal.earliest_s else first
-    return range(first, last + 1)
+    split = len(calls) if times.supply_after is None else times.supply_after
+    parts = (calls[:split], calls[split:])
+    most_kg = max(sum(call.chemicals_kg for call in part) for part in parts)
+    return max(0.0, most_kg - cell.chemicals_most_kg)
 
 
-@dataclass(frozen=True, slots=True)
-class _Span:
-    """One thing to do on the way: the drive to it, when it may begin, how long it takes."""
+def best_place(cell: Cell, calls: Sequence[Call], new: Call, drive_s: Seconds) -> tuple[int, Times]:
+    """Where `new` breaks least among `calls` (stops before it), and the times of that order."""
+    at = len(calls)
+    orders, frame = orders_of([*calls, new]), frame_of(cell)
+    position, chosen = best_insertion(orders, frame, drive_s, at)
+    moved = orders_of([*calls[:position], new, *calls[position:]])
+    return position, _times(cell, moved, frame, drive_s, chosen)
 
-    leg_s: int
-    from_s: int
-    to_s: int
-    lasts_s: int
 
-
-def _walk(
-    cell: Cell,
-    calls: Sequence[Call],
-    drive_s: Seconds,
-    meal: Break | None = None,
-    meal_after: int | None = None,
-) -> Times:
-    """Times with the meal after `meal_after` stops, or without one."""
-    spans = _spans(cell, calls, drive_s)
-    if meal is not None and meal_after is not None:
-        spans.insert(meal_after, _Span(0, meal.earliest_s, meal.latest_s, meal.minutes * 60))
-    start_s = _departure_s(cell, spans) if spans else cell.shift.start_s
-    arrive, begin, leave, now_s = list[int](), list[int](), list[int](), start_s
-    for span in spans:
-        arrive.append(now_s + span.leg_s)
-        begin.append(max(arrive[-1], span.from_s))
-        now_s = begin[-1] + span.lasts_s
-        leave.append(now_s)
-    end_s = now_s + int(drive_s[calls[-1].place, cell.end]) if calls else now_s
-    late_s = [max(0, at - span.to_s) for at, span in zip(begin, spans, strict=True)]
-    wait_s = sum(begin) - sum(arrive)
-    break_start_s = None
-    break_late_s = 0
-    if meal_after is not None:
-        break_late_s = late_s.pop(meal_after)
-        break_start_s = begin.pop(meal_after)
-        arrive.pop(meal_after)
-        leave.pop(meal_after)
-    return Times(
-        start_s=start_s,
-        arrive_s=tuple(arrive),
-        begin_s=tuple(begin),
-        leave_s=tuple(leave),
-        end_s=end_s,
-        wait_s=wait_s,
-        late_s=tuple(late_s),
-        overfull_s=max(0, end_s - cell.shift.end_s),
-        break_after=meal_after,
-        break_start_s=break_start_s,
-        break_s=meal.minutes * 60 if meal else 0,
-        break_late_s=break_late_s,
+def orders_of(calls: Sequence[Call]) -> Orders:
+    """The calls as the compiled walk reads them."""
+    first = np.zeros(len(calls) + 1, dtype=np.int64)
+    np.cumsum([len(call.windows) for call in calls], out=first[1:])
+    return Orders(
+        np.array([call.place for call in calls], dtype=np.int64),
+        np.array([call.service_s for call in calls], dtype=np.int64),
+        np.array([round(call.chemicals_kg * GRAM_PER_KG) for call in calls], dtype=np.int64),
+        first,
+        np.array([one.start_s for call in calls for one in call.windows], dtype=np.int64),
+        np.array([one.end_s for call in calls for one in call.windows], dtype=np.int64),
     )
 
 
-def _spans(cell: Cell, calls: Sequence[Call], drive_s: Seconds) -> list[_Span]:
-    here, spans = cell.start, list[_Span]()
-    for call in calls:
-        leg_s = int(drive_s[here, call.place])
-        spans.append(_Span(leg_s, call.window.start_s, call.window.end_s, call.service_s))
-        here = call.place
-    return spans
+def frame_of(cell: Cell) -> Frame:
+    """The truck-day as the compiled walk reads it."""
+    meal, supply = cell.meal_in_shift, cell.supply
+    return Frame(
+        start=cell.start,
+        end=cell.end,
+        start_s=cell.shift.start_s,
+        regular_end_s=cell.regular_end_s,
+        last_end_s=cell.last_end_s,
+        meal_s=meal.minutes * 60 if meal else 0,
+        meal_from_s=meal.earliest_s if meal else 0,
+        meal_to_s=meal.latest_s if meal else 0,
+        supply=supply.place if supply else 0,
+        supply_s=supply.service_s if supply else 0,
+        chemicals_most_g=round(cell.chemicals_most_kg * GRAM_PER_KG),
+        overtime=float(cell.pay_factor),
+    )
 
 
-def _departure_s(cell: Cell, spans: Sequence[_Span]) -> int:
-    """Earliest departure of all that wait least (Vidal et al., EJOR 234, 2014, eq. 12 to 16)."""
-    lasts_s, from_s, to_s = 0, cell.shift.start_s, cell.shift.end_s
-    for span in spans:
-        reach_s = lasts_s + span.leg_s
-        wait_s = max(span.from_s - reach_s - to_s, 0)
-        from_s = max(span.from_s - reach_s, from_s) - wait_s
-        to_s = min(span.to_s - reach_s, to_s)
-        lasts_s = reach_s + wait_s + span.lasts_s
-        if from_s > to_s:  # no departure within the shift is in time for this
-            return cell.shift.start_s
-    return from_s
+def _times(cell: Cell, orders: Orders, frame: Frame, drive_s: Seconds, chosen: Walked) -> Times:
+    spans = begin_times(orders, frame, drive_s, chosen)
+    total = len(orders.place) + (chosen.meal_after != NOT) + (chosen.supply_after != NOT)
+    arrive, begin, leave, late = list[int](), list[int](), list[int](), list[int]()
+    now_s = chosen.start_s
+    break_after = break_start_s = supply_after = supply_start_s = None
+    break_late_s = 0
+    for i in range(total):
+        arrive_s, begin_s = now_s + int(spans.leg_s[i]), int(spans.begin_s[i])
+        now_s = begin_s + int(spans.lasts_s[i])
+        if spans.of[i] == MEAL:
+            break_after, break_start_s = len(begin), begin_s
+            break_late_s = max(0, begin_s - frame.meal_to_s)
+        elif spans.of[i] == SUPPLY:
+            supply_after, supply_start_s = len(begin), begin_s
+        else:
+            arrive.append(arrive_s)
+            begin.append(begin_s)
+            leave.append(now_s)
+            late.append(max(0, begin_s - int(spans.to_s[i])))
+    return Times(
+        start_s=int(chosen.start_s),
+        arrive_s=tuple(arrive),
+        begin_s=tuple(begin),
+        leave_s=tuple(leave),
+        end_s=int(chosen.end_s),
+        wait_s=int(chosen.wait_s),
+        late_s=tuple(late),
+        overfull_s=max(0, int(chosen.end_s) - cell.last_end_s),
+        overtime_s=max(0, int(chosen.end_s) - cell.regular_end_s) if total else 0,
+        break_after=break_after,
+        break_start_s=break_start_s,
+        break_s=frame.meal_s if break_after is not None else 0,
+        break_late_s=break_late_s,
+        supply_after=supply_after,
+        supply_start_s=supply_start_s,
+    )
 
 
 def leg(problem: Problem, here: int, there: int) -> tuple[int, int]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 
 from dispatch.clock import IsoWeek
@@ -10,10 +11,13 @@ from dispatch.drive.matrix import DriveMatrix
 from dispatch.planning.changes import changes
 from dispatch.planning.check import violations
 from dispatch.planning.explain import Filled, Wanted, broken_in, why_unplaced
+from dispatch.planning.lay_out import build_problem
+from dispatch.planning.placed import Placed
 from dispatch.planning.plan import PutOff, Route, Stop, Unplaced, WeekPlan
-from dispatch.planning.problem import Cell, Demand, Problem, build_problem
+from dispatch.planning.problem import Cell, Demand, Problem
 from dispatch.planning.progress import Report, ShouldStop, never, silent
-from dispatch.planning.search import Assignment, Placed, iterations_for, search
+from dispatch.planning.score import cost_s
+from dispatch.planning.search import Assignment, iterations_for, search
 from dispatch.planning.timetable import Call, leg, times_of
 from dispatch.sites import Site
 from dispatch.technicians import Technician
@@ -109,7 +113,7 @@ def write_plan(problem: Problem, assignment: Assignment, seed: int) -> WeekPlan:
     ]
     day_of = {stop.visit_id: route.day for route in routes for stop in route.stops}
     carried = {one for route in routes for stop in route.stops for one in stop.upkeep_ids}
-    return WeekPlan(
+    plan = WeekPlan(
         week=problem.week,
         routes=routes,
         unplaced=problem.undrivable + _unplaced(problem, filled, day_of),
@@ -120,6 +124,7 @@ def write_plan(problem: Problem, assignment: Assignment, seed: int) -> WeekPlan:
         iterations=assignment.iterations,
         problem_digest=problem.digest,
     )
+    return replace(plan, cost_s=cost_s(problem, plan))
 
 
 def filled_cell(problem: Problem, cell: Cell, order: Sequence[Placed]) -> Filled:
@@ -138,7 +143,12 @@ def _riders(problem: Problem, placed: Placed) -> list[UpkeepDue]:
 def _call(problem: Problem, placed: Placed) -> Call:
     demand = problem.demands[placed.demand]
     minutes = sum(item.minutes for item in _riders(problem, placed))
-    return Call(demand.place, demand.service_s + 60 * minutes, demand.window)
+    return Call(
+        demand.place,
+        demand.seconds_of(placed.visit) + 60 * minutes,
+        demand.windows,
+        demand.chemicals_kg,
+    )
 
 
 def _load_kg(problem: Problem, placed: Placed) -> float:
@@ -151,7 +161,11 @@ def _route(problem: Problem, cell: Cell, order: Sequence[Placed]) -> Route:
     times = times_of(cell, calls, problem.drive_s)
     stops = list[Stop]()
     here = cell.start
+    supply_s = supply_m = 0
     for n, placed in enumerate(order):
+        if cell.supply is not None and n == times.supply_after:
+            supply_s, supply_m = leg(problem, here, cell.supply.place)
+            here = cell.supply.place
         demand = problem.demands[placed.demand]
         drive_s, drive_m = leg(problem, here, demand.place)
         here = demand.place
@@ -167,6 +181,9 @@ def _route(problem: Problem, cell: Cell, order: Sequence[Placed]) -> Route:
                 upkeep_ids=tuple(item.id for item in _riders(problem, placed)),
             )
         )
+    if cell.supply is not None and times.supply_after == len(order):
+        supply_s, supply_m = leg(problem, here, cell.supply.place)
+        here = cell.supply.place
     back_s, back_m = leg(problem, here, cell.end)
     return Route(
         technician_id=cell.technician_id,
@@ -174,8 +191,8 @@ def _route(problem: Problem, cell: Cell, order: Sequence[Placed]) -> Route:
         stops=tuple(stops),
         start_s=times.start_s,
         end_s=times.end_s,
-        drive_s=sum(stop.drive_s for stop in stops) + back_s,
-        drive_m=sum(stop.drive_m for stop in stops) + back_m,
+        drive_s=sum(stop.drive_s for stop in stops) + supply_s + back_s,
+        drive_m=sum(stop.drive_m for stop in stops) + supply_m + back_m,
         service_s=sum(call.service_s for call in calls),
         wait_s=times.wait_s,
         return_drive_s=back_s,
@@ -184,6 +201,13 @@ def _route(problem: Problem, cell: Cell, order: Sequence[Placed]) -> Route:
         break_start_s=times.break_start_s,
         break_s=times.break_s,
         load_kg=round(sum(_load_kg(problem, placed) for placed in order), 1),
+        chemicals_kg=round(sum(call.chemicals_kg for call in calls), 1),
+        overtime_s=times.overtime_s,
+        supply_after=times.supply_after,
+        supply_start_s=times.supply_start_s,
+        supply_s=cell.supply.service_s if cell.supply and times.supply_after is not None else 0,
+        supply_drive_s=supply_s,
+        supply_drive_m=supply_m,
     )
 
 
@@ -195,7 +219,9 @@ def _days_of(demand: Demand, visit: int, day_of: dict[str, date]) -> frozenset[d
         if n != visit and visit_id in day_of
     ]
     return frozenset(
-        pattern[visit] for pattern in demand.patterns if all(pattern[n] == day for n, day in others)
+        pattern[visit]
+        for pattern in demand.open_patterns
+        if all(pattern[n] == day for n, day in others)
     )
 
 
@@ -208,7 +234,7 @@ def _unplaced(
             if visit_id in day_of:
                 continue
             taken = frozenset(day_of[one] for one in demand.visit_ids if one in day_of)
-            wanted = Wanted(demand, _days_of(demand, n, day_of), taken)
+            wanted = Wanted(demand, _days_of(demand, n, day_of), taken, visit=n)
             reason, cells = why_unplaced(wanted, filled, problem)
             found.append(Unplaced(visit_id, demand.site_id, reason, cells))
     return tuple(found)

@@ -11,11 +11,12 @@ import numpy as np
 import pytest
 
 from dispatch.planning.check import violations
+from dispatch.planning.placed import Placed
 from dispatch.planning.plan import WeekPlan
 from dispatch.planning.problem import Cell, Demand, Problem
 from dispatch.planning.progress import Progress
 from dispatch.planning.score import cost_s
-from dispatch.planning.search import Assignment, Placed, search
+from dispatch.planning.search import Assignment, search
 from dispatch.planning.week import plan_problem, write_plan
 from tests.planning.weeks import MON, NOON, THU, TUE, cell, demand, on_a_line, problem
 

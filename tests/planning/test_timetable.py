@@ -10,7 +10,7 @@ ROAD = on_a_line(0, 10, 25)  # depot, first pool after 10 min, second 15 min fur
 
 
 def call(place: int, minutes: int = 30, window: TimeWindow = ANY_TIME) -> Call:
-    return Call(place, minutes * MINUTE, window)
+    return Call(place, minutes * MINUTE, (window,))
 
 
 def clock(*seconds: int) -> list[str]:

@@ -133,7 +133,7 @@ def small_company(matrix_ids: tuple[str, ...]) -> tuple[list[Site], Technician, 
 def test_a_site_off_the_streets_is_unplaced_and_the_rest_is_planned() -> None:
     """One bad pin must not cost the week; its reason is the map's own sentence."""
     sites, technician, matrix = small_company(("end:T1", "site:S1", "start:T1"))
-    due = [VisitsDue(site.id, WEEK, ((MON,), (TUE,)), 30) for site in sites]
+    due = [VisitsDue(site.id, WEEK, ((MON,), (TUE,)), (30,)) for site in sites]
     why = "Site S2 lies 800 m from the nearest street."
     plan = plan_week(
         WEEK, sites, [technician], due, [], matrix, no_drive={"site:S2": why}, iterations=100
@@ -145,7 +145,7 @@ def test_a_site_off_the_streets_is_unplaced_and_the_rest_is_planned() -> None:
 def test_nobody_is_planned_on_a_closed_day() -> None:
     """A holiday on Monday leaves Tuesday, even for a Monday customer."""
     sites, technician, matrix = small_company(("end:T1", "site:S1", "site:S2", "start:T1"))
-    due = [VisitsDue(site.id, WEEK, ((MON,), (TUE,)), 30) for site in sites]
+    due = [VisitsDue(site.id, WEEK, ((MON,), (TUE,)), (30,)) for site in sites]
     plan = plan_week(WEEK, sites, [technician], due, [], matrix, [MON], iterations=100)
     assert {day for _, day in where(plan).values()} == {TUE}
 
@@ -154,7 +154,7 @@ def test_upkeep_of_a_site_without_a_visit_is_put_off_not_lost() -> None:
     """Its pool rests this week; what falls due is still shown with its latest day."""
     sites, technician, matrix = small_company(("end:T1", "site:S1", "site:S2", "start:T1"))
     item = upkeep("S2", due=WEEK.monday, latest=IsoWeek(2026, 52).sunday)
-    due = [VisitsDue("S1", WEEK, ((MON,),), 30)]
+    due = [VisitsDue("S1", WEEK, ((MON,),), (30,))]
     plan = plan_week(WEEK, sites, [technician], due, [item], matrix, iterations=100)
     assert [(one.upkeep_id, one.late) for one in plan.put_off] == [(item.id, False)]
 
@@ -163,7 +163,7 @@ def test_the_cells_of_an_unplaced_visit_name_days_off_too() -> None:
     """T1 does not work on the only day left: the data say SHIFT, with the name and the day."""
     sites, technician, matrix = small_company(("end:T1", "site:S1", "site:S2", "start:T1"))
     saturday = WEEK.days[5]
-    due = [VisitsDue("S1", WEEK, ((saturday,),), 30)]
+    due = [VisitsDue("S1", WEEK, ((saturday,),), (30,))]
     (unplaced,) = plan_week(WEEK, sites, [technician], due, [], matrix, iterations=10).unplaced
     off = [one for one in unplaced.cells if one.rule is Rule.SHIFT]
     assert [(one.technician_id, one.day) for one in off] == [("Ana", saturday)]

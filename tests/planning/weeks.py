@@ -9,9 +9,10 @@ from datetime import date
 import numpy as np
 
 from dispatch.clock import IsoWeek, parse_time
+from dispatch.planning.placed import Placed
 from dispatch.planning.plan import WeekPlan
 from dispatch.planning.problem import Cell, Demand, Problem, Seconds
-from dispatch.planning.search import Assignment, Placed, search
+from dispatch.planning.search import Assignment, search
 from dispatch.planning.week import write_plan
 from dispatch.sites import ANY_TIME, TimeWindow
 from dispatch.technicians import Break, Shift
@@ -69,7 +70,7 @@ def demand(
 ) -> Demand:
     """What a site is owed: any one of `days`, or one tuple of days for several visits."""
     patterns = tuple(day if isinstance(day, tuple) else (day,) for day in (days or (MON,)))
-    bounds = [parse_time(text) for text in window.split("-")] if window else None
+    bounds = [[parse_time(text) for text in one.split("-")] for one in window.split()]
     return Demand(
         site_id=site,
         visit_ids=tuple(f"{site}/{WEEK}/{n + 1}" for n in range(len(patterns[0]))),
@@ -77,7 +78,7 @@ def demand(
         patterns=patterns,
         service_s=minutes * MINUTE,
         next_visit_on=WEEK.next.monday,
-        window=TimeWindow(*bounds) if bounds else ANY_TIME,
+        windows=tuple(TimeWindow(*one) for one in bounds) or (ANY_TIME,),
         skills=frozenset(skills),
         usual_technician_id=usual,
         technician_locked=locked,

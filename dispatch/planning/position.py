@@ -1,0 +1,215 @@
+"""Where one visit costs least in one route."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from dispatch.planning.arrays import (
+    CHEMICALS_G,
+    MEAL_FROM_S,
+    MEAL_S,
+    MEAL_TO_S,
+    REGULAR_END_S,
+    Arrays,
+    Ints,
+)
+from dispatch.planning.routes import (
+    AFTER_G,
+    BEFORE_G,
+    DAY_END_S,
+    LATEST_S,
+    LEAD_LATEST_S,
+    LEAD_S,
+    LEG_S,
+    MEAL_AT,
+    PER_SECOND,
+    PLACE,
+    READY_S,
+    REST_FROM_S,
+    REST_S,
+    STOPS,
+    SUPPLY_AT,
+    TAIL_END_S,
+    TAIL_S,
+    VISITS,
+    WAIT_S,
+    Routes,
+    compiled,
+    end_price_s,
+)
+
+Row = npt.NDArray[np.int32]
+
+NO_MEAL, MEAL_BEFORE, MEAL_AFTER = 0, 1, 2  # whether the meal is taken beside a newcomer
+
+
+class Newcomer(NamedTuple):
+    """The visit that looks for a position: drives to it and from it by place, window, duration."""
+
+    into_s: Row
+    onward_s: Row
+    from_s: int
+    to_s: int
+    lasts_s: int
+    chemicals_g: int
+
+
+class Position(NamedTuple):
+    """Where a visit costs least in a route: extra cost, position (0: nowhere), extra hours."""
+
+    extra_s: int
+    where: int
+    work_s: int
+    over_s: int
+
+
+class Lines(NamedTuple):
+    """Of the bundles, what `best_position` reads; small ones are cheap to pass, large ones not."""
+
+    node: Ints
+    near: Ints
+    at: Ints
+    day: Ints
+    cell: Ints
+    waiting: int
+    too_late: float  # price of a second beyond the end of a day
+    nodes: int
+
+
+@compiled
+def lines_of(a: Arrays, s: Routes) -> Lines:
+    """The columns that positions are judged by."""
+    too_late = s.weight[PER_SECOND]
+    return Lines(s.node, s.near, s.at, s.day, a.cell, a.waiting, too_late, len(a.node_unit))
+
+
+@compiled
+def fit(
+    at: Ints, i: int, j: int, new: Newcomer, leg: int, after: int, cell: Ints, when: int
+) -> tuple[int, int]:
+    """Arrival at position j and least duration of the route with the newcomer behind position i.
+
+    The meal is taken just before or after it, or not between i and j (`when`). The arrival is -1
+    where something would be out of time.
+    """
+    ready, lead, latest = at[i, READY_S], at[i, LEAD_S], at[i, LEAD_LATEST_S]
+    if when == MEAL_BEFORE:
+        ready = max(ready, cell[MEAL_FROM_S]) + cell[MEAL_S]
+        if ready > cell[MEAL_TO_S] + cell[MEAL_S]:
+            return -1, 0
+        wait = max(cell[MEAL_FROM_S] - lead - latest, 0)
+        latest = min(cell[MEAL_TO_S] - lead, latest)
+        lead += wait + cell[MEAL_S]
+    begin = max(ready + leg, new.from_s)
+    if begin > new.to_s:
+        return -1, 0
+    leave = begin + new.lasts_s
+    lead += leg
+    wait = max(new.from_s - lead - latest, 0)
+    latest = min(new.to_s - lead, latest)
+    lead += wait + new.lasts_s
+    if when == MEAL_AFTER:
+        leave = max(leave, cell[MEAL_FROM_S]) + cell[MEAL_S]
+        if leave > cell[MEAL_TO_S] + cell[MEAL_S]:
+            return -1, 0
+        wait = max(cell[MEAL_FROM_S] - lead - latest, 0)
+        latest = min(cell[MEAL_TO_S] - lead, latest)
+        lead += wait + cell[MEAL_S]
+    leave += after
+    if leave > at[j, LATEST_S]:
+        return -1, 0
+    lead += after
+    lasts = lead + max(at[j, REST_FROM_S] - lead - latest, 0) + at[j, REST_S]
+    return int(leave), int(lasts)
+
+
+@compiled
+def fit_with_meal(
+    at: Ints, i: int, j: int, new: Newcomer, leg: int, after: int, cell: Ints
+) -> tuple[int, int]:
+    """As `fit`, for a day that now owes a meal: before or after, whichever makes it shorter.
+
+    The meal is not counted in the duration: it is unpaid, and the route had none before.
+    """
+    leave, lasts = fit(at, i, j, new, leg, after, cell, MEAL_BEFORE)
+    later, longer = fit(at, i, j, new, leg, after, cell, MEAL_AFTER)
+    if leave < 0 or (later >= 0 and longer < lasts):
+        leave, lasts = later, longer
+    return leave, lasts - int(cell[MEAL_S])
+
+
+@compiled
+def best_position(
+    lines: Lines,
+    r: int,
+    new: Newcomer,
+    limit_s: int,
+    rng: np.random.Generator,
+    blink: float,
+) -> Position:
+    """Cheapest position in route r: extra driving, waiting and overtime in seconds.
+
+    The position is 0 where none keeps the route in time for less than `limit_s`. Each position is
+    passed over with the probability `blink`.
+    """
+    node, near, at = lines.node[r], lines.near[r], lines.at[r]
+    day, cell = lines.day[r], lines.cell[r]
+    n, waiting, empty = day[STOPS], lines.waiting, day[VISITS] == 0
+    meal = lines.nodes + r
+    into_s, onward_s = new.into_s, new.onward_s
+    unused = near[n + 1, LEG_S] if empty else 0  # an empty route is not driven
+    lasted = 0 if empty else at[n, LEAD_S] + near[n + 1, LEG_S]
+    can_owe = cell[MEAL_S] > 0 and day[MEAL_AT] == 0  # a longer day would owe a meal
+    saved = waiting * day[WAIT_S]  # most that a stop can save by filling waiting time
+    best, where, work, most_over = np.int64(limit_s), 0, np.int64(0), np.int64(0)
+    now_over = max(day[DAY_END_S] - cell[REGULAR_END_S], 0)
+    now_price = end_price_s(cell, int(day[DAY_END_S]), lines.too_late) if now_over > 0 else 0
+    supply_at = day[SUPPLY_AT] if day[SUPPLY_AT] > 0 else n + 2
+    for i in range(n + 1):
+        leg = into_s[near[i, PLACE]]
+        meal_follows = i < n and node[i + 1] == meal  # then it is taken at this stop
+        j = i + 2 if meal_follows else i + 1
+        after = onward_s[near[j, PLACE]]
+        drive = leg + after - near[j, LEG_S] + unused
+        if drive - saved >= best:
+            continue
+        if at[i, READY_S] + leg > new.to_s:
+            break
+        aboard = day[BEFORE_G] if i < supply_at else day[AFTER_G]
+        if aboard + new.chemicals_g > cell[CHEMICALS_G]:
+            continue
+        when = MEAL_AFTER if meal_follows else NO_MEAL
+        leave, lasts = fit(at, i, j, new, leg, after, cell, when)
+        if leave < 0:
+            continue
+        end = np.int64(max(leave + at[j, TAIL_S], at[j, TAIL_END_S]))
+        if can_owe and end > cell[MEAL_TO_S]:
+            leave, lasts = fit_with_meal(at, i, j, new, leg, after, cell)
+            end = np.int64(max(leave + at[j, TAIL_S], at[j, TAIL_END_S]))
+            if leave < 0:
+                continue
+        extra = drive + waiting * (lasts - lasted - new.lasts_s - drive)
+        over = end - cell[REGULAR_END_S]
+        if over > 0:
+            extra += end_price_s(cell, int(end), lines.too_late) - now_price
+        if extra < best and (blink == 0.0 or rng.random() >= blink):
+            best, where = np.int64(extra), i + 1
+            work, most_over = lasts - lasted, max(over, 0) - now_over
+    return Position(int(best), where, int(work), int(most_over))
+
+
+@compiled
+def newcomer(a: Arrays, u: int, load: int, w: int) -> Newcomer:
+    """Unit u with a load kind and a time window, as a visit that looks for a position."""
+    place = a.unit_place[u]
+    return Newcomer(
+        a.arrive_s[place],
+        a.drive_s[place],
+        a.window_from_s[w],
+        a.window_to_s[w],
+        a.load_s[load],
+        a.load_chemicals_g[load],
+    )

@@ -1,0 +1,325 @@
+"""Times of routes under construction, and what changes them: insert, take out, take back."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from dispatch.planning.arrays import (
+    CHEMICALS_G,
+    END,
+    MEAL_FROM_S,
+    MEAL_S,
+    MEAL_TO_S,
+    ROOM_END_S,
+    SHIFT_START_S,
+    START,
+    SUPPLY,
+    SUPPLY_S,
+    Arrays,
+)
+from dispatch.planning.hours import set_hours
+from dispatch.planning.routes import (
+    AFTER_G,
+    BEFORE_G,
+    DAY_END_S,
+    DRIVE_S,
+    INCOMPLETE,
+    LATEST_S,
+    LEAD_LATEST_S,
+    LEAD_S,
+    LEG_S,
+    LOAD_G,
+    MEAL_AT,
+    PLACE,
+    READY_S,
+    REST_FROM_S,
+    REST_S,
+    STAMP,
+    STAMPS,
+    STOPS,
+    SUPPLY_AT,
+    TAIL_END_S,
+    TAIL_S,
+    VISITS,
+    WAIT_S,
+    Routes,
+    Undo,
+    compiled,
+    forget,
+    keep_cell,
+)
+
+UNBOUNDED = 1 << 60  # seconds; never reached
+
+
+@compiled
+def take_unit(a: Arrays, s: Routes, undo: Undo, u: int) -> None:
+    """Take all visits of unit u out of their routes, whose times are left stale."""
+    if undo.is_out[u]:
+        return
+    undo.is_out[u] = 1
+    undo.units[undo.changed[1]] = u
+    undo.changed[1] += 1
+    undo.variant[u] = s.variant[u]
+    undo.price_s[u] = s.price_s[u]
+    s.counts[INCOMPLETE] -= a.variant_missing[s.variant[u]] > 0
+    for k in range(a.unit_visits[u]):
+        node = a.unit_node[u] + k
+        r = s.node_cell[node]
+        undo.window[node] = s.node_window[node]
+        if r >= 0:
+            keep_cell(a, s, undo, r)
+            take_out(a, s, r, node)
+            s.day[r, VISITS] -= 1
+
+
+@compiled
+def take_back(a: Arrays, s: Routes, undo: Undo) -> None:
+    """Restore the routes and units as they were when the round began."""
+    for i in range(undo.changed[1]):
+        u = undo.units[i]
+        s.counts[INCOMPLETE] -= a.variant_missing[s.variant[u]] > 0
+        s.variant[u] = undo.variant[u]
+        s.counts[INCOMPLETE] += a.variant_missing[s.variant[u]] > 0
+        s.price_s[u] = undo.price_s[u]
+        for k in range(a.unit_visits[u]):
+            node = a.unit_node[u] + k
+            s.node_cell[node] = -1
+            s.node_load[node] = a.variant_load[s.variant[u], k]
+            s.node_window[node] = undo.window[node]
+    for i in range(undo.changed[0]):
+        r = undo.cells[i]
+        for n in range(1, undo.stops[r] + 1):
+            s.node[r, n] = undo.node[r, n]
+        s.day[r, STOPS] = undo.stops[r]
+        refresh(a, s, r)
+        s.day[r, STAMP] = undo.stamp[r]
+    forget(undo)
+
+
+@compiled
+def refresh(a: Arrays, s: Routes, r: int) -> bool:
+    """Recompute all that follows from the order of route r; False when it runs out of time."""
+    nodes, cells, n = len(a.node_unit), len(a.cell), s.day[r, STOPS]
+    # Arrays are taken out of their bundles before the loop: each would cost more than a stop there.
+    order, near, at, day, cell = s.node[r], s.near[r], s.at[r], s.day[r], a.cell[r]
+    node_unit, node_load, node_cell = a.node_unit, s.node_load, s.node_cell
+    unit_place, drive_s, node_window = a.unit_place, a.drive_s, s.node_window
+    from_s, to_s, load_s, load_g = a.window_from_s, a.window_to_s, a.load_s, a.load_g
+    load_chemicals_g = a.load_chemicals_g
+    here, ready, lead, lead_latest = cell[START], cell[SHIFT_START_S], np.int64(0), cell[ROOM_END_S]
+    near[0, PLACE], at[0, READY_S], at[0, LEAD_S], at[0, LEAD_LATEST_S] = (
+        here,
+        ready,
+        lead,
+        lead_latest,
+    )
+    in_time, visits, before_supply, supply_at, meal_at = True, 0, np.int64(0), 0, 0
+    drive, busy, load, chemicals = np.int64(0), np.int64(0), np.int64(0), np.int64(0)
+    for i in range(1, n + 1):
+        v = order[i]
+        there, opens, closes = here, np.int64(0), np.int64(UNBOUNDED)
+        if v < nodes:
+            kind, w = node_load[v], node_window[v]
+            there = unit_place[node_unit[v]]
+            opens, closes, duration = from_s[w], to_s[w], load_s[kind]
+            load += load_g[kind]
+            chemicals += load_chemicals_g[kind]
+            visits += 1
+            node_cell[v] = r
+        elif v < nodes + cells:
+            opens, closes, duration = cell[MEAL_FROM_S], cell[MEAL_TO_S], cell[MEAL_S]
+            meal_at = i
+        else:
+            there, duration = cell[SUPPLY], cell[SUPPLY_S]
+            before_supply, supply_at = chemicals, i
+        leg = np.int64(drive_s[here, there]) if there != here else np.int64(0)
+        here = there
+        near[i, PLACE], near[i, LEG_S] = here, leg
+        begin = max(ready + leg, opens)
+        in_time &= begin <= closes
+        ready = begin + duration
+        reach = lead + leg
+        lead = reach + max(opens - reach - lead_latest, 0) + duration
+        lead_latest = min(closes - reach, lead_latest)
+        at[i, READY_S], at[i, LEAD_S], at[i, LEAD_LATEST_S] = ready, lead, lead_latest
+        drive += leg
+        busy += duration
+    near[n + 1, PLACE] = cell[END]
+    leg = np.int64(drive_s[here, cell[END]])
+    near[n + 1, LEG_S] = leg
+    day[MEAL_AT] = meal_at
+    _set_day(a, s, r, visits, drive + leg, lead - drive - busy, lead + leg, ready + leg)
+    day[LOAD_G], day[SUPPLY_AT] = load, supply_at
+    day[BEFORE_G] = before_supply if supply_at > 0 else chemicals
+    day[AFTER_G] = chemicals - before_supply if supply_at > 0 else 0
+    _refresh_rest(a, s, r)
+    return bool(in_time and ready + leg <= cell[ROOM_END_S])
+
+
+@compiled
+def _set_day(
+    a: Arrays,
+    s: Routes,
+    r: int,
+    visits: int,
+    drive: np.int64,
+    wait: np.int64,
+    lasts: np.int64,
+    end: np.int64,
+) -> None:
+    """Write down what route r comes to; a route that visits nobody is not driven."""
+    driven = visits > 0
+    if a.has_hours:
+        meal_s = a.cell[r, MEAL_S] if s.day[r, MEAL_AT] > 0 else 0
+        set_hours(a, s, r, int(lasts - meal_s) * driven, int(end) * driven)
+    day = s.day[r]
+    day[VISITS] = visits
+    day[DRIVE_S] = drive if driven else 0
+    day[WAIT_S] = wait if driven else 0
+    day[DAY_END_S] = end if driven else 0
+
+
+@compiled
+def _refresh_rest(a: Arrays, s: Routes, r: int) -> None:
+    nodes, cells, n = len(a.node_unit), len(a.cell), s.day[r, STOPS]
+    order, near, at, cell = s.node[r], s.near[r], s.at[r], a.cell[r]
+    node_load, node_window = s.node_load, s.node_window
+    from_s, to_s, load_s = a.window_from_s, a.window_to_s, a.load_s
+    latest, rest, rest_from = cell[ROOM_END_S], np.int64(0), cell[SHIFT_START_S]
+    tail, tail_end = np.int64(0), np.int64(0)
+    s.counts[STAMPS] += 1
+    s.day[r, STAMP] = s.counts[STAMPS]
+    end = at[n + 1]
+    end[LATEST_S], end[REST_S], end[REST_FROM_S] = latest, rest, rest_from
+    end[TAIL_S], end[TAIL_END_S] = tail, tail_end
+    for i in range(n, 0, -1):
+        v = order[i]
+        opens, closes = np.int64(0), np.int64(UNBOUNDED)
+        if v < nodes:
+            w = node_window[v]
+            opens, closes, duration = from_s[w], to_s[w], load_s[node_load[v]]
+        elif v < nodes + cells:
+            opens, closes, duration = cell[MEAL_FROM_S], cell[MEAL_TO_S], cell[MEAL_S]
+        else:
+            duration = cell[SUPPLY_S]
+        whole = duration + near[i + 1, LEG_S]
+        latest = min(closes, latest - whole)
+        wait = max(rest_from - whole - closes, 0)
+        rest += whole + wait
+        rest_from = max(rest_from - whole, opens) - wait
+        tail += whole
+        tail_end = max(opens + tail, tail_end)
+        at[i, LATEST_S], at[i, REST_S], at[i, REST_FROM_S] = latest, rest, rest_from
+        at[i, TAIL_S], at[i, TAIL_END_S] = tail, tail_end
+
+
+@compiled
+def insert(a: Arrays, s: Routes, r: int, position: int, v: int) -> bool:
+    """Put node v at `position` (1 is right after the start place) of route r, and refresh.
+
+    Where the day then owes a meal, that goes in too; False when the route is out of time.
+    """
+    in_time = _put(a, s, r, position, v)
+    has_meal = a.cell[r, MEAL_S] == 0 or s.day[r, MEAL_AT] > 0
+    if not has_meal and s.day[r, DAY_END_S] > a.cell[r, MEAL_TO_S]:
+        return _put_meal(a, s, r)
+    return in_time
+
+
+@compiled
+def _put(a: Arrays, s: Routes, r: int, position: int, v: int) -> bool:
+    order = s.node[r]
+    for i in range(s.day[r, STOPS], position - 1, -1):
+        order[i + 1] = order[i]
+    order[position] = v
+    s.day[r, STOPS] += 1
+    return refresh(a, s, r)
+
+
+@compiled
+def take_out(a: Arrays, s: Routes, r: int, v: int) -> None:
+    """Take node v out of route r; its times must be refreshed afterwards."""
+    keep, order = 0, s.node[r]
+    for i in range(1, s.day[r, STOPS] + 1):
+        if order[i] != v:
+            keep += 1
+            order[keep] = order[i]
+    s.day[r, STOPS] = keep
+    if v < len(a.node_unit):
+        s.node_cell[v] = -1
+
+
+@compiled
+def move_meal(a: Arrays, s: Routes, r: int) -> bool:
+    """Refresh route r with its meal where the day is shortest, or without one where none is owed.
+
+    False when the route is out of time.
+    """
+    if a.cell[r, MEAL_S] == 0:
+        return refresh(a, s, r)
+    take_out(a, s, r, len(a.node_unit) + r)
+    in_time = refresh(a, s, r)
+    if s.day[r, DAY_END_S] <= a.cell[r, MEAL_TO_S]:
+        return in_time
+    return _put_meal(a, s, r)
+
+
+@compiled
+def _put_meal(a: Arrays, s: Routes, r: int) -> bool:
+    cell = a.cell[r]
+    at, near = s.at[r], s.near[r]
+    opens, closes, meal_s = cell[MEAL_FROM_S], cell[MEAL_TO_S], cell[MEAL_S]
+    where, most, least = 1, -UNBOUNDED, UNBOUNDED
+    for i in range(s.day[r, STOPS] + 1):
+        leg = near[i + 1, LEG_S]
+        begin = max(at[i, READY_S], opens)
+        slack = min(at[i + 1, LATEST_S] - begin - meal_s - leg, closes - begin)
+        lead_to = at[i, LEAD_S]
+        lead = lead_to + max(opens - lead_to - at[i, LEAD_LATEST_S], 0) + meal_s + leg
+        latest = min(closes - lead_to, at[i, LEAD_LATEST_S])
+        lasts = lead + max(at[i + 1, REST_FROM_S] - lead - latest, 0) + at[i + 1, REST_S]
+        if (slack >= 0 and lasts < least) or (most < 0 and slack > most):
+            where, most = i + 1, slack
+            least = lasts if slack >= 0 else least
+    _put(a, s, r, where, len(a.node_unit) + r)
+    return most >= 0
+
+
+@compiled
+def move_supply(a: Arrays, s: Routes, r: int) -> bool:
+    """Put a supply stop into route r where it costs least; False where it fits nowhere.
+
+    It fits between two stops when both parts of the day keep within what may be aboard, and the
+    rest of the day stays in time.
+    """
+    total, most, before = s.day[r, BEFORE_G], a.cell[r, CHEMICALS_G], np.int64(0)
+    at, near, order = s.at[r], s.near[r], s.node[r]
+    supply, where, least = a.cell[r, SUPPLY], 0, np.int64(UNBOUNDED)
+    for i in range(s.day[r, STOPS] + 1):
+        if i > 0 and order[i] < len(a.node_unit):
+            before += a.load_chemicals_g[s.node_load[order[i]]]
+        there = np.int64(a.drive_s[near[i, PLACE], supply])
+        onward = np.int64(a.drive_s[supply, near[i + 1, PLACE]])
+        leave = at[i, READY_S] + there + a.cell[r, SUPPLY_S]
+        extra = there + onward - near[i + 1, LEG_S]
+        fits = before <= most and total - before <= most
+        if fits and leave + onward <= at[i + 1, LATEST_S] and extra < least:
+            where, least = i + 1, extra
+    if where == 0:
+        return False
+    stop = len(a.node_unit) + len(a.cell) + r
+    if insert(a, s, r, where, stop):
+        return True
+    take_out(a, s, r, stop)
+    move_meal(a, s, r)
+    return False
+
+
+@compiled
+def drop_supply(a: Arrays, s: Routes, r: int) -> None:
+    """Take the supply stop out of route r when the day does without it."""
+    day = s.day[r]
+    if day[SUPPLY_AT] > 0 and day[BEFORE_G] + day[AFTER_G] <= a.cell[r, CHEMICALS_G]:
+        take_out(a, s, r, len(a.node_unit) + len(a.cell) + r)
+        move_meal(a, s, r)

@@ -1,0 +1,1 @@
+"""Small weeks solved to proven optimality by a model that shares nothing with the search."""
