@@ -1,0 +1,33 @@
+"""How many rounds of the search fit into some CPU seconds on this machine."""
+
+from __future__ import annotations
+
+import time
+
+from dispatch.planning.problem import Problem
+from dispatch.planning.search import search
+
+PROBE_S = 0.5  # CPU seconds in which the rate of rounds is measured, at least
+
+
+def rounds_in(problem: Problem, seconds: float, seed: int = 1) -> int:
+    """Rounds that take about so many CPU seconds, first plan and this measuring included.
+
+    The clock only sets their number beforehand; it never steers the search itself.
+    """
+    end = time.process_time() + seconds
+    first_s = _cpu_s(problem, seed, 0)
+    rounds = 250
+    while True:
+        used = _cpu_s(problem, seed, rounds) - first_s
+        if used > PROBE_S:
+            break
+        rounds *= 4
+    left_s = end - time.process_time() - first_s
+    return max(0, int(rounds / used * left_s))
+
+
+def _cpu_s(problem: Problem, seed: int, rounds: int) -> float:
+    begin = time.process_time()
+    search(problem, seed=seed, iterations=rounds)
+    return time.process_time() - begin
