@@ -15,7 +15,21 @@ from api.compression import Compression
 from api.errors import add_error_handlers
 from api.jobs.queue import Jobs
 from api.logs import open_log
-from api.pages import day, due, loads, sites, street_map, technicians, week
+from api.pages import (
+    day,
+    due,
+    learnt,
+    loads,
+    one_offs,
+    records,
+    site,
+    sites,
+    street_map,
+    technicians,
+    upkeep,
+    water,
+    week,
+)
 from api.routes import add_routes
 from api.security import SecurityHeaders
 from dispatch.errors import SettingsError
@@ -63,7 +77,21 @@ def create_app(settings: Settings) -> FastAPI:
     app.add_middleware(SecurityHeaders)
     add_error_handlers(app)
     add_routes(app)
-    for page in (week, day, loads, due, street_map, sites, technicians):
+    for page in (
+        week,
+        day,
+        loads,
+        due,
+        street_map,
+        sites,
+        technicians,
+        one_offs,
+        records,
+        site,
+        learnt,
+        water,
+        upkeep,
+    ):
         app.include_router(page.router, include_in_schema=False)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     return app

@@ -12,7 +12,9 @@ DispatchError                    code
 ├── NotFound                     not-found           no such site, technician, plan or job
 ├── WeekInPast                   week-in-past
 ├── NothingToPlan                nothing-to-plan     no technicians, or no sites
+├── InUse                        in-use              plans or records need what was to be deleted
 ├── InputsChanged                inputs-changed      what a plan was made from changed meanwhile
+├── RecordConflict               record-conflict     a record of the same id says something else
 ├── Cancelled                    cancelled           the user stopped a long run
 └── SettingsError                bad-setting
 
@@ -99,10 +101,22 @@ class NothingToPlan(DispatchError):
     code = "nothing-to-plan"
 
 
+class InUse(DispatchError):
+    """Plans or records need what was to be deleted."""
+
+    code = "in-use"
+
+
 class InputsChanged(DispatchError):
     """What a plan was made from changed while it was made."""
 
     code = "inputs-changed"
+
+
+class RecordConflict(DispatchError):
+    """A record of the same id was kept already and says something else."""
+
+    code = "record-conflict"
 
 
 class Cancelled(DispatchError):

@@ -6,15 +6,17 @@ field with its description here; `dispatch settings` prints the list.
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import UTC, date, datetime, time, tzinfo
 from pathlib import Path
 from typing import Annotated, Any, Literal
 from zoneinfo import ZoneInfo, available_timezones
 
+from dateutil.tz import tzlocal
 from pydantic import Field, ValidationError, field_validator
 from pydantic_core import ErrorDetails
 from pydantic_settings import BaseSettings, NoDecode, SettingsConfigDict
 
+from dispatch.closed_days import HolidayRule
 from dispatch.errors import SettingsError
 
 ENV_PREFIX = "DISPATCH_"
@@ -51,6 +53,11 @@ class Settings(BaseSettings):
         default=(),
         description="Names of public holidays on which visits are made all the same, separated by "
         "semicolons, as Columbus Day;Veterans Day.",
+    )
+    holiday_rule: HolidayRule = Field(
+        default=HolidayRule.NEAREST,
+        description="What becomes of a visit whose usual day is a public holiday: nearest (an open "
+        "day beside it), day-before, day-after or skip (left out).",
     )
     time_zone: str | None = Field(
         default=None,
@@ -100,6 +107,17 @@ class Settings(BaseSettings):
         ge=0,
         le=2**31 - 1,
         description="Seed of the planning search: same inputs, seed and iterations, same plan.",
+    )
+
+    use_learnt_minutes: bool = Field(
+        default=False,
+        description="Whether weeks are planned with the minutes learnt from records instead of "
+        "those agreed; off, because a company should look at planned against actual first.",
+    )
+    photo_limit_mb: float = Field(
+        default=10.0,
+        gt=0,
+        description="Size in MB (10^6 bytes) above which a photo of a visit is refused.",
     )
 
     fixed_today: date | None = Field(
@@ -171,8 +189,23 @@ class Settings(BaseSettings):
         """The day it is now in the company's time zone; only here is the calendar looked at."""
         if self.fixed_today is not None:
             return self.fixed_today
-        zone = None if self.time_zone is None else ZoneInfo(self.time_zone)
-        return datetime.now(zone).astimezone(zone).date()
+        return datetime.now(self.zone).date()
+
+    def now(self) -> datetime:
+        """The moment it is, in UTC; the end of the day when a fixed one is rehearsed with."""
+        if self.fixed_today is not None:
+            return datetime.combine(self.fixed_today, time(23, 59, 59), self.zone).astimezone(UTC)
+        return datetime.now(UTC)
+
+    @property
+    def zone(self) -> tzinfo:
+        """The company's time zone; the machine's own when none is set."""
+        return tzlocal() if self.time_zone is None else ZoneInfo(self.time_zone)
+
+    @property
+    def photos_dir(self) -> Path:
+        """Folder of the photos of visits."""
+        return self.data_dir / "photos"
 
     def in_folder(self, name: str) -> Settings:
         """The same settings with data folder and database moved into the subfolder `name`."""

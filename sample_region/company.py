@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from random import Random
 
 from sample_region.addresses import House
+from sample_region.agreements import agree
 from sample_region.crew import CREW, WEEKDAYS, Technician
 from sample_region.customers import Customer, customers_of, names_of
 from sample_region.equipment import equipment_of
@@ -19,6 +20,7 @@ Row = dict[str, str]
 
 ADDRESS_ONLY = 15  # sites given by address alone
 EVERY_WEEKS = {"twice-a-week": 1, "weekly": 1, "every-2-weeks": 2, "every-4-weeks": 4}
+AGREED_BESIDES = ("seasons", "priority", "unwanted_technicians", "chemicals_kg")
 GATE_NOTES = (
     "side gate left of the garage",
     "latch on the inside, reach over",
@@ -58,8 +60,10 @@ def site_rows(town: Town, as_of: date, seed: int) -> list[Row]:
             "pool_volume_gal": str(customer.pool.volume_gal),
             **asdict(cells),
             **_visits(customer, as_of, rng),
+            **dict.fromkeys(AGREED_BESIDES, ""),
         }
         rows.append(row)
+    agree(rows, as_of)
     return rows
 
 
@@ -91,7 +95,7 @@ def _agreement(customer: Customer, rng: Random) -> Row:
         "rhythm": customer.rhythm,
         "service_min": str(customer.pool.service_min),
         "allowed_weekdays": allowed or "Mon-Fri",
-        "window": window,
+        "windows": window,
         "usual_technician": customer.technician_id,
         "usual_weekday": names_of(customer.weekdays),
     }
@@ -151,11 +155,13 @@ def technician_rows(town: Town, sites: Sequence[Mapping[str, str]], as_of: date)
         home = _nearest(town.houses, (east, north))
         start = shop if technician.from_shop else home
         end = shop if technician.to_shop else home
-        rows.append(_technician_row(technician, start, end, monday))
+        rows.append(_technician_row(technician, start, end, shop, monday))
     return rows
 
 
-def _technician_row(technician: Technician, start: House, end: House, monday: date) -> Row:
+def _technician_row(
+    technician: Technician, start: House, end: House, shop: House, monday: date
+) -> Row:
     meal = technician.meal or ("", "", "")
     off = technician.off_weekday
     same = start == end
@@ -176,6 +182,12 @@ def _technician_row(technician: Technician, start: House, end: House, monday: da
         "skills": ";".join(technician.skills),
         "payload_kg": str(technician.payload_kg),
         "days_off": "" if off is None else (monday + timedelta(days=off)).isoformat(),
+        "slack_percent": technician.slack_percent,
+        "persons": technician.persons,
+        "chemicals_most_kg": technician.chemicals_most_kg,
+        "supply_min": technician.supply_min,
+        "supply_address": _address(shop) if technician.supply_min else "",
+        **_place("supply_", shop.gate if technician.supply_min else None),
     }
 
 

@@ -15,7 +15,9 @@ class Technician:
     `shifts` gives the working hours by weekday (0 is Monday). `meal` is minutes, and the span in
     which it may begin. `home_off_m` says how far east and north of the middle of the usual routes
     the home lies, metres. With `from_shop` the truck starts at the shop, with `to_shop` it ends
-    there, else at home. `off_weekday` is a weekday off in the coming week.
+    there, else at home. `off_weekday` is a weekday off in the coming week. The last four are cells
+    of the table: the share of the shift left free, persons aboard by weekday, what of regulated
+    chemicals is aboard at most, and the minutes of a supply stop at the shop.
     """
 
     id: str
@@ -28,6 +30,10 @@ class Technician:
     from_shop: bool = False
     to_shop: bool = False
     off_weekday: int | None = None
+    slack_percent: str = ""
+    persons: str = ""
+    chemicals_most_kg: str = ""
+    supply_min: str = ""
 
     def minutes_on(self, weekday: int) -> int:
         """Minutes of the shift without the meal; 0 on a day without a shift."""
@@ -52,6 +58,7 @@ CREW = (
         ("media",),
         600,
         (-2100, 1500),
+        slack_percent="5",
     ),
     Technician(
         "T2",
@@ -62,15 +69,18 @@ CREW = (
         750,
         from_shop=True,
         to_shop=True,
+        persons="1;1;1;2;1;1;1",  # a helper on Thursdays
     ),
     Technician(
         "T3",
         "Priya S.",
         _days("Tue Wed Thu Fri", "07:30", "15:30"),
         NOON,
-        ("heater",),
+        ("heater", "gas"),
         450,
         (2600, -1500),
+        chemicals_most_kg="60",  # a small rack, well below what the law allows
+        supply_min="15",
     ),
     Technician("T4", "Luis A.", _days("Mon Wed Fri", "08:00", "13:00"), None, (), 150, (700, 1900)),
     Technician(
@@ -83,5 +93,6 @@ CREW = (
         (2300, 1300),
         from_shop=True,
         off_weekday=2,
+        slack_percent="5",
     ),
 )

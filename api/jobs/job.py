@@ -16,6 +16,7 @@ class JobKind(StrEnum):
 
     PLAN_WEEK = "plan-week"
     BUILD_MAP = "build-map"
+    LEVEL_UPKEEP = "level-upkeep"
 
 
 class JobState(StrEnum):
@@ -83,3 +84,12 @@ class MapJob(Job):
     kind: ClassVar[JobKind] = JobKind.BUILD_MAP
 
     file_name: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LevelJob(Job):
+    """The spreading of upkeep over the coming `weeks`."""
+
+    kind: ClassVar[JobKind] = JobKind.LEVEL_UPKEEP
+
+    weeks: int

@@ -18,7 +18,8 @@ from dbos import DBOS, WorkflowStatus
 from sqlalchemy import Engine
 
 from api.jobs.compiling import SearchCompiler
-from api.jobs.job import Job, JobKind, JobState, MapJob, PlanJob, Tell, Told
+from api.jobs.job import Job, JobKind, JobState, LevelJob, MapJob, PlanJob, Tell, Told
+from api.jobs.levelling import LevellingUpkeep
 from api.jobs.map_building import MapBuilding
 from api.jobs.planning import Planning
 from dispatch.clock import IsoWeek
@@ -61,7 +62,11 @@ class Jobs:
         self._settings = settings
         self._compiler = SearchCompiler()
         self._maps = MapBuilding(settings)
-        works: tuple[Work, ...] = (Planning(settings, engine, self._compiler), self._maps)
+        works: tuple[Work, ...] = (
+            Planning(settings, engine, self._compiler),
+            self._maps,
+            LevellingUpkeep(settings, engine),
+        )
         self._works = {work.kind: work for work in works}
         self._workflows: dict[JobKind, Any] = {}
         self._lock = threading.Lock()
@@ -128,6 +133,19 @@ class Jobs:
         made = self._put(JobKind.BUILD_MAP, self._maps.request(upload))
         assert isinstance(made, MapJob)  # noqa: S101
         return made
+
+    def level_upkeep(self, weeks: int) -> LevelJob:
+        """Put the spreading of upkeep into the queue; one already under way is returned as is."""
+        for job in self.level_jobs():
+            if not job.state.is_over:
+                return job
+        made = self._put(JobKind.LEVEL_UPKEEP, {"weeks": weeks})
+        assert isinstance(made, LevelJob)  # noqa: S101
+        return made
+
+    def level_jobs(self) -> list[LevelJob]:
+        """The latest spreadings of upkeep, newest first."""
+        return [job for job in self.all() if isinstance(job, LevelJob)]
 
     def job(self, job_id: str) -> Job:
         """The job of this id.

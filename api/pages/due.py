@@ -8,6 +8,7 @@ from fastapi.responses import HTMLResponse
 from api.deps import ReadSession, SettingsDep, WeekPath
 from api.pages.templating import render
 from dispatch.actions import book, due
+from dispatch.actions.week_lists import by_urgency
 
 router = APIRouter()
 
@@ -22,7 +23,7 @@ def show_due(
         "due.html",
         week=week,
         visits=due.visits_due(session, settings, week, settings.today()),
-        upkeep=sorted(due.upkeep_due(session, week), key=lambda one: (one.latest_on, one.site_id)),
+        upkeep=by_urgency(due.upkeep_due(session, settings, week)),
         unknown=due.upkeep_unknown(session),
         sites={site.id: site for site in book.sites(session)},
         closed=sorted(due.closed_days(settings, week)),

@@ -1,16 +1,20 @@
-"""The list of sites and holds, with their imports."""
+"""The list of sites and holds, with their imports and forms."""
 
 from __future__ import annotations
 
-from fastapi import APIRouter, Request
+from datetime import date
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse
 
 from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
 from api.pages.templating import render
-from dispatch.actions import book
+from dispatch.actions import book, holds
 from dispatch.actions.off_street import SITES, off_street
 from dispatch.intake.hold_rows import HOLD_COLUMNS
 from dispatch.intake.site_columns import SITE_COLUMNS
+from dispatch.sites import Hold
 
 router = APIRouter()
 
@@ -50,3 +54,41 @@ def import_holds(
 ) -> RedirectResponse:
     """Take in a table of holds, all or nothing, and show the list."""
     return RedirectResponse(f"/sites?imported={book.import_holds(session, settings, text)}", 303)
+
+
+@router.post("/holds")
+def add_hold(
+    session: WriteSession,
+    site_id: Annotated[str, Form()],
+    first_day: Annotated[date, Form()],
+    last_day: Annotated[date, Form()],
+    reason: Annotated[str, Form()] = "",
+) -> RedirectResponse:
+    """Add a hold and show the list."""
+    holds.add_hold(session, Hold(site_id, first_day, last_day, reason))
+    return RedirectResponse("/sites", 303)
+
+
+@router.post("/holds/{site_id}/{first_day}/end")
+def end_hold(
+    session: WriteSession, site_id: str, first_day: date, last_day: Annotated[date, Form()]
+) -> RedirectResponse:
+    """End a hold on another day and show the list."""
+    holds.end_hold(session, site_id, first_day, last_day)
+    return RedirectResponse("/sites", 303)
+
+
+@router.post("/holds/{site_id}/{first_day}/delete")
+def delete_hold(session: WriteSession, site_id: str, first_day: date) -> RedirectResponse:
+    """Delete a hold and show the list."""
+    holds.delete_hold(session, site_id, first_day)
+    return RedirectResponse("/sites", 303)
+
+
+@router.post("/sites/delete")
+def delete_site(
+    session: WriteSession, site_id: Annotated[str, Form(alias="id")]
+) -> RedirectResponse:
+    """Delete a site and show the list."""
+    book.delete_site(session, site_id)
+    return RedirectResponse("/sites", 303)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from fastapi import APIRouter, Request
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse
 
 from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
@@ -40,3 +42,12 @@ def import_technicians(
     """Take in a table of technicians, all or nothing, and show the list."""
     number = book.import_technicians(session, settings, text)
     return RedirectResponse(f"/technicians?imported={number}", 303)
+
+
+@router.post("/technicians/delete")
+def delete_technician(
+    session: WriteSession, technician_id: Annotated[str, Form(alias="id")]
+) -> RedirectResponse:
+    """Delete a technician and show the list."""
+    book.delete_technician(session, technician_id)
+    return RedirectResponse("/technicians", 303)

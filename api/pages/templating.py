@@ -54,6 +54,11 @@ def span_of(week: IsoWeek) -> str:
     return f"{first.day}{month}{year} to {last.day} {MONTHS[last.month - 1]} {last.year}"
 
 
+def percent(share: float) -> str:
+    """A share as '5 %'."""
+    return f"{round(100 * share)} %"
+
+
 def plural(number: int, one: str, many: str | None = None) -> str:
     """A number with its noun, as '1 visit' and '2 visits'."""
     return f"{number:,} {one if number == 1 else many or one + 's'}"
@@ -89,6 +94,7 @@ def _environment() -> Environment:
         short_day=short_day,
         full_date=full_date,
         span=span_of,
+        percent=percent,
         plural=plural,
     )
     return environment

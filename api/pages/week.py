@@ -12,8 +12,9 @@ from api.deps import JobsDep, ReadSession, SettingsDep, WeekPath
 from api.pages.marks import marks_of
 from api.pages.templating import render
 from api.pages.week_view import WeekView, week_view
-from dispatch.actions import book, due, read_plan
+from dispatch.actions import book, due, preflight, read_plan
 from dispatch.actions.maps import road_map
+from dispatch.actions.open_work import all_work
 from dispatch.actions.plan_week import is_outdated
 from dispatch.clock import IsoWeek
 from dispatch.errors import NoMap, NotFound
@@ -52,6 +53,7 @@ def show_week(
         "job": next((one for one in of_week if not one.state.is_over), None),
         "ended": next((one for one in of_week if one.id == job and one.state.is_over), None),
         "settings": settings,
+        "findings": preflight.week_findings(session, settings, week, settings.today()),
     }
     view = _view(session, week)
     if view is None:
@@ -105,7 +107,8 @@ def _view(session: Session, week: IsoWeek) -> WeekView | None:
         return None
     sites = {site.id: site for site in book.sites(session)}
     marks = marks_of(book.technicians(session))
-    return week_view(plan, sites, marks, read_plan.plan_upkeep(session, week))
+    works = {work.id: work for work in all_work(session, settled=True)}
+    return week_view(plan, sites, marks, read_plan.plan_upkeep(session, week), works)
 
 
 def _map_state(session: Session, settings: Settings, week: IsoWeek) -> dict[str, Any]:
@@ -130,6 +133,6 @@ def _readiness(session: Session, settings: Settings, week: IsoWeek) -> dict[str,
         "sites": len(book.sites(session)),
         "technicians": len(book.technicians(session)),
         "visits": sum(one.count for one in visits.due),
-        "upkeep": len(due.upkeep_due(session, week)),
+        "upkeep": len(due.upkeep_due(session, settings, week)),
         "is_over": week.sunday < settings.today(),
     }

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from api.pages.marks import Mark
+from dispatch.one_offs import OneOff, work_id_of
 from dispatch.planning.plan import Change, PutOff, Route, Stop, Unplaced, WeekPlan
 from dispatch.sites import Site
 from dispatch.upkeep import UpkeepDue
@@ -14,12 +15,16 @@ from dispatch.upkeep import UpkeepDue
 
 @dataclass(frozen=True, slots=True)
 class StopRow:
-    """A stop of a route; `upkeep_s` is the part of its time that upkeep takes."""
+    """A stop of a route; `upkeep_s` is the part of its time that upkeep takes.
+
+    `work` is the one-off job it is made for, None on a regular visit.
+    """
 
     number: int
     stop: Stop
     site: Site
     upkeep: tuple[UpkeepDue, ...]
+    work: OneOff | None = None
 
     @property
     def upkeep_s(self) -> int:
@@ -111,8 +116,9 @@ def week_view(
     sites: Mapping[str, Site],
     marks: Mapping[str, Mark],
     upkeep: Mapping[str, UpkeepDue],
+    works: Mapping[str, OneOff],
 ) -> WeekView:
-    """Put a plan together with the sites, technicians and upkeep that its ids name.
+    """Put a plan together with the sites, technicians, upkeep and work that its ids name.
 
     Only routes with stops are shown; days without such a route are left out.
     """
@@ -121,7 +127,10 @@ def week_view(
         (route for route in plan.routes if route.stops),
         key=lambda route: (route.day, order.index(route.technician_id)),
     )
-    tables = [RouteTable(marks[r.technician_id], r, tuple(_rows(r, sites, upkeep))) for r in routes]
+    tables = [
+        RouteTable(marks[route.technician_id], route, tuple(_rows(route, sites, upkeep, works)))
+        for route in routes
+    ]
     days = sorted({table.route.day for table in tables})
     return WeekView(
         plan=plan,
@@ -136,11 +145,15 @@ def week_view(
 
 
 def _rows(
-    route: Route, sites: Mapping[str, Site], upkeep: Mapping[str, UpkeepDue]
+    route: Route,
+    sites: Mapping[str, Site],
+    upkeep: Mapping[str, UpkeepDue],
+    works: Mapping[str, OneOff],
 ) -> Iterator[StopRow]:
     for number, stop in enumerate(route.stops, start=1):
         carried = tuple(upkeep[upkeep_id] for upkeep_id in stop.upkeep_ids)
-        yield StopRow(number, stop, sites[stop.site_id], carried)
+        work = works.get(work_id_of(stop.visit_id))
+        yield StopRow(number, stop, sites[stop.site_id], carried, work)
 
 
 def _placed(tables: Sequence[RouteTable]) -> Iterator[PlacedUpkeep]:

@@ -6,7 +6,23 @@ from typing import Any
 
 from fastapi import APIRouter, FastAPI
 
-from api.routes import days, due, holds, jobs, plan, reach, sites, street_map, technicians
+from api.routes import (
+    days,
+    due,
+    follow_ups,
+    holds,
+    jobs,
+    learnt,
+    one_offs,
+    plan,
+    reach,
+    records,
+    sites,
+    street_map,
+    technicians,
+    upkeep,
+    water,
+)
 from api.schemas.book import ProblemOut
 
 # What FastAPI itself would describe for a bad call is not what we answer; ours comes here.
@@ -23,6 +39,22 @@ PROBLEMS: dict[int | str, dict[str, Any]] = {
 def add_routes(app: FastAPI) -> None:
     """Put the whole API under `/api`."""
     router = APIRouter(prefix="/api", responses=PROBLEMS)
-    for part in (street_map, reach, sites, technicians, holds, due, plan, jobs, days):
+    for part in (
+        street_map,
+        reach,
+        sites,
+        technicians,
+        holds,
+        one_offs,
+        due,
+        plan,
+        jobs,
+        days,
+        records,
+        follow_ups,
+        water,
+        learnt,
+        upkeep,
+    ):
         router.include_router(part.router)
     app.include_router(router)

@@ -46,3 +46,9 @@ def import_sites(session: WriteSession, settings: SettingsDep, text: UploadedTex
     imported = book.import_sites(session, settings, text)
     warnings = off_street(session, settings, SITES)
     return ImportOut(imported=imported, warnings=list(warnings.values()))
+
+
+@router.delete("/sites/{site_id}", status_code=204)
+def delete_site(site_id: str, session: WriteSession) -> None:
+    """Take a site out of the book; refused (409) while plans or records need it."""
+    book.delete_site(session, site_id)

@@ -38,3 +38,9 @@ def import_technicians(
     imported = book.import_technicians(session, settings, text)
     warnings = off_street(session, settings, DEPOTS)
     return ImportOut(imported=imported, warnings=list(warnings.values()))
+
+
+@router.delete("/technicians/{technician_id}", status_code=204)
+def delete_technician(technician_id: str, session: WriteSession) -> None:
+    """Take a technician out of the book; refused (409) while plans or records need it."""
+    book.delete_technician(session, technician_id)

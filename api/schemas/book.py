@@ -6,7 +6,9 @@ from datetime import date
 
 from pydantic import BaseModel, Field
 
+from api.schemas.agreement import OvertimeOut, SeasonOut, SupplyStopOut, WindowOut
 from dispatch.clock import WEEKDAYS
+from dispatch.service_plan import Priority
 from dispatch.sites import Equipment, Hold, Rhythm, Sanitizer, Site
 from dispatch.technicians import Technician
 
@@ -22,8 +24,7 @@ class SiteOut(BaseModel):
     rhythm: Rhythm
     service_min: int
     allowed_weekdays: list[str]
-    window_start_s: int = Field(description="service begins at this time or later")
-    window_end_s: int = Field(description="service begins by this time")
+    windows: list[WindowOut]
     usual_technician_id: str | None
     usual_weekdays: list[str]
     technician_locked: bool
@@ -36,6 +37,13 @@ class SiteOut(BaseModel):
     equipment: Equipment
     last_visit_on: date | None
     anchor_on: date | None
+    unwanted_technician_ids: list[str]
+    crew: int = Field(description="persons a visit needs")
+    priority: Priority
+    seasons: list[SeasonOut]
+    first_service_min: int | None
+    started_on: date | None
+    chemicals_kg: float = Field(description="regulated chemicals a visit takes, kg gross")
 
     @classmethod
     def of(cls, site: Site) -> SiteOut:
@@ -50,8 +58,7 @@ class SiteOut(BaseModel):
             rhythm=plan.rhythm,
             service_min=plan.service_min,
             allowed_weekdays=_weekdays(plan.allowed_weekdays),
-            window_start_s=plan.window.start_s,
-            window_end_s=plan.window.end_s,
+            windows=[WindowOut.of(window) for window in plan.windows],
             usual_technician_id=plan.usual_technician_id,
             usual_weekdays=_weekdays(plan.usual_weekdays),
             technician_locked=plan.technician_locked,
@@ -64,6 +71,13 @@ class SiteOut(BaseModel):
             equipment=site.equipment,
             last_visit_on=plan.last_visit_on,
             anchor_on=plan.anchor_on,
+            unwanted_technician_ids=sorted(plan.unwanted_technician_ids),
+            crew=plan.crew,
+            priority=plan.priority,
+            seasons=[SeasonOut.of(season) for season in plan.seasons],
+            first_service_min=plan.first_service_min,
+            started_on=plan.started_on,
+            chemicals_kg=plan.chemicals_kg,
         )
 
 
@@ -91,6 +105,11 @@ class TechnicianOut(BaseModel):
     skills: list[str]
     payload_kg: float
     days_off: list[date]
+    overtime: OvertimeOut | None
+    slack_share: float = Field(description="of the shift, left free by planning")
+    crew: list[int] = Field(description="persons aboard, Monday first")
+    supply: SupplyStopOut | None
+    chemicals_most_kg: float = Field(description="regulated chemicals aboard, kg gross")
 
     @classmethod
     def of(cls, technician: Technician) -> TechnicianOut:
@@ -114,6 +133,11 @@ class TechnicianOut(BaseModel):
             skills=sorted(technician.skills),
             payload_kg=technician.payload_kg,
             days_off=sorted(technician.days_off),
+            overtime=OvertimeOut.of(technician.overtime) if technician.overtime else None,
+            slack_share=technician.slack_share,
+            crew=list(technician.crew),
+            supply=SupplyStopOut.of(technician.supply) if technician.supply else None,
+            chemicals_most_kg=technician.chemicals_most_kg,
         )
 
 

@@ -7,6 +7,7 @@ from datetime import date
 from pydantic import BaseModel, Field
 
 from api.day_loads import DayLoad
+from api.schemas.agreement import OneOffOut
 from api.schemas.due import UpkeepDueOut
 from dispatch.actions.day_sheet import DaySheet, SheetStop
 from dispatch.sites import Sanitizer
@@ -65,6 +66,7 @@ class SheetStopOut(BaseModel):
     start_s: int
     leave_s: int
     upkeep: list[UpkeepDueOut]
+    one_off: OneOffOut | None
 
     @classmethod
     def of(cls, row: SheetStop) -> SheetStopOut:
@@ -89,6 +91,7 @@ class SheetStopOut(BaseModel):
             start_s=stop.start_s,
             leave_s=stop.leave_s,
             upkeep=[UpkeepDueOut.of(one) for one in row.upkeep],
+            one_off=None if row.work is None else OneOffOut.of(row.work),
         )
 
 

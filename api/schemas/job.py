@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, Field
 
-from api.jobs.job import Job, JobKind, JobState, MapJob, PlanJob
+from api.jobs.job import Job, JobKind, JobState, LevelJob, MapJob, PlanJob
 from dispatch.planning.progress import Progress
 
 
@@ -100,12 +100,42 @@ class MapJobOut(BaseModel):
         )
 
 
-JobOut = Annotated[PlanJobOut | MapJobOut, Field(discriminator="kind")]
+class LevelJobOut(BaseModel):
+    """The spreading of upkeep over weeks as it stands now."""
+
+    id: str
+    kind: Literal[JobKind.LEVEL_UPKEEP] = JobKind.LEVEL_UPKEEP
+    weeks: int
+    state: JobState
+    is_over: bool
+    attempt: int = Field(description="above 1, the service was ended while the job ran")
+    line: str = Field(description="what is being done, in words")
+    code: str
+    detail: str
+
+    @classmethod
+    def of(cls, job: LevelJob) -> LevelJobOut:
+        """The JSON of the job."""
+        return cls(
+            id=job.id,
+            weeks=job.weeks,
+            state=job.state,
+            is_over=job.state.is_over,
+            attempt=job.attempt,
+            line=job.line,
+            code=job.code,
+            detail=job.detail,
+        )
 
 
-def job_out(job: Job) -> PlanJobOut | MapJobOut:
+JobOut = Annotated[PlanJobOut | MapJobOut | LevelJobOut, Field(discriminator="kind")]
+
+
+def job_out(job: Job) -> PlanJobOut | MapJobOut | LevelJobOut:
     """The JSON of a job of any kind."""
     if isinstance(job, MapJob):
         return MapJobOut.of(job)
-    assert isinstance(job, PlanJob)  # noqa: S101 - there are two kinds
+    if isinstance(job, LevelJob):
+        return LevelJobOut.of(job)
+    assert isinstance(job, PlanJob)  # noqa: S101 - there are three kinds
     return PlanJobOut.of(job)

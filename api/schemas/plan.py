@@ -39,6 +39,13 @@ class RouteOut(BaseModel):
     break_start_s: int | None
     break_s: int
     load_kg: float
+    chemicals_kg: float
+    overtime_s: int
+    supply_after: int | None
+    supply_start_s: int | None
+    supply_s: int
+    supply_drive_s: int
+    supply_drive_m: int
     stops: list[StopOut]
 
     @classmethod
@@ -58,6 +65,13 @@ class RouteOut(BaseModel):
             break_start_s=route.break_start_s,
             break_s=route.break_s,
             load_kg=route.load_kg,
+            chemicals_kg=route.chemicals_kg,
+            overtime_s=route.overtime_s,
+            supply_after=route.supply_after,
+            supply_start_s=route.supply_start_s,
+            supply_s=route.supply_s,
+            supply_drive_s=route.supply_drive_s,
+            supply_drive_m=route.supply_drive_m,
             stops=[
                 StopOut(
                     number=number,

@@ -8,13 +8,14 @@ from dataclasses import replace
 from sqlmodel import Session
 
 from dispatch.actions.maps import road_map
+from dispatch.errors import NotFound
 from dispatch.intake.hold_rows import read_holds as read_hold_rows
 from dispatch.intake.site_rows import read_sites as read_site_rows
 from dispatch.intake.technician_rows import read_technicians as read_technician_rows
 from dispatch.places import Place
 from dispatch.settings import Settings
 from dispatch.sites import Hold, Site
-from dispatch.store import book
+from dispatch.store import book, removal
 from dispatch.technicians import Technician
 
 
@@ -73,6 +74,30 @@ def import_holds(session: Session, settings: Settings, text: str) -> int:  # noq
     found = read_hold_rows(text, known)
     book.write_holds(session, found)
     return len(found)
+
+
+def delete_site(session: Session, site_id: str) -> None:
+    """Take a site out of the book, with its holds and one-off work.
+
+    Raises
+    ------
+    NotFound
+        When there is no such site.
+    InUse
+        When plans or records refer to it.
+    """
+    if all(site.id != site_id for site in book.read_sites(session)):
+        raise NotFound(f"There is no site '{site_id}'. The list of sites shows the ids.")
+    removal.delete_site(session, site_id)
+
+
+def delete_technician(session: Session, technician_id: str) -> None:
+    """Take a technician out of the book; raises as `delete_site` does."""
+    if all(one.id != technician_id for one in book.read_technicians(session)):
+        raise NotFound(
+            f"There is no technician '{technician_id}'. The list of technicians shows the ids."
+        )
+    removal.delete_technician(session, technician_id)
 
 
 def sites(session: Session) -> list[Site]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from dispatch.clock import WEEKDAY_NAMES
+from dispatch.one_offs import OneOff, work_id_of
 from dispatch.planning.plan import Route, Stop
 from dispatch.sites import Site
 from dispatch.technicians import Technician
@@ -16,12 +17,16 @@ from dispatch.upkeep import Part, UpkeepDue
 
 @dataclass(frozen=True, slots=True)
 class SheetStop:
-    """One stop with its site and its upkeep; `number` counts from 1."""
+    """One stop with its site and its upkeep; `number` counts from 1.
+
+    `work` is the one-off job it is made for, None on a regular visit.
+    """
 
     number: int
     stop: Stop
     site: Site
     upkeep: tuple[UpkeepDue, ...]
+    work: OneOff | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,14 +57,19 @@ def full_sheet(
     route: Route,
     sites: Mapping[str, Site],
     upkeep: Mapping[str, UpkeepDue],
+    works: Mapping[str, OneOff],
 ) -> DaySheet:
-    """The sheet of a route; `sites` and `upkeep` are found by the ids that its stops name."""
+    """The sheet of a route; sites, upkeep and one-off work are found by the ids of its stops.
+
+    One-off work that was deleted since is shown as a regular visit.
+    """
     stops = tuple(
         SheetStop(
             number=number,
             stop=stop,
             site=sites[stop.site_id],
             upkeep=tuple(upkeep[upkeep_id] for upkeep_id in stop.upkeep_ids),
+            work=works.get(work_id_of(stop.visit_id)),
         )
         for number, stop in enumerate(route.stops, start=1)
     )

@@ -14,14 +14,21 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from dispatch.clock import WEEKDAYS, format_time
+from dispatch.actions.agreement_lists import (
+    one_off_cells,
+    service_plan_cells,
+    technician_rule_cells,
+)
+from dispatch.actions.equipment_lists import equipment_cells
+from dispatch.clock import format_time
 from dispatch.errors import InvalidValue
 from dispatch.intake.hold_rows import HOLD_COLUMNS
-from dispatch.intake.parse import UNKNOWN
+from dispatch.intake.one_off_rows import ONE_OFF_COLUMNS
 from dispatch.intake.site_columns import SITE_COLUMNS
 from dispatch.intake.table import Column
 from dispatch.intake.technician_rows import SHIFT_COLUMNS, TECHNICIAN_COLUMNS
-from dispatch.sites import ANY_TIME, Equipment, Hold, ServicePlan, Site, TimeWindow
+from dispatch.one_offs import OneOff
+from dispatch.sites import Hold, Site
 from dispatch.technicians import Break, Shift, Technician
 
 Cell = str | int | float | bool | date | None
@@ -100,6 +107,11 @@ def hold_list(holds: Iterable[Hold]) -> ListTable:
     return _listed(HOLD_COLUMNS, rows)
 
 
+def one_off_list(works: Iterable[OneOff]) -> ListTable:
+    """One-off work in the columns of its import."""
+    return _listed(ONE_OFF_COLUMNS, [one_off_cells(work) for work in works])
+
+
 def _harmless(cell: Cell) -> Cell:
     return f"'{cell}" if isinstance(cell, str) and cell.startswith(FORMULA_STARTS) else cell
 
@@ -117,47 +129,13 @@ def _site_cells(site: Site) -> dict[str, Cell]:
         "address": site.address,
         "lat": site.place.lat,
         "lon": site.place.lon,
-        **_service_plan_cells(site.plan),
+        **service_plan_cells(site.plan),
         "gate_note": site.gate_note,
         "dog": site.dog_note,
         "pool_volume_l": site.pool_volume_l,
         "sanitizer": str(site.sanitizer),
-        **_equipment_cells(site.equipment),
+        **equipment_cells(site.equipment),
     }
-
-
-def _service_plan_cells(plan: ServicePlan) -> dict[str, Cell]:
-    locks = {(True, True): "both", (True, False): "technician", (False, True): "weekday"}
-    return {
-        "rhythm": str(plan.rhythm),
-        "service_min": plan.service_min,
-        "allowed_weekdays": _weekdays(plan.allowed_weekdays),
-        "window": None if plan.window == ANY_TIME else _span(plan.window),
-        "usual_technician": plan.usual_technician_id,
-        "usual_weekday": _weekdays(plan.usual_weekdays),
-        "lock": locks.get((plan.technician_locked, plan.weekday_locked)),
-        "skills": ";".join(sorted(plan.skills)),
-        "last_visit_on": plan.last_visit_on,
-        "anchor_on": plan.anchor_on,
-    }
-
-
-def _equipment_cells(equipment: Equipment) -> dict[str, Cell]:
-    """Cells of the filter, the anode and the salt cell, where there are any."""
-    media, anode, cell = equipment.filter, equipment.anode, equipment.salt_cell
-    cells: dict[str, Cell] = {}
-    if media is not None:
-        cells["filter"] = str(media.media)
-        cells["media_changed_on"] = media.media_changed_on or UNKNOWN
-        cells["media_mass_kg"] = media.media_mass_kg
-    if anode is not None:
-        cells["anode_installed_on"] = anode.installed_on or UNKNOWN
-        cells["anode_cleaned_on"] = anode.cleaned_on
-    if cell is not None:
-        cells["cell_installed_on"] = cell.installed_on or UNKNOWN
-        cells["cell_inspected_on"] = cell.inspected_on
-        cells["cell_cleaned_on"] = cell.cleaned_on
-    return cells
 
 
 def _technician_cells(technician: Technician) -> dict[str, Cell]:
@@ -176,6 +154,7 @@ def _technician_cells(technician: Technician) -> dict[str, Cell]:
         "skills": ";".join(sorted(technician.skills)),
         "payload_kg": technician.payload_kg,
         "days_off": ";".join(day.isoformat() for day in sorted(technician.days_off)),
+        **technician_rule_cells(technician),
     }
 
 
@@ -189,9 +168,5 @@ def _meal_cells(meal: Break | None) -> dict[str, Cell]:
     }
 
 
-def _weekdays(weekdays: frozenset[int]) -> str:
-    return ";".join(WEEKDAYS[n] for n in sorted(weekdays))
-
-
-def _span(span: TimeWindow | Shift) -> str:
+def _span(span: Shift) -> str:
     return f"{format_time(span.start_s)}-{format_time(span.end_s)}"

@@ -102,6 +102,9 @@ def export_map(settings: Settings, file: Path) -> int:
     return int(sum(way.sum() for way in streets.directions))
 
 
+DEEDS = {"start": "start the day", "end": "end the day", "supply": "load"}
+
+
 def road_map(settings: Settings) -> RoadMap:
     """The street map, read once and again only after it was rebuilt.
 
@@ -117,6 +120,20 @@ def road_map(settings: Settings) -> RoadMap:
         return load_road_map(folder)
     state = folder.stat()  # a build renames into the folder, which moves its time of change
     return _road_map_as_of(folder.absolute(), (state.st_ino, state.st_mtime_ns))
+
+
+def corrected_map(settings: Settings) -> RoadMap:
+    """The street map with the factors of road classes that were learnt; raises as `road_map`.
+
+    Raises
+    ------
+    SettingsError
+        When the file of drive-time factors cannot be used.
+    """
+    from dispatch.drive.factors import read_factors
+
+    classes = read_factors(settings.factors_file).classes
+    return _corrected(road_map(settings), tuple(sorted(classes.items())))
 
 
 def drive_matrix_for(session: Session, settings: Settings) -> DriveTimes:
@@ -145,14 +162,14 @@ def drive_times(
     from dispatch.drive.matrix import drive_matrix, slowed
     from dispatch.drive.snap import snap_all
 
-    roads = road_map(settings)
+    roads = corrected_map(settings)
     snaps, problems = snap_all(roads, places_of(sites, technicians))
     names = {technician.id: technician.name for technician in technicians}
     for place_id, problem in problems.items():
         kind, _, owner = place_id.partition(":")
         if kind != "site":
             raise OffStreet(
-                f"Technician {owner} ({names[owner]}) cannot {kind} the day there: {problem} "
+                f"Technician {owner} ({names[owner]}) cannot {DEEDS[kind]} there: {problem} "
                 f"Correct the {kind} place in the technicians' table and import it again."
             )
     factors = read_factors(settings.factors_file)
@@ -160,7 +177,7 @@ def drive_times(
         place: factors.working_day(Place(lat=snap.lat, lon=snap.lon))
         for place, snap in snaps.items()
     }
-    matrix = slowed(drive_matrix(roads, snaps, settings.matrix_dir), on_the_day)
+    matrix = slowed(drive_matrix(roads, snaps, settings.matrix_dir, settings.map_dir), on_the_day)
     return DriveTimes(matrix, snaps, problems)
 
 
@@ -170,7 +187,16 @@ def places_of(sites: Sequence[Site], technicians: Sequence[Technician]) -> dict[
     for technician in technicians:
         places[f"start:{technician.id}"] = technician.start
         places[f"end:{technician.id}"] = technician.end
+        if technician.supply is not None:
+            places[f"supply:{technician.id}"] = technician.supply.place
     return places
+
+
+@lru_cache(maxsize=2)
+def _corrected(roads: RoadMap, classes: tuple[tuple[str, float], ...]) -> RoadMap:
+    from dispatch.drive.class_factors import with_classes
+
+    return with_classes(roads, dict(classes))
 
 
 @lru_cache(maxsize=2)

@@ -12,13 +12,13 @@ from dispatch.settings import Settings
 from dispatch.store.book import read_sites, read_technicians
 
 SITES = ("site",)
-DEPOTS = ("start", "end")
+DEPOTS = ("start", "end", "supply")
 
 
 def off_street(
     session: Session, settings: Settings, kinds: Collection[str] = (*SITES, *DEPOTS)
 ) -> dict[str, str]:
-    """By place id (`site:S1`, `start:T1`, `end:T1`) the sentence why no truck can drive there.
+    """By place id (`site:S1`, `start:T1`, `supply:T1`) the sentence why no truck can drive there.
 
     The end of a day that lies where the day starts is not told again. Empty while there is no
     street map that can be read; what is wrong with the map is said where the map is shown.

@@ -10,20 +10,39 @@ from datetime import date
 from sqlalchemy import Engine
 from sqlmodel import Session
 
-from dispatch import upkeep, visits
-from dispatch.actions.due import closed_days
+from dispatch.actions.due import closed_days, owed
+from dispatch.actions.learnt import sites_to_plan_with
 from dispatch.actions.maps import drive_times, road_map
+from dispatch.actions.open_work import all_work
+from dispatch.actions.upkeep_now import due_of
 from dispatch.clock import IsoWeek
+from dispatch.closed_days import HolidayRule
 from dispatch.errors import Cancelled, InputsChanged, NothingToPlan, WeekInPast
+from dispatch.one_offs import OneOff
 from dispatch.planning.plan import WeekPlan
 from dispatch.planning.progress import Report, ShouldStop, never, silent
 from dispatch.settings import Settings
 from dispatch.sites import Hold, Site
 from dispatch.store.book import read_holds, read_sites, read_technicians
 from dispatch.store.db import transaction
+from dispatch.store.one_off_stops import read_one_off_days
 from dispatch.store.plans import read_inputs_digest, write_plan
 from dispatch.store.rows import hold_columns, site_columns, technician_columns
+from dispatch.store.service_plan_rows import one_off_columns
 from dispatch.technicians import Technician
+from dispatch.upkeep import UpkeepDue
+
+MOVING_PARTS = (
+    "sites",
+    "technicians",
+    "holds",
+    "one_offs",
+    "planned",
+    "holiday_rule",
+    "closed",
+    "upkeep",
+    "map_digest",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +52,11 @@ class Inputs:
     sites: list[Site]
     technicians: list[Technician]
     holds: list[Hold]
+    one_offs: list[OneOff]
+    planned: dict[str, tuple[date, ...]]  # visits of one-off work in plans of other weeks
+    holiday_rule: HolidayRule
     closed: frozenset[date]
+    upkeep: tuple[UpkeepDue, ...]
     map_digest: str
 
     @property
@@ -43,7 +66,11 @@ class Inputs:
             [site_columns(site) for site in self.sites],
             [technician_columns(technician) for technician in self.technicians],
             [hold_columns(hold) for hold in self.holds],
+            [one_off_columns(work) for work in self.one_offs],
+            sorted(self.planned.items()),
+            self.holiday_rule,
             sorted(self.closed),
+            [repr(one) for one in self.upkeep],
             self.map_digest,
         ]
         return hashlib.sha256(json.dumps(everything, default=str).encode()).hexdigest()
@@ -91,10 +118,16 @@ def plan_week(
     with transaction(engine, read_only=True) as session:
         inputs = _read_inputs(session, settings, week)
     _check_not_empty(inputs)
-    due = visits.visits_due(
-        inputs.sites, week, today=today, holidays=inputs.closed, holds=inputs.holds
+    due = owed(
+        settings,
+        week,
+        today,
+        sites=inputs.sites,
+        technicians=inputs.technicians,
+        holds=inputs.holds,
+        one_offs=inputs.one_offs,
+        planned=inputs.planned,
     )
-    upkeep_now = upkeep.upkeep_due(inputs.sites, week)
     times = drive_times(settings, inputs.sites, inputs.technicians)
     if should_stop():
         raise Cancelled(
@@ -105,7 +138,7 @@ def plan_week(
         inputs.sites,
         inputs.technicians,
         due.due,
-        upkeep_now,
+        inputs.upkeep,
         times.matrix,
         inputs.closed,
         seed=settings.seed if seed is None else seed,
@@ -116,7 +149,7 @@ def plan_week(
     )
     with transaction(engine) as session:
         _check_unmoved(inputs, _read_inputs(session, settings, week))
-        write_plan(session, plan, upkeep_now, inputs.digest)
+        write_plan(session, plan, inputs.upkeep, inputs.digest)
     return plan
 
 
@@ -133,11 +166,16 @@ def is_outdated(session: Session, settings: Settings, week: IsoWeek) -> bool:
 
 
 def _read_inputs(session: Session, settings: Settings, week: IsoWeek) -> Inputs:
+    sites = sites_to_plan_with(session, settings, read_sites(session))
     return Inputs(
-        sites=read_sites(session),
+        sites=sites,
         technicians=read_technicians(session),
         holds=read_holds(session),
+        one_offs=all_work(session),
+        planned=read_one_off_days(session, week),
+        holiday_rule=settings.holiday_rule,
         closed=closed_days(settings, week),
+        upkeep=due_of(session, settings, week, sites),
         map_digest=road_map(settings).digest,
     )
 
@@ -162,12 +200,14 @@ def _check_not_empty(inputs: Inputs) -> None:
 def _check_unmoved(before: Inputs, now: Inputs) -> None:
     if before.digest == now.digest:
         return
-    moved = [
-        name
-        for name in ("sites", "technicians", "holds", "closed", "map_digest")
-        if getattr(before, name) != getattr(now, name)
-    ]
-    names = {"closed": "holidays", "map_digest": "street map"}
+    moved = [name for name in MOVING_PARTS if getattr(before, name) != getattr(now, name)]
+    names = {"one_offs": "one-off work", "planned": "plans of other weeks"}
+    names |= {
+        "upkeep": "upkeep due",
+        "closed": "holidays",
+        "holiday_rule": "holiday rule",
+        "map_digest": "street map",
+    }
     raise InputsChanged(
         f"The {' and '.join(names.get(name, name) for name in moved)} changed while the week was "
         "planned, so the plan was not stored and the old one, if any, is still there: plan again."

@@ -10,7 +10,7 @@ from sqlmodel import Session
 
 from dispatch.actions.book import address_finder
 from dispatch.actions.lists import ListTable
-from dispatch.actions.maps import places_of, road_map
+from dispatch.actions.maps import corrected_map, places_of, road_map
 from dispatch.errors import OffStreet
 from dispatch.places import Place
 from dispatch.settings import Settings
@@ -83,7 +83,7 @@ def sites_within(session: Session, settings: Settings, address: str, limit_s: in
     from dispatch.drive.snap import snap_all
 
     place = address_finder(settings)(address)
-    roads = road_map(settings)
+    roads = corrected_map(settings)
     sites = {site.id: site for site in read_sites(session)}
     places = places_of(list(sites.values()), [])
     snaps, problems = snap_all(roads, places | {address: place})

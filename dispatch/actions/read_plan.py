@@ -9,6 +9,7 @@ from sqlmodel import Session
 
 from dispatch.actions.day_sheet import DaySheet, empty_sheet, full_sheet
 from dispatch.actions.due import holiday_names
+from dispatch.actions.open_work import all_work
 from dispatch.actions.route_lines import route_lines
 from dispatch.clock import IsoWeek
 from dispatch.errors import NotFound
@@ -65,7 +66,8 @@ def day_sheet(session: Session, settings: Settings, technician_id: str, day: dat
     for route in read_plan(session, week).routes:
         if (route.technician_id, route.day) == (technician_id, day) and route.stops:
             sites = {site.id: site for site in read_sites(session)}
-            return full_sheet(technician, route, sites, read_plan_upkeep(session, week))
+            works = {work.id: work for work in all_work(session, settled=True)}
+            return full_sheet(technician, route, sites, read_plan_upkeep(session, week), works)
     return empty_sheet(technician, day, holiday_names(settings, week))
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 from sqlmodel import Session
 
-from dispatch.actions.maps import places_of, road_map
+from dispatch.actions.maps import corrected_map, places_of
 from dispatch.clock import IsoWeek
 from dispatch.planning.plan import Route
 from dispatch.settings import Settings
@@ -45,7 +45,7 @@ def route_lines(session: Session, settings: Settings, week: IsoWeek) -> dict[str
     from dispatch.drive.snap import snap_all
 
     plan = read_plan(session, week)
-    roads = road_map(settings)
+    roads = corrected_map(settings)
     snaps, _ = snap_all(roads, places_of(read_sites(session), read_technicians(session)))
     file = settings.matrix_dir / f"lines-{_key(roads, snaps, plan.routes)}.json"
     if file.is_file():
@@ -61,6 +61,8 @@ def route_lines(session: Session, settings: Settings, week: IsoWeek) -> dict[str
 def _features(roads: RoadMap, snaps: Mapping[str, Snap], route: Route) -> list[dict[str, Any]]:
     places = _places(route)
     drives = [(stop.drive_s, stop.drive_m) for stop in route.stops]
+    if route.supply_after is not None:
+        drives.insert(route.supply_after, (route.supply_drive_s, route.supply_drive_m))
     drives.append((route.return_drive_s, route.return_drive_m))
     return [
         {
@@ -83,8 +85,10 @@ def _features(roads: RoadMap, snaps: Mapping[str, Snap], route: Route) -> list[d
 
 
 def _places(route: Route) -> list[str]:
-    """Ids of the places of a route in the order driven, depots included."""
+    """Ids of the places of a route in the order driven, depots and supply stop included."""
     stops = [f"site:{stop.site_id}" for stop in route.stops]
+    if route.supply_after is not None:
+        stops.insert(route.supply_after, f"supply:{route.technician_id}")
     return [f"start:{route.technician_id}", *stops, f"end:{route.technician_id}"]
 
 

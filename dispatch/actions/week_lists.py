@@ -16,20 +16,45 @@ from dispatch.visits import NotDue, VisitsDue
 def visit_list(due: Iterable[VisitsDue]) -> ListTable:
     """Visits owed, with the days that planning may choose from."""
     rows = tuple(
-        (one.site_id, one.count, _days(one.patterns), one.service_min, str(one.because), one.note)
+        (
+            one.site_id,
+            one.demand_id,
+            str(one.kind),
+            one.title,
+            one.count,
+            _days(one.patterns),
+            _minutes(one.service_min),
+            one.crew,
+            str(one.priority),
+            str(one.because),
+            one.note,
+        )
         for one in due
     )
-    return ListTable(("site_id", "visits", "days", "service_min", "because", "note"), rows)
+    columns = (
+        "site_id",
+        "demand_id",
+        "kind",
+        "title",
+        "visits",
+        "days",
+        "service_min",
+        "crew",
+        "priority",
+        "because",
+        "note",
+    )
+    return ListTable(columns, rows)
 
 
 def not_due_list(not_due: Iterable[NotDue]) -> ListTable:
-    """Sites that are owed nothing, and why."""
-    rows = tuple((one.site_id, one.next_due_on, one.reason) for one in not_due)
-    return ListTable(("site_id", "next_due_on", "reason"), rows)
+    """Sites and one-off jobs that are owed nothing, and why."""
+    rows = tuple((one.site_id, one.demand_id, one.next_due_on, one.reason) for one in not_due)
+    return ListTable(("site_id", "demand_id", "next_due_on", "reason"), rows)
 
 
 def upkeep_list(upkeep: Iterable[UpkeepDue]) -> ListTable:
-    """Upkeep that may, should or must be done, most urgent first."""
+    """Upkeep that may, should or must be done, most urgent first; pressures in kPa."""
     columns = ("site_id", "upkeep", "earliest_on", "due_on", "latest_on", "minutes", "skill")
     rows = tuple(
         (
@@ -42,10 +67,20 @@ def upkeep_list(upkeep: Iterable[UpkeepDue]) -> ListTable:
             one.skill,
             one.mass_kg,
             "; ".join(f"{part.quantity:g} x {part.name}" for part in one.parts),
+            "" if one.cause is None else one.cause.words(),
+            one.set_for,
+            "yes" if one.closes_pool else "",
         )
-        for one in sorted(upkeep, key=lambda one: (one.latest_on, one.id))
+        for one in by_urgency(upkeep)
     )
-    return ListTable((*columns, "mass_kg", "parts"), rows)
+    return ListTable((*columns, "mass_kg", "parts", "reason", "set_for", "closes_pool"), rows)
+
+
+def by_urgency(upkeep: Iterable[UpkeepDue]) -> list[UpkeepDue]:
+    """What closes a pool first, then what a condition asks for, then by the latest day."""
+    return sorted(
+        upkeep, key=lambda one: (not one.closes_pool, not one.is_urgent, one.latest_on, one.id)
+    )
 
 
 def unknown_list(unknown: Iterable[UnknownDate]) -> ListTable:
@@ -69,11 +104,12 @@ def stop_list(plan: WeekPlan) -> ListTable:
             format_time(stop.start_s),
             format_time(stop.leave_s),
             "; ".join(stop.upkeep_ids),
+            stop.visit_id,
         )
         for route in plan.routes
         for number, stop in enumerate(route.stops, start=1)
     )
-    return ListTable((*columns, "arrive", "start", "leave", "upkeep"), rows)
+    return ListTable((*columns, "arrive", "start", "leave", "upkeep", "visit_id"), rows)
 
 
 def unplaced_list(plan: WeekPlan) -> ListTable:
@@ -131,6 +167,11 @@ def workload_list(workloads: Iterable[Workload]) -> ListTable:
 
 def _hours(seconds: int) -> float:
     return round(seconds / 3600, 2)
+
+
+def _minutes(minutes: Sequence[int]) -> int | str:
+    """Minutes of a visit, or of each where they differ, as '60;25'."""
+    return minutes[0] if len(set(minutes)) == 1 else ";".join(map(str, minutes))
 
 
 def _days(patterns: Sequence[tuple[date, ...]]) -> str:

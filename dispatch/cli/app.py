@@ -5,7 +5,7 @@ from __future__ import annotations
 import typer
 
 from dispatch.actions.lists import ListTable
-from dispatch.cli import book, demo, maps, serve, weeks
+from dispatch.cli import demo, learnt, maps, records, serve, single, upkeep, water, weeks
 from dispatch.cli.console import CsvOption, JsonOption, show_list
 from dispatch.settings import ENV_PREFIX, Settings, load_settings
 
@@ -16,9 +16,16 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 app.add_typer(maps.app, name="map")
-app.add_typer(book.sites_app, name="sites")
-app.add_typer(book.technicians_app, name="technicians")
-app.add_typer(book.holds_app, name="holds")
+app.add_typer(single.sites_app, name="sites")
+app.add_typer(single.technicians_app, name="technicians")
+app.add_typer(single.holds_app, name="holds")
+app.add_typer(single.one_offs_app, name="one-offs")
+app.add_typer(records.records_app, name="records")
+app.add_typer(records.follow_ups_app, name="follow-ups")
+app.add_typer(water.water_app, name="water")
+app.add_typer(learnt.learnt_app, name="learnt")
+app.add_typer(upkeep.app, name="upkeep")
+app.command("load")(learnt.load_command)
 app.command("due")(weeks.due_command)
 app.command("plan")(weeks.plan_command)
 app.command("show")(weeks.show_command)

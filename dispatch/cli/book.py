@@ -1,4 +1,4 @@
-"""`dispatch sites`, `dispatch technicians` and `dispatch holds`: import, list, columns."""
+"""`dispatch sites`, `technicians`, `holds` and `one-offs`: import, list, columns."""
 
 from __future__ import annotations
 
@@ -12,12 +12,14 @@ from dispatch.actions.lists import (
     ListTable,
     column_list,
     hold_list,
+    one_off_list,
     site_list,
     technician_list,
 )
 from dispatch.cli.console import CsvOption, JsonOption, note, open_book, say, show_list
 from dispatch.errors import ImportRejected
 from dispatch.intake.hold_rows import HOLD_COLUMNS
+from dispatch.intake.one_off_rows import ONE_OFF_COLUMNS
 from dispatch.intake.site_columns import SITE_COLUMNS
 from dispatch.intake.table import Column, decode
 from dispatch.intake.technician_rows import TECHNICIAN_COLUMNS
@@ -73,12 +75,13 @@ def read_text(file: Path) -> str:
 
 
 def _take_in(noun: str, session: Session, settings: Settings, text: str) -> int:
-    from dispatch.actions import book
+    from dispatch.actions import book, one_off_work
 
     imports = {
         "sites": book.import_sites,
         "technicians": book.import_technicians,
         "holds": book.import_holds,
+        "one-offs": one_off_work.import_one_offs,
     }
     return imports[noun](session, settings, text)
 
@@ -97,12 +100,13 @@ def _warn_off_street(noun: str) -> None:
 
 
 def _listed(noun: str, session: Session) -> ListTable:
-    from dispatch.actions import book
+    from dispatch.actions import book, one_off_work
 
     lists: dict[str, Callable[[], ListTable]] = {
         "sites": lambda: site_list(book.sites(session)),
         "technicians": lambda: technician_list(book.technicians(session)),
         "holds": lambda: hold_list(book.holds(session)),
+        "one-offs": lambda: one_off_list(one_off_work.one_offs(session)),
     }
     return lists[noun]()
 
@@ -110,3 +114,4 @@ def _listed(noun: str, session: Session) -> ListTable:
 sites_app = _commands("sites", SITE_COLUMNS)
 technicians_app = _commands("technicians", TECHNICIAN_COLUMNS)
 holds_app = _commands("holds", HOLD_COLUMNS)
+one_offs_app = _commands("one-offs", ONE_OFF_COLUMNS)

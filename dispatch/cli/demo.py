@@ -94,6 +94,8 @@ def prepare(settings: Settings, this_week: IsoWeek) -> None:
     engine = make_engine(settings)
     with stages.stage("Taking in technicians, sites and holds"):
         _import_tables(engine, settings, folder)
+    with stages.stage("Taking in four months of records"):
+        _import_records(engine, settings, folder)
     with stages.stage("Computing drive times"):
         _compute_drive_times(engine, settings)
     with stages.stage("Compiling the search, once on this machine"):
@@ -179,7 +181,7 @@ def _build_map(settings: Settings, file: Path) -> None:
 
 
 def _import_tables(engine: Engine, settings: Settings, folder: Path) -> None:
-    from dispatch.actions import book
+    from dispatch.actions import book, one_off_work
     from dispatch.cli.book import read_text
     from dispatch.store.db import transaction
 
@@ -187,6 +189,18 @@ def _import_tables(engine: Engine, settings: Settings, folder: Path) -> None:
         book.import_technicians(session, settings, read_text(folder / "technicians.csv"))
         book.import_sites(session, settings, read_text(folder / "sites.csv"))
         book.import_holds(session, settings, read_text(folder / "holds.csv"))
+        one_off_work.import_one_offs(session, settings, read_text(folder / "one_offs.csv"))
+
+
+def _import_records(engine: Engine, settings: Settings, folder: Path) -> None:
+    from dispatch.actions.record_files import import_record_lines
+    from dispatch.cli.book import read_text
+    from dispatch.store.db import transaction
+
+    with transaction(engine) as session:
+        found = import_record_lines(session, settings, read_text(folder / "records.jsonl"))
+    for one in found.aside:
+        note(f"  set aside: {one.error}")
 
 
 def _compute_drive_times(engine: Engine, settings: Settings) -> None:

@@ -33,6 +33,7 @@ class DueList(StrEnum):
     VISITS = "visits"
     NOT_DUE = "not-due"
     UPKEEP = "upkeep"
+    FINDINGS = "findings"  # what is wrong before the week is planned
     UNKNOWN = "unknown"  # equipment without the date its upkeep is counted from
 
 
@@ -73,11 +74,16 @@ def plan_command(
 ) -> None:
     """Plan a week; Ctrl-C ends the search and keeps the best plan so far."""
     from dispatch.actions.plan_week import plan_week
-    from dispatch.store.db import make_engine
+    from dispatch.actions.preflight import week_findings
+    from dispatch.store.db import make_engine, transaction
 
     settings = load_settings()
     parsed = IsoWeek.parse(week)
     engine = make_engine(settings)
+    with transaction(engine, read_only=True) as session:
+        found = week_findings(session, settings, parsed, settings.today())
+    for one in found:
+        note(one.sentence)
     with progress_bar() as report, stopped_by_ctrl_c() as stop:
         plan = plan_week(
             engine,
@@ -185,11 +191,14 @@ def _show(table: ListTable, title: str, to_csv: bool, to_json: bool, *, alone: b
 
 def _due_list(session: Session, settings: Settings, week: IsoWeek, kind: DueList) -> ListTable:
     from dispatch.actions import due, week_lists
+    from dispatch.actions.preflight import finding_list, week_findings
 
     if kind is DueList.UPKEEP:
-        return week_lists.upkeep_list(due.upkeep_due(session, week))
+        return week_lists.upkeep_list(due.upkeep_due(session, settings, week))
     if kind is DueList.UNKNOWN:
         return week_lists.unknown_list(due.upkeep_unknown(session))
+    if kind is DueList.FINDINGS:
+        return finding_list(week_findings(session, settings, week, settings.today()))
     found = due.visits_due(session, settings, week, settings.today())
     if kind is DueList.NOT_DUE:
         return week_lists.not_due_list(found.not_due)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from pydantic import ValidationError
 from sqlmodel import Session, SQLModel
 
 from dispatch.errors import InvalidValue
+from dispatch.one_offs import OneOff
 from dispatch.sites import Hold, Site
 from dispatch.store.fields import HoldFields, SiteFields, TechnicianFields
 from dispatch.store.rows import (
@@ -19,13 +20,37 @@ from dispatch.store.rows import (
     technician_columns,
     technician_of,
 )
-from dispatch.store.tables import HoldRow, SiteRow, TechnicianRow, read_rows, write_rows
+from dispatch.store.service_plan_fields import OneOffFields
+from dispatch.store.service_plan_rows import one_off_columns, one_off_of
+from dispatch.store.tables import (
+    HoldRow,
+    OneOffRow,
+    SiteRow,
+    TechnicianRow,
+    read_rows,
+    table_of,
+    write_rows,
+)
 from dispatch.technicians import Technician
+
+IDS_AT_ONCE = 500  # SQLite takes a limited number of values in one statement
 
 
 def read_sites(session: Session) -> list[Site]:
     """All sites, ordered by id."""
     return [site_of(row) for row in read_rows(session, SiteRow)]
+
+
+def read_some_sites(session: Session, ids: Iterable[str]) -> dict[str, Site]:
+    """Those of the sites named that the book holds, by id."""
+    table = table_of(SiteRow)
+    wanted = sorted(set(ids))
+    found: dict[str, Site] = {}
+    for start in range(0, len(wanted), IDS_AT_ONCE):
+        part = wanted[start : start + IDS_AT_ONCE]
+        rows = read_rows(session, SiteRow, table.c.id.in_(part))
+        found |= {row["id"]: site_of(row) for row in rows}
+    return found
 
 
 def read_technicians(session: Session) -> list[Technician]:
@@ -57,6 +82,18 @@ def write_holds(session: Session, holds: Sequence[Hold]) -> None:
     columns = [hold_columns(hold) for hold in holds]
     _check(HoldFields, columns)
     write_rows(session, HoldRow, columns)
+
+
+def read_one_offs(session: Session) -> list[OneOff]:
+    """All one-off work, finished or not, ordered by id."""
+    return [one_off_of(row) for row in read_rows(session, OneOffRow)]
+
+
+def write_one_offs(session: Session, works: Sequence[OneOff]) -> None:
+    """Add the one-off work; what has a known id is replaced whole."""
+    columns = [one_off_columns(work) for work in works]
+    _check(OneOffFields, columns)
+    write_rows(session, OneOffRow, columns)
 
 
 def _check(fields: type[SQLModel], rows: Sequence[dict[str, Any]]) -> None:

@@ -12,6 +12,7 @@ from sqlalchemy import Connection, Engine, create_engine, event, make_url
 from sqlalchemy.exc import DatabaseError
 from sqlmodel import Session
 
+import dispatch.store.record_tables  # noqa: F401 - whoever opens a database knows all tables
 from dispatch.errors import SettingsError
 from dispatch.settings import Settings
 

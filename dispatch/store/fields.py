@@ -14,14 +14,18 @@ from sqlmodel import Field, SQLModel
 
 from dispatch.clock import DAY_S
 from dispatch.planning.plan import Rule
-from dispatch.sites import LONGEST_SERVICE_MIN, Media, Rhythm, Sanitizer
+from dispatch.sites import Media, Sanitizer
+from dispatch.store.equipment_fields import EquipmentFields
+from dispatch.store.service_plan_fields import (
+    ID_LENGTH,
+    NAME_LENGTH,
+    NOTE_LENGTH,
+    ServicePlanFields,
+    TechnicianRuleFields,
+)
 
-ID_LENGTH = 64  # characters; ids come from the companies' own lists
-NAME_LENGTH = 200
-NOTE_LENGTH = 2000
 
-
-class SiteFields(SQLModel):
+class SiteFields(EquipmentFields, ServicePlanFields):
     """A site with its service plan and equipment; see `dispatch.sites`."""
 
     id: str = Field(primary_key=True, min_length=1, max_length=ID_LENGTH)
@@ -29,19 +33,6 @@ class SiteFields(SQLModel):
     address: str = Field(max_length=NAME_LENGTH)
     lat: float = Field(ge=-90, le=90)
     lon: float = Field(ge=-180, le=180)
-    rhythm: Rhythm = Field(sa_type=String)
-    service_min: int = Field(ge=1, le=LONGEST_SERVICE_MIN)
-    allowed_weekdays: list[int] = Field(sa_type=JSON)
-    window_start_s: int = Field(ge=0, le=DAY_S)
-    window_end_s: int = Field(ge=0, le=DAY_S)
-    # Not a foreign key: sites may be imported before the technicians they name.
-    usual_technician_id: str | None = Field(default=None, max_length=ID_LENGTH)
-    usual_weekdays: list[int] = Field(sa_type=JSON)
-    technician_locked: bool
-    weekday_locked: bool
-    skills: list[str] = Field(sa_type=JSON)
-    last_visit_on: date | None = None
-    anchor_on: date | None = None
     gate_note: str = Field(max_length=NOTE_LENGTH)
     gate_code: str = Field(max_length=NAME_LENGTH)
     dog_note: str = Field(max_length=NOTE_LENGTH)
@@ -59,7 +50,7 @@ class SiteFields(SQLModel):
     cell_cleaned_on: date | None = None
 
 
-class TechnicianFields(SQLModel):
+class TechnicianFields(TechnicianRuleFields):
     """A technician with shifts, places, skills and truck; see `dispatch.technicians`.
 
     `shifts` holds seven entries, Monday first: [start_s, end_s], or null on a day without work.
@@ -118,6 +109,13 @@ class RouteFields(SQLModel):
     break_start_s: int | None = None
     break_s: int = Field(ge=0)
     load_kg: float = Field(ge=0)
+    chemicals_kg: float = Field(ge=0)
+    overtime_s: int = Field(ge=0)
+    supply_after: int | None = Field(default=None, ge=0)
+    supply_start_s: int | None = None
+    supply_s: int = Field(ge=0)
+    supply_drive_s: int = Field(ge=0)
+    supply_drive_m: int = Field(ge=0)
 
 
 class StopFields(SQLModel):
@@ -200,3 +198,7 @@ class UpkeepFields(SQLModel):
     parts: list[dict[str, Any]] = Field(sa_type=JSON)
     waste_kg: float = Field(ge=0)
     caution: str
+    cause: dict[str, Any] | None = Field(default=None, sa_type=JSON)
+    set_for: date | None = None
+    gross_minutes: int | None = Field(default=None, ge=0)
+    crew: int | None = Field(default=None, ge=1)

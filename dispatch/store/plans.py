@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from dataclasses import fields
 from datetime import date
 from typing import Any
 
@@ -25,9 +26,11 @@ from dispatch.store.tables import (
     table_of,
     write_rows,
 )
+from dispatch.store.upkeep_causes import cause_dict, cause_of
 from dispatch.upkeep import Part, UpkeepDue
 
 Columns = Mapping[str, Any]
+ROUTE_COLUMNS = tuple(one.name for one in fields(Route) if one.name != "stops")
 
 
 def write_plan(
@@ -124,43 +127,11 @@ def _plan_columns(plan: WeekPlan) -> dict[str, Any]:
 
 
 def _route_columns(position: int, route: Route) -> dict[str, Any]:
-    return {
-        "position": position,
-        "technician_id": route.technician_id,
-        "day": route.day,
-        "start_s": route.start_s,
-        "end_s": route.end_s,
-        "drive_s": route.drive_s,
-        "drive_m": route.drive_m,
-        "service_s": route.service_s,
-        "wait_s": route.wait_s,
-        "return_drive_s": route.return_drive_s,
-        "return_drive_m": route.return_drive_m,
-        "break_after": route.break_after,
-        "break_start_s": route.break_start_s,
-        "break_s": route.break_s,
-        "load_kg": route.load_kg,
-    }
+    return {"position": position} | {name: getattr(route, name) for name in ROUTE_COLUMNS}
 
 
 def _route_of(row: Columns, stops: Sequence[Stop]) -> Route:
-    return Route(
-        technician_id=row["technician_id"],
-        day=row["day"],
-        stops=tuple(stops),
-        start_s=row["start_s"],
-        end_s=row["end_s"],
-        drive_s=row["drive_s"],
-        drive_m=row["drive_m"],
-        service_s=row["service_s"],
-        wait_s=row["wait_s"],
-        return_drive_s=row["return_drive_s"],
-        return_drive_m=row["return_drive_m"],
-        break_after=row["break_after"],
-        break_start_s=row["break_start_s"],
-        break_s=row["break_s"],
-        load_kg=row["load_kg"],
-    )
+    return Route(stops=tuple(stops), **{name: row[name] for name in ROUTE_COLUMNS})
 
 
 def _all_stops(plan: WeekPlan) -> list[dict[str, Any]]:
@@ -285,6 +256,10 @@ def _upkeep_columns(upkeep: UpkeepDue) -> dict[str, Any]:
         ],
         "waste_kg": upkeep.waste_kg,
         "caution": upkeep.caution,
+        "cause": upkeep.cause and cause_dict(upkeep.cause),
+        "set_for": upkeep.set_for,
+        "gross_minutes": upkeep.gross_minutes,
+        "crew": upkeep.crew,
     }
 
 
@@ -301,4 +276,8 @@ def _upkeep_of(row: Columns) -> UpkeepDue:
         parts=tuple(Part(part["name"], part["quantity"], part["mass_kg"]) for part in row["parts"]),
         waste_kg=row["waste_kg"],
         caution=row["caution"],
+        cause=row["cause"] and cause_of(row["cause"]),
+        set_for=row["set_for"],
+        gross_minutes=row["gross_minutes"] or 0,
+        crew=row["crew"] or 1,
     )

@@ -12,17 +12,17 @@ from typing import Any
 
 from dispatch.places import Place
 from dispatch.sites import (
-    Anode,
-    Equipment,
-    Filter,
     Hold,
-    Media,
-    Rhythm,
-    SaltCell,
     Sanitizer,
-    ServicePlan,
     Site,
-    TimeWindow,
+)
+from dispatch.store.equipment_rows import equipment_columns, equipment_of
+from dispatch.store.service_plan_rows import (
+    overtime_of,
+    service_plan_columns,
+    service_plan_of,
+    supply_of,
+    technician_rule_columns,
 )
 from dispatch.technicians import Break, Shift, Technician
 
@@ -42,8 +42,8 @@ def site_columns(site: Site) -> dict[str, Any]:
         "dog_note": site.dog_note,
         "pool_volume_l": site.pool_volume_l,
         "sanitizer": str(site.sanitizer),
-        **_service_plan_columns(site.plan),
-        **_equipment_columns(site.equipment),
+        **service_plan_columns(site.plan),
+        **equipment_columns(site.equipment),
     }
 
 
@@ -54,13 +54,13 @@ def site_of(row: Columns) -> Site:
         name=row["name"],
         address=row["address"],
         place=Place(row["lat"], row["lon"]),
-        plan=_service_plan_of(row),
+        plan=service_plan_of(row),
         gate_note=row["gate_note"],
         gate_code=row["gate_code"],
         dog_note=row["dog_note"],
         pool_volume_l=row["pool_volume_l"],
         sanitizer=Sanitizer(row["sanitizer"]),
-        equipment=_equipment_of(row),
+        equipment=equipment_of(row),
     )
 
 
@@ -81,6 +81,7 @@ def technician_columns(technician: Technician) -> dict[str, Any]:
         "skills": sorted(technician.skills),
         "payload_kg": technician.payload_kg,
         "days_off": sorted(day.isoformat() for day in technician.days_off),
+        **technician_rule_columns(technician),
     }
 
 
@@ -97,6 +98,11 @@ def technician_of(row: Columns) -> Technician:
         skills=frozenset(row["skills"]),
         payload_kg=row["payload_kg"],
         days_off=frozenset(date.fromisoformat(day) for day in row["days_off"]),
+        overtime=overtime_of(row),
+        slack_share=row["slack_share"],
+        crew=tuple(row["crew"]),
+        supply=supply_of(row),
+        chemicals_most_kg=row["chemicals_most_kg"],
     )
 
 
@@ -113,65 +119,3 @@ def hold_columns(hold: Hold) -> dict[str, Any]:
 def hold_of(row: Columns) -> Hold:
     """The hold of its columns."""
     return Hold(row["site_id"], row["first_day"], row["last_day"], row["reason"])
-
-
-def _service_plan_columns(plan: ServicePlan) -> dict[str, Any]:
-    return {
-        "rhythm": str(plan.rhythm),
-        "service_min": plan.service_min,
-        "allowed_weekdays": sorted(plan.allowed_weekdays),
-        "window_start_s": plan.window.start_s,
-        "window_end_s": plan.window.end_s,
-        "usual_technician_id": plan.usual_technician_id,
-        "usual_weekdays": sorted(plan.usual_weekdays),
-        "technician_locked": plan.technician_locked,
-        "weekday_locked": plan.weekday_locked,
-        "skills": sorted(plan.skills),
-        "last_visit_on": plan.last_visit_on,
-        "anchor_on": plan.anchor_on,
-    }
-
-
-def _service_plan_of(row: Columns) -> ServicePlan:
-    return ServicePlan(
-        rhythm=Rhythm(row["rhythm"]),
-        service_min=row["service_min"],
-        allowed_weekdays=frozenset(row["allowed_weekdays"]),
-        window=TimeWindow(row["window_start_s"], row["window_end_s"]),
-        usual_technician_id=row["usual_technician_id"],
-        usual_weekdays=frozenset(row["usual_weekdays"]),
-        technician_locked=row["technician_locked"],
-        weekday_locked=row["weekday_locked"],
-        skills=frozenset(row["skills"]),
-        last_visit_on=row["last_visit_on"],
-        anchor_on=row["anchor_on"],
-    )
-
-
-def _equipment_columns(equipment: Equipment) -> dict[str, Any]:
-    media = equipment.filter
-    anode = equipment.anode
-    cell = equipment.salt_cell
-    return {
-        "filter_media": media and str(media.media),
-        "media_changed_on": media and media.media_changed_on,
-        "media_mass_kg": media and media.media_mass_kg,
-        "has_anode": anode is not None,
-        "anode_installed_on": anode and anode.installed_on,
-        "anode_cleaned_on": anode and anode.cleaned_on,
-        "has_salt_cell": cell is not None,
-        "cell_installed_on": cell and cell.installed_on,
-        "cell_inspected_on": cell and cell.inspected_on,
-        "cell_cleaned_on": cell and cell.cleaned_on,
-    }
-
-
-def _equipment_of(row: Columns) -> Equipment:
-    media, anode, cell = None, None, None
-    if row["filter_media"] is not None:
-        media = Filter(Media(row["filter_media"]), row["media_changed_on"], row["media_mass_kg"])
-    if row["has_anode"]:
-        anode = Anode(row["anode_installed_on"], row["anode_cleaned_on"])
-    if row["has_salt_cell"]:
-        cell = SaltCell(row["cell_installed_on"], row["cell_inspected_on"], row["cell_cleaned_on"])
-    return Equipment(media, anode, cell)

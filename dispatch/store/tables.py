@@ -27,14 +27,14 @@ from dispatch.store.fields import (
     UnplacedFields,
     UpkeepFields,
 )
-
-METADATA = SQLModel.metadata
-METADATA.naming_convention = {  # names that migrations can refer to
-    "ix": "ix_%(column_0_N_label)s",
-    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
-    "fk": "fk_%(table_name)s_%(column_0_N_name)s",
-    "pk": "pk_%(table_name)s",
-}
+from dispatch.store.metadata import METADATA
+from dispatch.store.service_plan_fields import OneOffFields
+from dispatch.store.upkeep_fields import (
+    LevelLoadFields,
+    LevelRunFields,
+    LevelSlotFields,
+    UpkeepKindFields,
+)
 
 
 class SiteRow(SiteFields, table=True):
@@ -53,6 +53,12 @@ class HoldRow(HoldFields, table=True):
     """Table of the holds."""
 
     __tablename__ = "hold"
+
+
+class OneOffRow(OneOffFields, table=True):
+    """Table of the one-off work."""
+
+    __tablename__ = "one_off"
 
 
 class PlanRow(PlanFields, table=True):
@@ -117,6 +123,30 @@ class UpkeepRow(UpkeepFields, OfPlan, table=True):
     """Table of the upkeep that a plan was made with, placed and put off alike."""
 
     __tablename__ = "plan_upkeep"
+
+
+class UpkeepKindRow(UpkeepKindFields, table=True):
+    """Table of the kinds of upkeep that the company changed."""
+
+    __tablename__ = "upkeep_kind"
+
+
+class LevelRunRow(LevelRunFields, table=True):
+    """Table of the latest spreading of upkeep; it has one row or none."""
+
+    __tablename__ = "level_run"
+
+
+class LevelSlotRow(LevelSlotFields, table=True):
+    """Table of the upkeep spread over the coming weeks."""
+
+    __tablename__ = "level_slot"
+
+
+class LevelLoadRow(LevelLoadFields, table=True):
+    """Table of the technicians' weeks that the upkeep was spread over."""
+
+    __tablename__ = "level_load"
 
 
 def table_of(row: type[SQLModel]) -> Table:

@@ -36,7 +36,7 @@ def test_a_sheet_has_all_that_is_needed_at_the_gate() -> None:
     route = PLAN.routes[0]
     sites = {site.id: site for site in SITES}
     upkeep = {one.id: one for one in (SAND_CHANGE, CELL_CLEANING)}
-    sheet = full_sheet(FULL_TECHNICIAN, route, sites, upkeep)
+    sheet = full_sheet(FULL_TECHNICIAN, route, sites, upkeep, {})
     assert [stop.number for stop in sheet.stops] == [1, 2]
     assert [stop.site.id for stop in sheet.stops] == ["S003", "S002"]
     assert sheet.stops[1].site.gate_code == "#0042"

@@ -1,10 +1,22 @@
 from __future__ import annotations
 
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
 from pathlib import Path
 
-from dispatch.actions.due import closed_days, holiday_names, upkeep_due, upkeep_unknown, visits_due
+from dispatch.actions.due import (
+    closed_days,
+    holiday_names,
+    upkeep_due,
+    upkeep_unknown,
+    visits_due,
+    working_weekdays,
+)
 from dispatch.clock import IsoWeek
+from dispatch.closed_days import HolidayRule
+from dispatch.store.book import read_sites, write_sites
+from dispatch.technicians import Shift
+from tests.store.values import BARE_TECHNICIAN
 from tests.town import TODAY, WEEK, Company, open_company
 
 THANKSGIVING_WEEK = IsoWeek(2026, 48)
@@ -24,7 +36,7 @@ def test_visits_follow_rhythms_and_holds(company: Company) -> None:
 def test_upkeep_follows_the_dates_of_equipment(company: Company) -> None:
     """Sand of June 2021 is due; the salt cell of S3 has no date to count from."""
     with company.reading() as session:
-        assert {one.site_id for one in upkeep_due(session, WEEK)} == {"S2"}
+        assert {one.site_id for one in upkeep_due(session, company.settings, WEEK)} == {"S2"}
         assert {one.site_id for one in upkeep_unknown(session)} == {"S3"}
 
 
@@ -36,3 +48,30 @@ def test_holidays_are_those_of_the_country_less_those_worked(tmp_path: Path) -> 
     assert THANKSGIVING not in closed_days(busy.settings, THANKSGIVING_WEEK)
     nowhere = open_company(tmp_path / "nowhere", country=None).settings
     assert closed_days(nowhere, THANKSGIVING_WEEK) == frozenset()
+
+
+def test_the_companys_rule_decides_what_becomes_of_a_holiday(company: Company) -> None:
+    """S1 is due on any weekday; once it has a usual Thursday, the rule says where that goes."""
+    with company.writing() as session:
+        site = read_sites(session)[0]
+        thursdays = replace(site.plan, usual_weekdays=frozenset({3}), last_visit_on=None)
+        write_sites(session, [replace(site, plan=thursdays)])
+        found = {}
+        for rule in HolidayRule:
+            settings = company.settings.model_copy(update={"country": "US", "holiday_rule": rule})
+            due = visits_due(session, settings, THANKSGIVING_WEEK, TODAY).due
+            found[rule] = [one.patterns for one in due if one.site_id == "S1"]
+    wednesday, friday = THANKSGIVING - timedelta(days=1), THANKSGIVING + timedelta(days=1)
+    assert found == {
+        HolidayRule.NEAREST: [((wednesday,), (friday,))],
+        HolidayRule.DAY_BEFORE: [((wednesday,),)],
+        HolidayRule.DAY_AFTER: [((friday,),)],
+        HolidayRule.SKIP: [],
+    }
+
+
+def test_days_are_worked_on_which_anybody_has_a_shift() -> None:
+    """Without technicians, Monday to Friday (common practice)."""
+    saturdays = replace(BARE_TECHNICIAN, shifts=(None,) * 5 + (Shift(0, 3600), None))
+    assert working_weekdays([BARE_TECHNICIAN, saturdays]) == {0, 5}
+    assert working_weekdays([]) == {0, 1, 2, 3, 4}

@@ -18,6 +18,20 @@ Tables = dict[str, list[dict[str, str]]]
 MONDAY = date(2026, 11, 30)  # of the week after AS_OF
 
 
+VISITS = {
+    "three-times-a-week": 3.0,
+    "twice-a-week": 2.0,
+    "weekly": 1.0,
+    "every-2-weeks": 0.5,
+    "every-4-weeks": 0.25,
+}
+
+
+def visits_a_week(row: dict[str, str]) -> float:
+    """Visits of an average week in November, when three pools are on their winter rhythm."""
+    return 0.5 if row["seasons"] else VISITS[row["rhythm"]]
+
+
 def test_ids_are_unique_and_usual_technicians_work_on_the_usual_weekdays(tables: Tables) -> None:
     """A standing route on a technician's free day could never be kept."""
     sites = tables["sites"]
@@ -43,7 +57,8 @@ def test_two_visits_a_week_are_three_or_four_days_apart(tables: Tables) -> None:
     """Closer together they would not be worth two visits (common practice)."""
     for row in tables["sites"]:
         days = [WEEKDAYS.index(name) for name in row["usual_weekday"].split(";")]
-        assert len(days) == (2 if row["rhythm"] == "twice-a-week" else 1)
+        visits = {"twice-a-week": 2, "three-times-a-week": 3}.get(row["rhythm"], 1)
+        assert len(days) == visits
         if len(days) == 2:
             assert days[1] - days[0] in (3, 4)
 
@@ -101,10 +116,9 @@ def test_days_are_fillable_and_the_week_is_nearly_full(tables: Tables) -> None:
         t.minutes_on(day) for t in CREW for day in range(5) if day != monday_off[t.id]
     )
     assert capacity_min == 5 * 480 + 4 * 570 + 4 * 450 + 3 * 300 + 4 * 450
-    visits = {"twice-a-week": 2.0, "weekly": 1.0, "every-2-weeks": 0.5, "every-4-weeks": 0.25}
-    service_min = sum(int(r["service_min"]) * visits[r["rhythm"]] for r in tables["sites"])
+    service_min = sum(int(row["service_min"]) * visits_a_week(row) for row in tables["sites"])
     assert 0.64 < service_min / capacity_min < 0.75  # upkeep and driving bring it to 80-88 %
-    stops = sum(visits[r["rhythm"]] for r in tables["sites"])
+    stops = sum(map(visits_a_week, tables["sites"]))
     assert 8.5 < stops / 20 < 11  # 20 days of technicians in the coming week
 
 

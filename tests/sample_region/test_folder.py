@@ -1,4 +1,4 @@
-"""The four files as a whole."""
+"""All files as a whole."""
 
 from __future__ import annotations
 
@@ -6,7 +6,14 @@ import subprocess
 import sys
 from pathlib import Path
 
-NAMES = ("streets.osm.pbf", "sites.csv", "technicians.csv", "holds.csv")
+NAMES = (
+    "streets.osm.pbf",
+    "sites.csv",
+    "technicians.csv",
+    "holds.csv",
+    "one_offs.csv",
+    "records.jsonl",
+)
 
 
 def test_the_command_line_writes_the_same_bytes_in_a_process_of_its_own(
@@ -19,7 +26,7 @@ def test_the_command_line_writes_the_same_bytes_in_a_process_of_its_own(
         assert (tmp_path / name).read_bytes() == (folder / name).read_bytes(), name
 
 
-def test_the_folder_holds_the_four_files_and_stays_small(folder: Path) -> None:
+def test_the_folder_holds_these_files_and_stays_small(folder: Path) -> None:
     """The demo writes them afresh each time, so they must not grow unnoticed."""
     assert sorted(p.name for p in folder.iterdir()) == sorted(NAMES)
     assert (folder / "streets.osm.pbf").stat().st_size < 1_000_000

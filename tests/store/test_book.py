@@ -8,9 +8,11 @@ from sqlalchemy import Engine
 from dispatch.errors import InvalidValue
 from dispatch.store.book import (
     read_holds,
+    read_one_offs,
     read_sites,
     read_technicians,
     write_holds,
+    write_one_offs,
     write_sites,
     write_technicians,
 )
@@ -20,6 +22,7 @@ from tests.store.values import (
     BARE_TECHNICIAN,
     FULL_SITE,
     HOLDS,
+    ONE_OFFS,
     SITES,
     TECHNICIANS,
     UNDATED_SITE,
@@ -32,10 +35,12 @@ def test_the_book_is_the_same_after_the_round_trip(engine: Engine) -> None:
         write_sites(session, SITES[::-1])
         write_technicians(session, TECHNICIANS[::-1])
         write_holds(session, HOLDS[::-1])
+        write_one_offs(session, ONE_OFFS[::-1])
     with transaction(engine, read_only=True) as session:
         assert read_sites(session) == SITES
         assert read_technicians(session) == TECHNICIANS
         assert read_holds(session) == HOLDS
+        assert read_one_offs(session) == ONE_OFFS
 
 
 def test_a_known_id_is_replaced_whole(engine: Engine) -> None:

@@ -5,22 +5,27 @@ from __future__ import annotations
 from datetime import date
 
 from dispatch.clock import IsoWeek
+from dispatch.one_offs import OneOff
 from dispatch.places import Place
 from dispatch.planning.plan import Broken, Change, PutOff, Route, Rule, Stop, Unplaced, WeekPlan
+from dispatch.service_plan import VisitKind
 from dispatch.sites import (
     Anode,
     Equipment,
     Filter,
     Hold,
     Media,
+    MonthDay,
+    Priority,
     Rhythm,
     SaltCell,
     Sanitizer,
+    Season,
     ServicePlan,
     Site,
     TimeWindow,
 )
-from dispatch.technicians import Break, Shift, Technician
+from dispatch.technicians import Break, Overtime, Shift, SupplyStop, Technician
 from dispatch.upkeep import Part, UpkeepDue
 
 WEEK = IsoWeek(2026, 49)  # Monday is 30 November 2026
@@ -42,7 +47,7 @@ FULL_SITE = Site(
         rhythm=Rhythm.TWICE_A_WEEK,
         service_min=45,
         allowed_weekdays=frozenset({0, 1, 3, 4}),
-        window=TimeWindow(7 * 3600, 12 * 3600),
+        windows=(TimeWindow(7 * 3600, 9 * 3600), TimeWindow(13 * 3600, 15 * 3600)),
         usual_technician_id="T1",
         usual_weekdays=frozenset({0, 3}),
         technician_locked=True,
@@ -50,6 +55,16 @@ FULL_SITE = Site(
         skills=frozenset({"media", "salt"}),
         last_visit_on=date(2026, 11, 23),
         anchor_on=date(2026, 1, 5),
+        unwanted_technician_ids=frozenset({"T3", "T2"}),
+        crew=2,
+        priority=Priority.HIGH,
+        seasons=(
+            Season(MonthDay(11, 1), MonthDay(2, 29), Rhythm.EVERY_2_WEEKS, 20),
+            Season(MonthDay(6, 1), MonthDay(6, 30), None),
+        ),
+        first_service_min=90,
+        started_on=date(2026, 1, 5),
+        chemicals_kg=12.5,
     ),
     gate_note="Left gate.\nPull hard.",
     gate_code="#0042",
@@ -91,8 +106,46 @@ FULL_TECHNICIAN = Technician(
     skills=frozenset({"media", "salt"}),
     payload_kg=512.5,
     days_off=frozenset({date(2026, 12, 24), date(2026, 12, 25)}),
+    overtime=Overtime(day_most_min=600, week_most_min=3000),
+    slack_share=0.125,
+    crew=(1, 2, 2, 1, 1, 1, 1),
+    supply=SupplyStop(Place(33.5, -112.0), 20),
+    chemicals_most_kg=150.0,
 )
 TECHNICIANS = [BARE_TECHNICIAN, FULL_TECHNICIAN]
+
+ONE_OFFS = [
+    OneOff(
+        id="J1",
+        site_id="S001",
+        title="Bring the green pool back",
+        kind=VisitKind.GREEN_POOL,
+        first_day=date(2026, 12, 1),
+        last_day=date(2026, 12, 5),
+        minutes=(180, 30, 30),
+        consecutive=True,
+        skills=frozenset({"salt"}),
+        crew=2,
+        windows=(TimeWindow(8 * 3600, 12 * 3600),),
+        priority=Priority.HIGH,
+        parts="two jugs, one net",
+        mass_kg=12.0,
+        chemicals_kg=40.0,
+        technician_id="T1",
+        note="call before",
+        visited_on=(date(2026, 12, 1),),
+    ),
+    OneOff(
+        "J2",
+        "S003",
+        "Look again",
+        VisitKind.FOLLOW_UP,
+        date(2026, 12, 1),
+        date(2026, 12, 3),
+        (15,),
+        done_on=date(2026, 12, 2),
+    ),
+]
 
 HOLDS = [
     Hold("S001", date(2026, 12, 1), date(2026, 12, 10), "Away"),
