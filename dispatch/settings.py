@@ -108,6 +108,13 @@ class Settings(BaseSettings):
         le=2**31 - 1,
         description="Seed of the planning search: same inputs, seed and iterations, same plan.",
     )
+    search_runs: int = Field(
+        default=2,
+        ge=1,
+        le=16,
+        description="Planning searches side by side, one for each core; the best plan is kept. "
+        "Part of what decides a plan, like the seed.",
+    )
 
     use_learnt_minutes: bool = Field(
         default=False,

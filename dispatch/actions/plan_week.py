@@ -143,6 +143,7 @@ def plan_week(
         inputs.closed,
         seed=settings.seed if seed is None else seed,
         iterations=settings.default_iterations if iterations is None else iterations,
+        runs=settings.search_runs,
         progress=progress,
         should_stop=should_stop,
         no_drive=times.no_drive,

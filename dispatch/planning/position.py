@@ -197,7 +197,7 @@ def best_position(
             extra += end_price_s(cell, int(end), lines.too_late) - now_price
         if extra < best and (blink == 0.0 or rng.random() >= blink):
             best, where = np.int64(extra), i + 1
-            work, most_over = lasts - lasted, max(over, 0) - now_over
+            work, most_over = np.int64(lasts - lasted), max(over, 0) - now_over
     return Position(int(best), where, int(work), int(most_over))
 
 

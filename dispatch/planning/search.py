@@ -35,7 +35,9 @@ FEWEST_ITERATIONS = 5_000
 STOPS_PER_CHUNK = 400_000  # work between two reports: iterations times sites, never the clock
 COLD_SHARE = 0.01  # last temperature as a share of the first
 WARM_SHARE = 0.2  # first temperature of a run that begins with a plan, as a share of the usual one
+SETTLED_SHARE = 0.5  # share of demands with a usual technician and day from which a week is settled
 MEETINGS = (0.5, 0.8)  # shares of the rounds after which all runs go on from the best of them
+FIRST_TRIES = 8  # times a quarter as many rounds as sites, for what a first plan left out
 FULL_SHARE = 0.6  # share of all payload in use from which the search may overload on its way
 OVERLOAD = 0.05  # by how much of the payload
 OVERLOAD_LEGS = 10.0  # first price of a payload too much, in average legs
@@ -70,6 +72,21 @@ class _Run:
     best: Best
     rng: np.random.Generator
     hot_s: float
+
+    def place_the_rest(self) -> None:
+        """A few rounds for what the first plan left out, as long as that helps."""
+        rounds = max(1, len(self.s.variant) // 4)
+        for _ in range(FIRST_TRIES):
+            missing = int(self.a.variant_missing[self.best.variant].sum())
+            if missing == 0:
+                return
+            cold_s = self.hot_s * WARM_SHARE
+            anneal(
+                *(self.a, self.s, self.undo, self.best, self.rng),
+                *(0, rounds, rounds, cold_s, cold_s),
+            )
+            if int(self.a.variant_missing[self.best.variant].sum()) == missing:
+                return
 
     def go_on(self, first: int, rounds: int, total: int) -> None:
         cold_s = self.hot_s * COLD_SHARE
@@ -149,9 +166,22 @@ def _begin(
     if start is not None:
         lay_routes(problem, encoded, s, start)
     construct(a, s, undo, rng)
-    hot_s = _average_leg_s(s) * (WARM_SHARE if start is not None else 1.0)
+    is_warm = start is not None or _is_settled(problem)
+    hot_s = _average_leg_s(s) * (WARM_SHARE if is_warm else 1.0)
     _give_room(a, s)
-    return _Run(a, s, undo, best_of(a, s), rng, hot_s)
+    run = _Run(a, s, undo, best_of(a, s), rng, hot_s)
+    run.place_the_rest()
+    return run
+
+
+def _is_settled(problem: Problem) -> bool:
+    """Whether most sites have a usual technician and day, so that the first plan is like last week.
+
+    Prices of changes are far above any temperature: a hot search would scatter the sites over the
+    week and find few of them back.
+    """
+    settled = [one for one in problem.demands if one.usual_technician_id and one.usual_weekdays]
+    return len(settled) > SETTLED_SHARE * len(problem.demands)
 
 
 def _give_room(a: Arrays, s: Routes) -> None:

@@ -37,6 +37,7 @@ def plan_week(
     no_drive: Mapping[str, str] | None = None,
     seed: int = 1,
     iterations: int | None = None,
+    runs: int = 1,
     progress: Report = silent,
     should_stop: ShouldStop = never,
 ) -> WeekPlan:
@@ -54,8 +55,9 @@ def plan_week(
         Days on which nobody works.
     no_drive
         A sentence for each place of the week that is missing from the matrix.
-    iterations
-        Rounds of the search; by default a number that suits the size of the week.
+    iterations, runs
+        Rounds of each search, by default a number that suits the size of the week, and searches
+        side by side.
     progress, should_stop
         Called between chunks of rounds; a run that is stopped early gives the best plan so far.
     """
@@ -70,7 +72,12 @@ def plan_week(
         no_drive=no_drive,
     )
     return plan_problem(
-        problem, seed=seed, iterations=iterations, progress=progress, should_stop=should_stop
+        problem,
+        seed=seed,
+        iterations=iterations,
+        runs=runs,
+        progress=progress,
+        should_stop=should_stop,
     )
 
 
@@ -79,10 +86,11 @@ def plan_problem(
     *,
     seed: int = 1,
     iterations: int | None = None,
+    runs: int = 1,
     progress: Report = silent,
     should_stop: ShouldStop = never,
 ) -> WeekPlan:
-    """The plan of a problem; the same problem, seed and iterations give the same plan.
+    """The plan of a problem; the same problem, seed, iterations and runs give the same plan.
 
     Raises
     ------
@@ -91,7 +99,12 @@ def plan_problem(
     """
     rounds = iterations_for(problem) if iterations is None else iterations
     assignment = search(
-        problem, seed=seed, iterations=rounds, report=progress, should_stop=should_stop
+        problem,
+        seed=seed,
+        iterations=rounds,
+        runs=runs,
+        report=progress,
+        should_stop=should_stop,
     )
     plan = write_plan(problem, assignment, seed)
     broken = violations(problem, plan)

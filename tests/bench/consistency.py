@@ -5,8 +5,8 @@
 The first week of a made-up company is planned freely; its plan is what customers are used to. In
 the second week there are three new customers for every hundred, and two are on hold. It is planned
 twice in equal CPU seconds: with the prices of a changed technician and day, and freely. Printed are
-the customers that moved (any visit with another technician or on another day than in the first
-week) as a share of those who had a first week, and the driving of both plans.
+the customers that moved (a visit on another day than in the first week, or with another technician
+where there was one) as a share of those who had a first week, and the driving of both plans.
 """
 
 from __future__ import annotations
@@ -37,12 +37,24 @@ def habits(plan: WeekPlan) -> dict[str, Habit]:
 
 
 def with_habit(demand: Demand, habit: Habit) -> Demand:
-    """A demand whose customer is used to the technician and days of a plan."""
+    """A demand whose customer is used to the technician and days of a plan.
+
+    One who was served by two technicians in the first week is used to the days alone.
+    """
     if not habit:
         return demand
-    if not demand.technician_locked:
-        demand = replace(demand, usual_technician_id=min(habit)[0])
+    technicians = {technician_id for technician_id, _ in habit}
+    if not demand.technician_locked and len(technicians) == 1:
+        demand = replace(demand, usual_technician_id=min(technicians))
     return replace(demand, usual_weekdays=frozenset(weekday for _, weekday in habit))
+
+
+def _has_moved(now: Habit, before: Habit) -> bool:
+    """Whether a customer has another day, or another technician than the one it was used to."""
+    if {weekday for _, weekday in now} != {weekday for _, weekday in before}:
+        return True
+    technicians = {technician_id for technician_id, _ in before}
+    return len(technicians) == 1 and {technician_id for technician_id, _ in now} != technicians
 
 
 def planned(problem: Problem, seconds: float) -> WeekPlan:
@@ -71,7 +83,7 @@ def run(size: Size, seconds: float, seed: int) -> None:
     for name, plan in (("priced", kept), ("free", free)):
         now = habits(plan)
         old = [one.site_id for one in second.demands if one.site_id in used_to]
-        moved = sum(now.get(site) != used_to[site] for site in old)
+        moved = sum(_has_moved(now.get(site, frozenset()), used_to[site]) for site in old)
         print(
             f"  {name:7} {100 * moved / len(old):6.1f} % of customers moved ({moved}), "
             f"{plan.drive_s / HOUR:7.2f} h driving, {len(plan.unplaced)} unplaced, "
