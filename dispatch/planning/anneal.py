@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from dispatch.planning.arrays import CHEMICALS_G, SUPPLY, Arrays, Ints
-from dispatch.planning.hours import is_over_hours, weeks_price_s
+from dispatch.planning.hours import is_over_hours, is_over_week, weeks_price_s
 from dispatch.planning.recreate import BLINK, order_units, place_unit
 from dispatch.planning.routes import (
     AFTER_G,
@@ -190,7 +190,7 @@ def _settle(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
 
     A route that cannot stand with fewer stops (drive times need not obey the triangle inequality,
     and a plan to begin with may break any rule) is emptied. One that comes near what may be
-    aboard sometimes gets a supply stop.
+    aboard, or would with all that is out, sometimes gets a supply stop.
     """
     nodes = len(a.node_unit)
     again = True
@@ -205,10 +205,20 @@ def _settle(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
                     if v < nodes:
                         take_unit(a, s, undo, a.node_unit[v])
             elif a.cell[r, SUPPLY] >= 0 and s.day[r, SUPPLY_AT] == 0:
-                near = s.day[r, BEFORE_G] > SUPPLY_FROM * a.cell[r, CHEMICALS_G]
+                aboard, most_g = s.day[r, BEFORE_G], a.cell[r, CHEMICALS_G]
+                near = aboard > SUPPLY_FROM * most_g or aboard + _out_g(a, undo) > most_g
                 if near and rng.random() < SUPPLY_TRIED:
                     move_supply(a, s, r)
             i += 1
+
+
+@compiled
+def _out_g(a: Arrays, undo: Undo) -> int:
+    """Chemicals that one visit of each unit that is out takes, in grams."""
+    total = 0
+    for i in range(undo.changed[1]):
+        total += a.load_chemicals_g[a.load_first[undo.units[i]]]
+    return total
 
 
 @compiled
@@ -220,7 +230,9 @@ def _stands(a: Arrays, s: Routes, r: int) -> bool:
     if day[BEFORE_G] > most_g or day[AFTER_G] > most_g:
         can = a.cell[r, SUPPLY] >= 0 and day[SUPPLY_AT] == 0 and move_supply(a, s, r)
         return bool(can)
-    return not (s.weight[PER_SECOND] == 0.0 and is_too_much(a, s, r))
+    if s.weight[PER_SECOND] > 0.0:
+        return True
+    return not (is_too_much(a, s, r) or (a.has_hours and is_over_week(a, s, r)))
 
 
 @compiled

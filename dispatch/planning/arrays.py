@@ -195,7 +195,7 @@ def _variant_arrays(
     load_first, loads = [0], list[tuple[int, ...]]()
     first, days, kinds = [0], list[list[int]](), list[list[int]]()
     for demand, options in zip(problem.demands, variants, strict=True):
-        known: dict[tuple[int, ...], int] = {}
+        known = {_load(demand, 0, (), bit): load_first[-1]}  # one even where no day is open
         for variant in options:
             day_row, kind_row = [UNPLACED] * most, [0] * most
             for k, day in enumerate(variant.days):

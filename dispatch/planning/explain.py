@@ -9,7 +9,7 @@ from datetime import date
 from dispatch.clock import WEEKDAY_NAMES
 from dispatch.planning.plan import Broken, Rule
 from dispatch.planning.problem import NO_DRIVE_S, Cell, Demand, Problem
-from dispatch.planning.timetable import Call, best_place, chemicals_over_kg
+from dispatch.planning.timetable import Call, Times, best_place, chemicals_over_kg, times_of
 from dispatch.upkeep import UpkeepDue
 
 FIRM = frozenset(
@@ -73,7 +73,9 @@ class Wanted:
 Tried = tuple[Filled, tuple[Broken, ...]]  # a cell, and the rules that the visit breaks there
 
 
-def broken_in(wanted: Wanted, filled: Filled, problem: Problem) -> tuple[Broken, ...]:
+def broken_in(
+    wanted: Wanted, filled: Filled, week: Sequence[Filled], problem: Problem
+) -> tuple[Broken, ...]:
     """The rules the visit would break in this cell at its best position there."""
     cell, demand = filled.cell, wanted.demand
     found = []
@@ -94,7 +96,7 @@ def broken_in(wanted: Wanted, filled: Filled, problem: Problem) -> tuple[Broken,
     over_kg = filled.load_kg + wanted.mass_kg - cell.payload_kg
     if over_kg > 1e-6:
         broken(Rule.PAYLOAD, round(over_kg, 1))
-    for rule, amount in _time_broken(wanted.call, filled, problem):
+    for rule, amount in _time_broken(wanted.call, filled, week, problem):
         broken(rule, amount)
     return tuple(found)
 
@@ -111,8 +113,10 @@ def _people_broken(demand: Demand, cell: Cell) -> list[tuple[Rule, float]]:
     return found
 
 
-def _time_broken(call: Call, filled: Filled, problem: Problem) -> list[tuple[Rule, float]]:
-    """Window, shift, meal and chemicals at the position that breaks the times least."""
+def _time_broken(
+    call: Call, filled: Filled, week: Sequence[Filled], problem: Problem
+) -> list[tuple[Rule, float]]:
+    """Window, shift, meal, chemicals and hours at the position that breaks the times least."""
     there = problem.drive_s[filled.cell.start, call.place]
     back = problem.drive_s[call.place, filled.cell.end]
     if max(there, back) >= NO_DRIVE_S:
@@ -125,15 +129,30 @@ def _time_broken(call: Call, filled: Filled, problem: Problem) -> list[tuple[Rul
         (Rule.WINDOW, sum(best.late_s)),
         (Rule.OVERFULL, best.overfull_s),
         (Rule.BREAK, best.break_late_s),
+        (Rule.HOURS, _hours_over_s(filled, best, week, problem)),
     )
     return [(rule, amount) for rule, amount in amounts if amount > 0]
+
+
+def _hours_over_s(filled: Filled, day: Times, week: Sequence[Filled], problem: Problem) -> int:
+    """By how much the technician's week is too long when `filled` becomes `day`, in seconds."""
+    name, over_s = filled.cell.technician_id, 0
+    for rule in problem.hours:
+        if rule.technician_id == name and rule.most_s is not None:
+            others = [
+                times_of(one.cell, one.calls, problem.drive_s).work_s
+                for one in week
+                if one.calls and one.cell.technician_id == name and one.cell.day != filled.cell.day
+            ]
+            over_s = max(over_s, rule.spent_s + sum(others) + day.work_s - rule.most_s)
+    return over_s
 
 
 def why_unplaced(
     wanted: Wanted, filled: Sequence[Filled], problem: Problem
 ) -> tuple[str, tuple[Broken, ...]]:
     """The reason in words, and the rules broken in every cell as data."""
-    by_cell = [(one, broken_in(wanted, one, problem)) for one in filled]
+    by_cell = [(one, broken_in(wanted, one, filled, problem)) for one in filled]
     cells = tuple(broken for _, found in by_cell for broken in found)
     off = tuple(
         Broken(Rule.SHIFT, name, day) for name, day in problem.technicians_off if day in wanted.days

@@ -67,6 +67,13 @@ def is_over_hours(a: Arrays, s: Routes) -> bool:
 
 
 @compiled
+def is_over_week(a: Arrays, s: Routes, r: int) -> bool:
+    """Whether the technician of route r works more than the week may hold."""
+    t = a.cell[r, TECHNICIAN]
+    return bool(s.week_s[t, 0] + a.hours[t, SPENT] > a.hours[t, MOST] and s.day[r, WORK_S] > 0)
+
+
+@compiled
 def set_hours(a: Arrays, s: Routes, r: int, work_s: int, end_s: int) -> None:
     """Give route r new hours, and its technician's week with it; before its end is written."""
     t, regular_s = a.cell[r, TECHNICIAN], a.cell[r, REGULAR_END_S]

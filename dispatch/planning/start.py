@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from dispatch.planning.anneal import Best
-from dispatch.planning.arrays import Arrays, Encoded
+from dispatch.planning.arrays import SKILLS, Arrays, Encoded
 from dispatch.planning.placed import Placed
 from dispatch.planning.problem import Problem
 from dispatch.planning.routes import INCOMPLETE, STOPS, Routes
@@ -22,7 +22,7 @@ def lay_routes(
     """Write a plan into empty routes.
 
     A unit of which a visit stands on a day, in a cell or beside others that its variants do not
-    allow is left out, for the search to place anew.
+    allow, or with somebody who lacks a skill, is left out, for the search to place anew.
     """
     a = encoded.arrays
     chosen = _variants(problem, encoded, start)
@@ -55,10 +55,18 @@ def _variants(
             riders.setdefault(unit, [()] * count)[placed.visit] = placed.riders
             if a.cell_price[unit, r] >= NEVER:
                 barred.add(unit)
-    return {
+    chosen = {
         unit: None if unit in barred else _like(encoded, unit, tuple(on), tuple(riders[unit]))
         for unit, on in days.items()
     }
+    for r, order in enumerate(start):
+        for placed in order:
+            variant = chosen[placed.demand]
+            if variant is not None:
+                needed = a.load_skills[a.variant_load[variant, placed.visit]]
+                if needed & ~a.cell[r, SKILLS]:
+                    chosen[placed.demand] = None
+    return chosen
 
 
 def _like(

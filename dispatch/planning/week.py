@@ -308,6 +308,6 @@ def _why_put_off(
         day for pattern in demand.patterns for day in pattern if day >= item.earliest_on
     )
     wanted = Wanted(demand, days, frozenset(), (item,))
-    if any(not broken_in(wanted, one, problem) for one in without):
+    if any(not broken_in(wanted, one, without, problem) for one in without):
         return "It would have cost more driving or changes this week than waiting does."
     return why_unplaced(wanted, without, problem)[0]

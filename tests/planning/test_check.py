@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from dispatch.planning.check import Violation, violations
 from dispatch.planning.plan import PutOff, Rule, Stop, Unplaced
-from dispatch.planning.problem import Problem
+from dispatch.planning.problem import Hours, Problem, Supply
 from tests.planning.weeks import (
     FRI,
     MINUTE,
@@ -143,3 +143,96 @@ def test_upkeep_is_counted_like_visits() -> None:
     stop = replace(plan.routes[0].stops[0], upkeep_ids=())
     lost = replace(plan, routes=(replace(plan.routes[0], stops=(stop,)),))
     assert item.id in [one.subject for one in violations(week, lost)]
+
+
+def test_a_second_window_missed_is_late_by_what_it_has_closed() -> None:
+    """At 07:10 for 06:00 to 06:30 or 06:45 to 07:00: ten minutes after the last of them."""
+    week = problem(ROAD, [cell()], [demand("S1", 1, window="06:00-06:30 06:45-07:00")])
+    assert broken(week, [0]) == [(Rule.WINDOW, 10 * MINUTE)]
+
+
+def test_slack_ends_the_day_early_and_overtime_late() -> None:
+    """Back at 08:50 with a shift to 09:00: 30 min of slack leave 08:30, 15 of overtime 08:45."""
+    pools = [demand("S1", 1), demand("S2", 2)]
+    truck = replace(cell(hours="07:00-09:00"), slack_s=30 * MINUTE)
+    assert broken(problem(ROAD, [truck], pools), [0, 1]) == [(Rule.OVERFULL, 20 * MINUTE)]
+    longer = replace(truck, overtime_s=15 * MINUTE)
+    assert broken(problem(ROAD, [longer], pools), [0, 1]) == [(Rule.OVERFULL, 5 * MINUTE)]
+
+
+def test_overtime_written_down_wrongly_is_found() -> None:
+    """It is paid: 20 minutes are not 0."""
+    truck = replace(cell(hours="07:00-08:30"), overtime_s=20 * MINUTE)
+    week = problem(ROAD, [truck], [demand("S1", 1), demand("S2", 2)])
+    plan = by_hand(week, [0, 1])
+    assert not violations(week, plan)
+    false = replace(plan, routes=(replace(plan.routes[0], overtime_s=0),))
+    assert [one.detail for one in violations(week, false)] == ["has times that are not its own"]
+
+
+def test_a_job_for_three_on_a_truck_with_one_is_found() -> None:
+    """Two persons are missing."""
+    week = problem(ROAD, [cell()], [replace(demand("S1", 1), crew=3)])
+    assert broken(week, [0]) == [(Rule.CREW, 2)]
+
+
+def test_a_technician_whom_the_customer_does_not_want_is_found() -> None:
+    """T1 is not wanted at the first pool, and welcome at the second."""
+    first = replace(demand("S1", 1), unwanted_technician_ids=frozenset({"T1"}))
+    week = problem(ROAD, [cell()], [first, demand("S2", 2)])
+    found = violations(week, by_hand(week, [0, 1]))
+    assert found == (Violation(Rule.UNWANTED, "S1/2026-W49/1", "T1", MON),)
+
+
+def test_too_many_chemicals_aboard_are_found_at_the_worst_moment() -> None:
+    """Of 90, 80 and 70 kg a truck with a limit of 100 has 150 aboard after its supply stop.
+
+    The stop stands after the first pool: 80 + 70 - 100 = 50 above; later it would be 70 above.
+    """
+    kg = (90.0, 80.0, 70.0)
+    pools = [replace(demand(f"S{n}", 1), chemicals_kg=one) for n, one in enumerate(kg)]
+    truck = replace(cell(), chemicals_most_kg=100.0, supply=Supply(0, 60))
+    week = problem(ROAD, [truck], pools)
+    assert broken(week, [0, 1, 2]) == [(Rule.CHEMICALS, 50.0)]
+    bare = replace(week, cells=(replace(truck, supply=None),))
+    assert broken(bare, [0, 1, 2]) == [(Rule.CHEMICALS, 140.0)]
+
+
+def test_a_supply_stop_left_out_of_the_plan_is_found() -> None:
+    """A truck that needs one and does not say where has times that are not its own."""
+    pools = [replace(demand(f"S{n}", n), chemicals_kg=80.0) for n in (1, 2)]
+    truck = replace(cell(), chemicals_most_kg=100.0, supply=Supply(0, 60))
+    week = problem(ROAD, [truck], pools)
+    plan = by_hand(week, [0, 1])
+    assert not violations(week, plan)
+    silent = replace(plan.routes[0], supply_after=None, supply_start_s=None)
+    found = violations(week, replace(plan, routes=(silent,)))
+    assert [one.detail for one in found] == ["has times that are not its own"]
+
+
+def test_a_week_too_long_is_found() -> None:
+    """Two days of 10 + 30 + 10 min and 15 worked elsewhere are 115 min; 100 may be worked."""
+    days = [cell("T1", MON), cell("T1", TUE)]
+    week = problem(ROAD, days, [demand("S1", 1, MON), demand("S2", 1, TUE)])
+    rule = Hours("T1", most_s=100 * MINUTE, spent_s=15 * MINUTE)
+    assert broken(replace(week, hours=(rule,)), [0], [1]) == [(Rule.HOURS, 15 * MINUTE)]
+
+
+def test_a_kept_visit_that_moved_is_found() -> None:
+    """It was to stay with T2 on Monday, and stands with T1; the other visit is free."""
+    kept = replace(demand("S1", 1), kept=(("T2", MON),))
+    week = problem(ROAD, [cell("T1"), cell("T2")], [kept, demand("S2", 2)])
+    found = violations(week, by_hand(week, [0, 1]))
+    assert found == (Violation(Rule.KEPT, "S1/2026-W49/1", "T1", MON),)
+    assert broken(week, [1], [0]) == []
+
+
+def test_a_longer_first_visit_is_part_of_the_times() -> None:
+    """07:10 + 45 min: a plan that has it leave after 30 does not tell the truth."""
+    week = problem(ROAD, [cell()], [replace(demand("S1", 1), extra_s=(15 * MINUTE,))])
+    plan = by_hand(week, [0])
+    stop = plan.routes[0].stops[0]
+    assert stop.leave_s - stop.start_s == 45 * MINUTE
+    short = replace(stop, leave_s=stop.leave_s - 15 * MINUTE)
+    false = replace(plan, routes=(replace(plan.routes[0], stops=(short,)),))
+    assert [one.detail for one in violations(week, false)] == ["has times that are not its own"]

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from dispatch.planning.plan import Rule
+import pytest
+
+from dispatch.planning.explain import amount_in_words
+from dispatch.planning.plan import Broken, Rule
+from dispatch.planning.problem import Demand, Hours, Problem
 from tests.planning.weeks import (
     FRI,
     MINUTE,
@@ -106,3 +110,66 @@ def test_upkeep_put_off_for_good_reason_says_which() -> None:
     assert put_off.by == FRI
     assert "50 kg over the payload" in put_off.reason
     assert "Needs 90 min and the skill 'media', 150 kg on the truck" in put_off.reason
+
+
+def reason(week: Problem) -> str:
+    """Why the only visit that finds no place does not."""
+    (unplaced,) = planned(week).unplaced
+    return unplaced.reason
+
+
+@pytest.mark.parametrize(
+    ("site", "way_out"),
+    [
+        (
+            replace(demand("S1", 1), unwanted_technician_ids=frozenset({"Ana"})),
+            "if the customer agrees, Ana on Monday has room",
+        ),
+        (replace(demand("S1", 1), crew=2), "with one more person aboard Ana on Monday has room"),
+    ],
+)
+def test_the_one_rule_to_bend_is_named(site: Demand, way_out: str) -> None:
+    """A dispatcher can ask the customer or send a helper."""
+    assert reason(problem(ROAD, [cell("Ana")], [site])) == (
+        f"Needs 30 min; nobody may take it as agreed; {way_out}."
+    )
+
+
+def test_chemicals_above_the_limit_are_named_in_kilograms() -> None:
+    """120 kg for a truck that may have 100 aboard and nowhere to refill."""
+    site = replace(demand("S1", 1, load_kg=120), chemicals_kg=120.0)
+    week = problem(ROAD, [replace(cell("Ana"), chemicals_most_kg=100.0)], [site])
+    assert reason(week) == (
+        "Needs 30 min, 120 kg on the truck; only Ana may take it; closest is Ana on Monday, "
+        "20 kg over what may be aboard of chemicals."
+    )
+
+
+def test_hours_missing_in_the_week_are_named_in_minutes() -> None:
+    """Two days of 50 min and a most of 80: the second visit is 20 min too much for the week."""
+    week = problem(
+        ROAD, [cell("Ana", MON), cell("Ana", TUE)], [demand("S1", 1, MON), demand("S2", 1, TUE)]
+    )
+    short = reason(replace(week, hours=(Hours("Ana", most_s=80 * MINUTE),)))
+    assert short.endswith("20 min over the hours of the week.")
+
+
+def test_overtime_counts_before_a_day_is_called_too_short() -> None:
+    """07:10 + 95 + 10 = 08:55; the shift ends 08:30, ten minutes more may be worked: 15 over."""
+    truck = replace(cell("Ana", hours="07:00-08:30"), overtime_s=10 * MINUTE)
+    words = reason(problem(ROAD, [truck], [demand("S1", 1, minutes=95)]))
+    assert words.endswith("closest is Ana on Monday, 15 min beyond the shift.")
+
+
+def test_a_visit_kept_with_somebody_who_is_gone_says_who_has_it() -> None:
+    """It was to stay with Bo on Monday, who no longer works then."""
+    site = replace(demand("S1", 1), kept=(("Bo", MON),))
+    (unplaced,) = planned(problem(ROAD, [cell("Ana")], [site])).unplaced
+    assert [one.rule for one in unplaced.cells] == [Rule.KEPT]
+    assert unplaced.reason.endswith("while it is kept with somebody else.")
+
+
+@pytest.mark.parametrize("rule", list(Rule))
+def test_every_rule_has_words(rule: Rule) -> None:
+    """A rule without words would break the page on the day it is first broken."""
+    assert amount_in_words(Broken(rule, "T1", MON, 90.0, "T2"))
