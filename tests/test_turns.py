@@ -3,7 +3,7 @@
 from dataclasses import replace
 from datetime import date, timedelta
 
-from dateutil.rrule import MO, SU, WEEKLY, rrule
+from dateutil.rrule import MO, SU, TU, WEEKLY, rrule
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -14,6 +14,8 @@ from dispatch.sites import MonthDay, Rhythm, Season, ServicePlan
 from dispatch.turns import DueBecause, turn_comes
 from dispatch.visits import NotDue, visits_due
 from tests.pools import FRIDAY_BEFORE, W49, answer, due, every, not_due, pool
+
+R2_START = date(1997, 8, 5)
 
 # Rhythm against RFC 5545 ---------------------------------------------------------------------
 
@@ -37,7 +39,10 @@ def test_anchored_turns_are_the_weeks_of_an_rfc_5545_recurrence(
 
 
 def test_every_2_weeks_goes_on_across_week_53_of_2026() -> None:
-    """Dates of RRULE FREQ=WEEKLY;INTERVAL=2;BYDAY=MO from 2026-12-14; W53 and W01 are both odd."""
+    """R4: RRULE FREQ=WEEKLY;INTERVAL=2;BYDAY=MO from 2026-12-14; W53 and W01 are both odd.
+
+    The dates are worked out from the calendar.
+    """
     week, last, days = IsoWeek(2026, 51), date(2026, 11, 30), list[date]()
     while week <= IsoWeek(2027, 6):
         site = pool(every(2, anchor=date(2026, 12, 14), last=last))
@@ -71,6 +76,39 @@ def test_the_example_of_rfc_5545_every_other_week_is_met() -> None:
     plan = every(2, anchor=date(1997, 9, 2))
     found = [day.date() for day in tuesdays if turn_comes(plan, IsoWeek.of(day.date()))]
     assert found == [date(1997, month, day) for month, day in published]
+
+
+def test_the_first_thirteen_turns_of_rfc_5545s_example_are_met() -> None:
+    """R1: FREQ=WEEKLY;INTERVAL=2;WKST=SU from 2 September 1997, RFC 5545 section 3.8.5.3."""
+    counted = rrule(WEEKLY, interval=2, dtstart=date(1997, 9, 2), wkst=SU, count=13)
+    published = [date(1997, 9, 2) + timedelta(weeks=2 * n) for n in range(13)]
+    assert published[-1] == date(1998, 2, 17)
+    assert [day.date() for day in counted] == published
+    plan = every(2, anchor=date(1997, 9, 2))
+    tuesdays = [date(1997, 9, 2) + timedelta(weeks=n) for n in range(25)]
+    assert [day for day in tuesdays if turn_comes(plan, IsoWeek.of(day))] == published
+
+
+def test_weeks_that_begin_on_monday_hold_the_days_rfc_5545_gives_for_them() -> None:
+    """R2: TU,SU every other week from 5 August 1997, RFC 5545, from memory, computed again.
+
+    Where weeks begin on a Sunday the same rule gives other days: turns here go by ISO weeks.
+    """
+    by_first_day = {
+        wkst: [
+            day.date()
+            for day in rrule(
+                WEEKLY, interval=2, count=4, byweekday=(TU, SU), wkst=wkst, dtstart=R2_START
+            )
+        ]
+        for wkst in (MO, SU)
+    }
+    assert by_first_day[MO] == [date(1997, 8, day) for day in (5, 10, 19, 24)]
+    assert by_first_day[SU] == [date(1997, 8, day) for day in (5, 17, 19, 31)]
+    plan = every(2, anchor=R2_START)
+    days = [date(1997, 8, 4) + timedelta(days=n) for n in range(28)]
+    asked = [day for day in days if day.weekday() in (1, 6)]
+    assert [day for day in asked if turn_comes(plan, IsoWeek.of(day))] == by_first_day[MO]
 
 
 def test_the_anchor_fixes_the_week_and_not_the_day() -> None:
