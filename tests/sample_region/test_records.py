@@ -7,6 +7,7 @@ from collections import Counter
 from datetime import date, timedelta
 from pathlib import Path
 from random import Random
+from typing import Any, cast
 
 from sample_region.records import WEEKS, records, write_records
 from sample_region.water import RISE_KPA, Water
@@ -30,6 +31,10 @@ SITES = [
 ]
 
 
+def list_of(record: dict[str, object], name: str) -> list[dict[str, Any]]:
+    return cast("list[dict[str, Any]]", record[name])
+
+
 def test_the_same_day_gives_the_same_records() -> None:
     """A demo that changes from start to start cannot be talked about."""
     assert records(SITES, AS_OF, 7) == records(SITES, AS_OF, 7)
@@ -47,6 +52,26 @@ def test_records_lead_up_to_the_last_visit() -> None:
     assert count["S000"] in (WEEKS // 2, WEEKS // 2 + 1)
 
 
+def test_a_few_filters_are_left_above_their_threshold() -> None:
+    """The demo's due list shows a pressure, the clean one and the threshold of 10 psi."""
+    found = records(SITES, AS_OF, 7)
+    dirty = [one for one in found if "Filter is due" in str(one.get("note"))]
+    assert len(dirty) == 3
+    for record in dirty:
+        own = [one for one in found if one["site_id"] == record["site_id"]]
+        assert own[-1] is record
+        pressures = [
+            [
+                line["value"]
+                for line in list_of(one, "readings")
+                if line["kind"] == "filter-pressure"
+            ]
+            for one in own
+        ]
+        clean = min(read[-1] for one, read in zip(own, pressures, strict=True) if one["upkeep"])
+        assert pressures[-1] == [clean + 11]
+
+
 def test_ids_are_unique() -> None:
     """A record whose id is taken would be set aside."""
     ids = Counter(one["id"] for one in records(SITES, AS_OF, 7))
@@ -57,6 +82,7 @@ def test_a_few_records_are_as_records_are() -> None:
     """The demo shows a closed pool, a skipped visit and a forgotten check-out."""
     found = records(SITES, AS_OF, 7)
     assert sum("drain-cover-cracked" in str(one.get("seen")) for one in found) == 1
+    assert sum("drain-cover-loose" in str(one.get("seen")) for one in found) == 1
     assert sum("skipped" in one for one in found) == 2
 
 
