@@ -9,6 +9,7 @@ from fastapi.responses import HTMLResponse
 
 from api.deps import DayPath, ReadSession, SettingsDep
 from api.pages.templating import render
+from dispatch.actions.loads import truck_load
 from dispatch.actions.read_plan import day_sheet
 from dispatch.clock import IsoWeek
 
@@ -34,10 +35,13 @@ def show_day(
     request: Request, session: ReadSession, settings: SettingsDep, technician_id: str, day: DayPath
 ) -> HTMLResponse:
     """One technician's ordered stops of one day."""
+    sheet = day_sheet(session, settings, technician_id, day)
+    too_much = truck_load(session, settings, technician_id, day).violations if sheet.route else ()
     return render(
         request,
         "day.html",
-        sheet=day_sheet(session, settings, technician_id, day),
+        sheet=sheet,
+        too_much=too_much,
         week=IsoWeek.of(day),
         day_before=day - timedelta(days=1),
         day_after=day + timedelta(days=1),

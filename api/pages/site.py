@@ -7,6 +7,7 @@ from fastapi.responses import HTMLResponse
 
 from api.deps import ReadSession, SettingsDep
 from api.pages.site_plots import site_plots, upkeep_line
+from api.pages.site_register import register_of
 from api.pages.templating import render
 from api.pages.units import Units
 from dispatch.actions import book
@@ -34,6 +35,7 @@ def show_site(
         "site.html",
         view=view,
         site=view.site,
+        register=register_of(view.site.equipment, units, today),
         plots=site_plots(view, units, today, settings.zone),
         line=upkeep_line(view, today),
         technicians={one.id: one.name for one in book.technicians(session)},

@@ -190,7 +190,8 @@ class LoadOut(BaseModel):
     parts: list[Part]
     waste_kg: float
     products: list[LoadLineOut]
-    regulated_kg: float = Field(description="gross")
+    regulated_kg: float = Field(description="gross, in whole packages")
+    expected_regulated_kg: float = Field(description="gross, aboard at once as planning counts it")
     most_regulated_kg: float
     mass_kg: float
     payload_kg: float
@@ -220,6 +221,7 @@ class LoadOut(BaseModel):
                 for line in found.products
             ],
             regulated_kg=found.regulated_kg,
+            expected_regulated_kg=found.expected_regulated_kg,
             most_regulated_kg=found.most_regulated_kg,
             mass_kg=found.mass_kg,
             payload_kg=found.payload_kg,

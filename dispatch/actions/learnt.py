@@ -27,7 +27,7 @@ from dispatch.records.learnt_minutes import (
     learn_minutes,
 )
 from dispatch.records.stays import gaps_of, stays_of
-from dispatch.records.usage import usage_of_sites
+from dispatch.records.usage import chemicals_of_visit_kg, usage_of_sites
 from dispatch.settings import Settings
 from dispatch.sites import Site
 from dispatch.store.book import read_sites, read_technicians
@@ -245,10 +245,9 @@ def _with_chemicals(session: Session, settings: Settings, sites: Sequence[Site])
         return list(sites)
     usage = usage_of_sites(sites, used)
     return [
-        site
-        if site.plan.chemicals_kg
-        else replace(
-            site, plan=replace(site.plan, chemicals_kg=round(usage[site.id].regulated_kg, 1))
+        replace(
+            site,
+            plan=replace(site.plan, chemicals_kg=chemicals_of_visit_kg(site, usage[site.id])),
         )
         for site in sites
     ]

@@ -8,6 +8,7 @@ from datetime import date
 
 from sqlmodel import Session
 
+from dispatch.actions.day_sheet import DaySheet
 from dispatch.actions.learnt import USE_LOOK_BACK
 from dispatch.actions.lists import ListTable
 from dispatch.actions.read_plan import day_sheet
@@ -15,7 +16,7 @@ from dispatch.errors import InvalidValue
 from dispatch.readings import LIMITS, ReadingAt, ReadingKind
 from dispatch.records.history import last_readings
 from dispatch.records.load_list import LoadList, Wanted, load_list
-from dispatch.records.usage import BULKY, usage_of_sites
+from dispatch.records.usage import BULKY, Usage, chemicals_of_visit_kg, usage_of_sites
 from dispatch.settings import Settings
 from dispatch.sites import Site
 from dispatch.store.book import read_sites
@@ -40,17 +41,31 @@ def truck_load(
     technician = sheet.technician
     on_route = [stop.site for stop in sheet.stops]
     used = read_products_used(session, settings.today() - USE_LOOK_BACK)
+    usage = usage_of_sites(read_sites(session), used)
     return load_list(
         [site.id for site in on_route],
         sheet.load,
         sheet.waste_kg,
-        usage_of_sites(read_sites(session), used),
+        usage,
         _wanted(session, settings, on_route),
         technician.payload_kg,
         most_regulated_kg=technician.chemicals_most_kg,
-        refills=technician.supply is not None,
+        expected_regulated_kg=_most_aboard_kg(sheet, usage),
+        refills=sheet.route is not None and sheet.route.supply_after is not None,
         customary=customary,
     )
+
+
+def _most_aboard_kg(sheet: DaySheet, usage: Mapping[str, Usage]) -> float:
+    """Regulated chemicals for the visits before or after the supply stop, whichever are more."""
+    takes = [
+        chemicals_of_visit_kg(stop.site, usage[stop.site.id])
+        if stop.work is None
+        else stop.work.chemicals_kg
+        for stop in sheet.stops
+    ]
+    supply_after = sheet.route.supply_after if sheet.route is not None else None
+    return round(max(sum(takes[:supply_after]), sum(takes[supply_after or 0 :])), 1)
 
 
 def load_table(found: LoadList) -> ListTable:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, is_dataclass, replace
 from datetime import date
+from typing import Any
 
 from sqlalchemy import Engine
 from sqlmodel import Session
@@ -27,27 +28,29 @@ from dispatch.store.book import read_holds, read_sites, read_technicians
 from dispatch.store.db import transaction
 from dispatch.store.one_off_stops import read_one_off_days
 from dispatch.store.plans import read_inputs_digest, write_plan
-from dispatch.store.rows import hold_columns, site_columns, technician_columns
-from dispatch.store.service_plan_rows import one_off_columns
+from dispatch.store.rows import hold_columns, technician_columns
+from dispatch.store.service_plan_rows import one_off_columns, service_plan_columns
 from dispatch.technicians import Technician
 from dispatch.upkeep import UpkeepDue
+from dispatch.visits import VisitsDue
 
-MOVING_PARTS = (
-    "sites",
-    "technicians",
-    "holds",
-    "one_offs",
-    "planned",
-    "holiday_rule",
-    "closed",
-    "upkeep",
-    "map_digest",
-)
+NAMES = {"one_offs": "one-off work", "planned": "plans of other weeks"} | {
+    "holiday_rule": "holiday rule",
+    "closed": "holidays",
+    "map_digest": "street map",
+    "upkeep": "upkeep due",
+    "due": "visits due",
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Inputs:
-    """All that a week is planned from, the drive times aside (they follow from it)."""
+    """All that a week is planned from, the drive times aside (they follow from it).
+
+    `sites` are as planned with. What every record moves a little (last visits, equipment, learnt
+    minutes and chemicals) counts as a change only by what it makes `due`: visits as the book has
+    them, seen before the week began, and upkeep.
+    """
 
     sites: list[Site]
     technicians: list[Technician]
@@ -58,22 +61,30 @@ class Inputs:
     closed: frozenset[date]
     upkeep: tuple[UpkeepDue, ...]
     map_digest: str
+    agreed: tuple[Any, ...]  # of the sites, as the book has it
+    due: tuple[VisitsDue, ...]
+
+    @property
+    def parts(self) -> dict[str, str]:
+        """SHA-256 of each part by its name; what follows from others comes last."""
+        columns: dict[str, Any] = {
+            "sites": self.agreed,
+            "technicians": [technician_columns(technician) for technician in self.technicians],
+            "holds": [hold_columns(hold) for hold in self.holds],
+            "one_offs": [one_off_columns(work) for work in self.one_offs],
+            "planned": sorted(self.planned.items()),
+            "holiday_rule": self.holiday_rule,
+            "closed": self.closed,
+            "map_digest": self.map_digest,
+            "upkeep": [replace(one, cause=None) for one in self.upkeep],  # the latest figures
+            "due": self.due,
+        }
+        return {name: _digest(part) for name, part in columns.items()}
 
     @property
     def digest(self) -> str:
         """SHA-256 over everything; equal inputs have equal digests."""
-        everything = [
-            [site_columns(site) for site in self.sites],
-            [technician_columns(technician) for technician in self.technicians],
-            [hold_columns(hold) for hold in self.holds],
-            [one_off_columns(work) for work in self.one_offs],
-            sorted(self.planned.items()),
-            self.holiday_rule,
-            sorted(self.closed),
-            [repr(one) for one in self.upkeep],
-            self.map_digest,
-        ]
-        return hashlib.sha256(json.dumps(everything, default=str).encode()).hexdigest()
+        return _digest(self.parts)
 
 
 def plan_week(
@@ -116,7 +127,7 @@ def plan_week(
 
     _check_not_over(week, today)
     with transaction(engine, read_only=True) as session:
-        inputs = _read_inputs(session, settings, week)
+        inputs = _read_inputs(session, settings, week, today)
     _check_not_empty(inputs)
     due = owed(
         settings,
@@ -149,7 +160,7 @@ def plan_week(
         no_drive=times.no_drive,
     )
     with transaction(engine) as session:
-        _check_unmoved(inputs, _read_inputs(session, settings, week))
+        _check_unmoved(inputs, _read_inputs(session, settings, week, today))
         write_plan(session, plan, inputs.upkeep, inputs.digest)
     return plan
 
@@ -157,28 +168,62 @@ def plan_week(
 def is_outdated(session: Session, settings: Settings, week: IsoWeek) -> bool:
     """Whether what the plan of `week` was made from has changed since.
 
+    A record of a visit outdates it only where something else is due in the week because of it.
+
     Raises
     ------
     NotFound
         When the week has not been planned.
     """
     made_from = read_inputs_digest(session, week)
-    return _read_inputs(session, settings, week).digest != made_from
+    return _read_inputs(session, settings, week, settings.today()).digest != made_from
 
 
-def _read_inputs(session: Session, settings: Settings, week: IsoWeek) -> Inputs:
-    sites = sites_to_plan_with(session, settings, read_sites(session))
+def _read_inputs(session: Session, settings: Settings, week: IsoWeek, today: date) -> Inputs:
+    book = read_sites(session)
+    sites = sites_to_plan_with(session, settings, book)
+    technicians, holds = read_technicians(session), read_holds(session)
+    one_offs, planned = all_work(session), read_one_off_days(session, week)
+    due = owed(
+        settings,
+        week,
+        min(today, week.monday),  # that a day of the week has passed is no change
+        sites=book,
+        technicians=technicians,
+        holds=holds,
+        one_offs=one_offs,
+        planned=planned,
+    )
     return Inputs(
         sites=sites,
-        technicians=read_technicians(session),
-        holds=read_holds(session),
-        one_offs=all_work(session),
-        planned=read_one_off_days(session, week),
+        technicians=technicians,
+        holds=holds,
+        one_offs=one_offs,
+        planned=planned,
         holiday_rule=settings.holiday_rule,
         closed=closed_days(settings, week),
         upkeep=due_of(session, settings, week, sites),
         map_digest=road_map(settings).digest,
+        agreed=(settings.use_learnt_minutes, *map(_agreed, book)),
+        due=due.due,
     )
+
+
+def _agreed(site: Site) -> tuple[Any, ...]:
+    """What planning reads of a site, without the last visit, which `due` follows from."""
+    columns = {**service_plan_columns(site.plan), "last_visit_on": None}
+    return site.id, site.name, site.place, columns
+
+
+def _digest(part: Any) -> str:
+    return hashlib.sha256(json.dumps(part, default=_plain).encode()).hexdigest()
+
+
+def _plain(value: Any) -> Any:
+    """JSON form of values; sets in sorted order."""
+    if isinstance(value, frozenset):
+        return sorted(map(str, value))
+    return asdict(value) if is_dataclass(value) and not isinstance(value, type) else str(value)
 
 
 def _check_not_over(week: IsoWeek, today: date) -> None:
@@ -199,17 +244,12 @@ def _check_not_empty(inputs: Inputs) -> None:
 
 
 def _check_unmoved(before: Inputs, now: Inputs) -> None:
-    if before.digest == now.digest:
+    old, new = before.parts, now.parts
+    moved = [name for name in old if old[name] != new[name]]
+    if not moved:
         return
-    moved = [name for name in MOVING_PARTS if getattr(before, name) != getattr(now, name)]
-    names = {"one_offs": "one-off work", "planned": "plans of other weeks"}
-    names |= {
-        "upkeep": "upkeep due",
-        "closed": "holidays",
-        "holiday_rule": "holiday rule",
-        "map_digest": "street map",
-    }
+    causes = [name for name in moved if name != "due"] or moved
     raise InputsChanged(
-        f"The {' and '.join(names.get(name, name) for name in moved)} changed while the week was "
+        f"The {' and '.join(NAMES.get(name, name) for name in causes)} changed while the week was "
         "planned, so the plan was not stored and the old one, if any, is still there: plan again."
     )

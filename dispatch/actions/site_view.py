@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from sqlmodel import Session
 
+from dispatch.actions.forecasts import forecasts
 from dispatch.actions.learnt import (
     SitePlannedActual,
     VisitMinutes,
@@ -25,6 +26,7 @@ from dispatch.store.records import KeptRecord, read_records
 from dispatch.store.upkeep_kinds import read_rules
 from dispatch.upkeep import UpkeepDue, next_upkeep
 from dispatch.upkeep_conditions import History
+from dispatch.upkeep_forecast import Forecast
 from dispatch.water.ranges import Range
 
 
@@ -34,6 +36,7 @@ class SiteView:
 
     `history` is in the order of time, `records` and `visits` are newest first. `upkeep` is what is
     due next, soonest first; `done` was done, oldest first. `titles` names each kind of upkeep.
+    `forecasts` are those of its parts whose age is known, soonest first.
     """
 
     site: Site
@@ -47,6 +50,7 @@ class SiteView:
     upkeep: tuple[UpkeepDue, ...]
     done: tuple[UpkeepDone, ...]
     titles: Mapping[str, str]
+    forecasts: tuple[Forecast, ...]
 
     @property
     def clean_kpa(self) -> float | None:
@@ -85,4 +89,7 @@ def site_view(
         upkeep=tuple(sorted(due, key=lambda one: (one.due_on, one.kind))),
         done=done,
         titles={rule.kind: rule.title for rule in rules},
+        forecasts=tuple(
+            one for one in forecasts(session, settings.today()) if one.site_id == site_id
+        ),
     )

@@ -62,7 +62,8 @@ class LoadList:
 
     `parts` are those of the upkeep. `products` are grouped by tub, acid and chlorine apart.
     `unknown_sites` have no record and no pool of their kind has one, so nothing is loaded for
-    them. `violations` are limits passed, as data.
+    them. `violations` are limits passed, as data. `regulated_kg` are the whole packages;
+    `expected_regulated_kg` is what planning expects to be aboard at once, without spare.
     """
 
     parts: tuple[Part, ...]
@@ -75,6 +76,7 @@ class LoadList:
     violations: tuple[LoadViolation, ...]
     cautions: tuple[str, ...]
     unknown_sites: tuple[str, ...]
+    expected_regulated_kg: float = 0.0
 
 
 def load_list(
@@ -86,6 +88,7 @@ def load_list(
     payload_kg: float,
     *,
     most_regulated_kg: float = MOST_TOTAL_KG,
+    expected_regulated_kg: float = 0.0,
     refills: bool = False,
     packs: Mapping[Product, float] | None = None,
     customary: bool = True,
@@ -104,8 +107,10 @@ def load_list(
         Products that last readings ask for.
     payload_kg, most_regulated_kg
         What the truck may carry, and what of regulated chemicals, kg gross.
+    expected_regulated_kg
+        What planning counts with: the most that visits between two fillings take, kg gross.
     refills
-        Whether the truck is refilled on the way, so that the day's sum is never aboard at once.
+        Whether the truck is refilled on the way, so that the packages are never aboard at once.
     packs
         Size of the company's packages where it is not the usual one: litres for a liquid, kg
         otherwise.
@@ -121,6 +126,7 @@ def load_list(
     regulated_kg = sum(line.gross_kg for line in regulated)
     parts_kg = max(sum(part.mass_kg for part in parts), waste_kg)
     mass_kg = parts_kg + sum(line.gross_kg for line in lines)
+    aboard_kg = expected_regulated_kg if refills else max(regulated_kg, expected_regulated_kg)
     packages = [violation for line in regulated for violation in _package(line, dict(packs or {}))]
     return LoadList(
         parts=tuple(parts),
@@ -132,7 +138,7 @@ def load_list(
         most_regulated_kg=most_regulated_kg,
         violations=(
             *packages,
-            *(() if refills else check_total(regulated_kg, most_regulated_kg)),
+            *check_total(aboard_kg, most_regulated_kg),
             *check_payload(mass_kg, payload_kg),
         ),
         cautions=tuple(
@@ -141,6 +147,7 @@ def load_list(
         unknown_sites=tuple(
             dict.fromkeys(one for one in site_ids if not usage.get(one, Usage({}, 0)).visits)
         ),
+        expected_regulated_kg=expected_regulated_kg,
     )
 
 

@@ -85,6 +85,14 @@ def chemicals_kg(records: Sequence[Used]) -> float:
     return usual_use(records).regulated_kg
 
 
+def chemicals_of_visit_kg(site: Site, usage: Usage) -> float:
+    """Regulated chemicals a visit takes, kg gross: as agreed, else usual use to a tenth.
+
+    Planning and load lists both count with this figure.
+    """
+    return site.plan.chemicals_kg or round(usage.regulated_kg, 1)
+
+
 def usage_of_sites(
     sites: Iterable[Site], records: Mapping[str, Sequence[Used]]
 ) -> dict[str, Usage]:

@@ -6,6 +6,7 @@ from dispatch.actions.book import import_holds, import_sites, import_technicians
 from dispatch.actions.maps import build_map
 from dispatch.actions.plan_week import is_outdated, plan_week
 from dispatch.actions.read_plan import planned_weeks, week_plan
+from dispatch.actions.take_in import take_in_record
 from dispatch.clock import IsoWeek
 from dispatch.errors import (
     Cancelled,
@@ -17,9 +18,13 @@ from dispatch.errors import (
 )
 from dispatch.planning.plan import WeekPlan
 from dispatch.planning.progress import Progress
+from dispatch.store.book import read_sites
 from tests.actions.test_maps import FAR_SITE
 from tests.drive.drawing import roads
+from tests.records.samples import content
 from tests.town import HOLDS_CSV, SITES_CSV, TECHNICIANS_CSV, TODAY, WEEK, Company, fill_book
+
+AT = {"arrived_at": "2026-11-25T16:00:00Z", "left_at": "2026-11-25T16:30:00Z"}
 
 
 def plan(company: Company, week: IsoWeek = WEEK, seed: int | None = None) -> WeekPlan:
@@ -193,6 +198,62 @@ def test_a_plan_is_outdated_once_what_it_was_made_from_changed(company: Company)
         import_sites(session, company.settings, SITES_CSV.replace("weekly,45", "weekly,50"))
     with company.reading() as session:
         assert is_outdated(session, company.settings, WEEK)
+
+
+def test_a_record_of_today_does_not_outdate_the_plan_of_next_week(company: Company) -> None:
+    """Records come in all day long; what next week owes is the same with or without them."""
+
+    def work_on(_progress: Progress) -> None:
+        with company.writing() as session:
+            products = [{"product": "liquid-chlorine", "amount": 2, "unit": "l"}]
+            take_in_record(
+                session,
+                company.settings,
+                content(1, day="2026-11-25", **AT) | {"products": products},
+            )
+
+    made = plan_week(
+        company.engine, company.settings, WEEK, today=TODAY, iterations=200, progress=work_on
+    )
+    assert stored(company) == made
+    with company.reading() as session:
+        (visited,) = [site for site in read_sites(session) if site.id == "S1"]
+        assert visited.plan.last_visit_on == TODAY
+        assert not is_outdated(session, company.settings, WEEK)
+
+
+def test_a_record_that_changes_what_is_due_outdates_the_plan(company: Company) -> None:
+    """A drain cover found loose today is urgent work of a week that did not know of it."""
+    plan(company)
+    found = [{"kind": "drain-cover-check", "finding": "loose"}]
+    with company.writing() as session:
+        take_in_record(
+            session, company.settings, content(1, day="2026-11-25", **AT) | {"upkeep": found}
+        )
+    with company.reading() as session:
+        assert is_outdated(session, company.settings, WEEK)
+
+
+def test_a_visit_out_of_turn_outdates_the_plan_that_owes_the_turn(company: Company) -> None:
+    """S1, every second week and last seen in W47, is owed W49; after a visit in W48 it is not."""
+    text = SITES_CSV.replace("weekly,30", "every-2-weeks,30").replace(
+        "chlorine,,,,2026-11-23", "chlorine,,,,2026-11-16", 1
+    )
+    with company.writing() as session:
+        import_sites(session, company.settings, text)
+    plan(company)
+    with company.writing() as session:
+        take_in_record(session, company.settings, content(1, day="2026-11-25", **AT))
+    with company.reading() as session:
+        assert is_outdated(session, company.settings, WEEK)
+
+
+def test_a_day_of_the_week_that_has_passed_is_no_change(company: Company) -> None:
+    """Otherwise every plan would be outdated from its Tuesday on."""
+    plan(company)
+    later = company.settings.model_copy(update={"fixed_today": WEEK.days[2]})
+    with company.reading() as session:
+        assert not is_outdated(session, later, WEEK)
 
 
 def test_a_plan_without_upkeep_or_break_survives_too(company: Company) -> None:

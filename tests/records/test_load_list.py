@@ -41,6 +41,16 @@ def test_use_is_the_mean_of_the_last_visits() -> None:
     assert chemicals_kg(records) == pytest.approx(2.315, abs=0.001)
 
 
+def test_what_planning_expects_aboard_is_held_to_the_same_limit() -> None:
+    """220 kg agreed with customers are too much, though no record knows of them; refilled or not.
+
+    200 kg gross: 49 CFR 173.6(d), by an interpretation page.
+    """
+    for refills in (False, True):
+        found = load_list(["S1"], [], 0.0, {}, [], 500, expected_regulated_kg=220, refills=refills)
+        assert [(one.limit, one.amount) for one in found.violations] == [(TooMuch.TOTAL, 220)]
+
+
 def test_skipped_visits_and_bulky_products_say_nothing_of_use() -> None:
     """Ten bags of salt once are not a tenth of a bag each week."""
     salt = [{"product": "salt", "amount": 10, "unit": "bag"}]

@@ -182,6 +182,8 @@ def test_a_load_page_warns_where_it_is_too_much(client: TestClient) -> None:
     loads = [client.get(f"/api/technicians/T1/days/{day}/load").json() for day in days]
     limits = {one["limit"] for load in loads for one in load["violations"]}
     assert "total" in limits
+    assert any("Too much on the truck." in client.get(f"/day/T1/{day}").text for day in days)
+    assert any("planned with 0 kg of regulated chemicals" in page for page in pages)
     assert any(f"/load/T1/{day}" in client.get(f"/day/T1/{day}").text for day in days)
 
 

@@ -44,3 +44,18 @@ def test_a_slip_in_the_form_is_told(client: TestClient) -> None:
     assert answer.status_code == 422
     assert "is no number of minutes" in answer.text
     assert client.get("/upkeep/polish").status_code == 404
+
+
+def test_a_site_shows_its_register_what_is_due_and_a_forecast(reader: TestClient) -> None:
+    """All that is known there, each date with its reason, each life with its interval."""
+    page = reader.get("/sites/S2").text
+    assert "sand; 136 kg of media; media changed 1 Jun 2021" in page
+    assert "Because: last done 1 Jun 2021, due after 5 years." in page
+    assert "no life of its own yet at this site, and the fleet" in page
+    assert "How long the parts will last" not in reader.get("/sites/S1").text
+
+
+def test_the_day_sheet_says_why_upkeep_is_due(reader: TestClient) -> None:
+    """Who opens a filter should know what for."""
+    days = [reader.get(f"/day/T1/{day}").text for day in WEEK.days]
+    assert any("Because: last done 1 Jun 2021, due after 5 years." in page for page in days)
