@@ -1,0 +1,12 @@
+"""What running the service needs."""
+
+from __future__ import annotations
+
+revision = "0010"
+down_revision = "0009"
+branch_labels = None
+depends_on = None
+
+
+def upgrade() -> None:
+    """Add the tables of operation."""
