@@ -14,6 +14,20 @@ from dispatch.sites import Site
 from dispatch.technicians import Technician
 from dispatch.upkeep import Part, UpkeepDue
 
+USUAL_CAUTIONS = (
+    "These are general figures. The product label, the safety data sheet, the equipment maker's "
+    "manual, local codes and a licensed professional come first. Test before dosing; add less "
+    "than computed, circulate, retest.",
+    "Never mix or store together acid and chlorine, or two kinds of dry chlorine. Add acid to "
+    "water, never water to acid. Goggles and gloves on, nobody in the pool, wind at your back.",
+    "Pump and heater off and power isolated before moving a filter valve, opening a filter, pump "
+    "or cell. Release pressure first. Electrical bonding, gas and mains work: licensed trade only.",
+    "Loose, cracked or missing drain cover: close the pool and report. Cannot see the main drain: "
+    "close the pool.",
+    "Thunder: stop, take shelter, wait 30 minutes after the last. Heat: water, shade, breaks; "
+    "report dizziness.",
+)
+
 
 @dataclass(frozen=True, slots=True)
 class SheetStop:

@@ -1,0 +1,136 @@
+"""The day: publish it, take in what happens, see where it stands, repair it.
+
+Each function is one thing that a person or a phone does, inside the caller's transaction.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+
+from sqlmodel import Session
+
+from dispatch.actions.day_events import Outcome, Taken, add_events
+from dispatch.actions.day_now import (
+    DayNow,
+    StopNow,
+    TechnicianNow,
+    day_now,
+    raise_alarms,
+    state_at,
+)
+from dispatch.actions.day_publish import publish_day, publish_week, read_day
+from dispatch.actions.day_repair import Offer, repair_options, urgent_stop
+from dispatch.actions.day_take import take_option
+from dispatch.clock import IsoWeek
+from dispatch.day.events import DayEvent
+from dispatch.day.state import HAPPENED, DayState, StopState
+from dispatch.day.work import Revision
+from dispatch.errors import NotFound
+from dispatch.settings import Settings
+from dispatch.store.days import read_day_events, read_published_days, read_revisions
+
+__all__ = [
+    "DayNow",
+    "Offer",
+    "Outcome",
+    "StopNow",
+    "Taken",
+    "TechnicianNow",
+    "add_events",
+    "day_now",
+    "history",
+    "kept_visits",
+    "moved_visits",
+    "publish_day",
+    "publish_week",
+    "published_days",
+    "raise_alarms",
+    "read_day",
+    "repair_options",
+    "revisions_of",
+    "route_now",
+    "state_at",
+    "take_option",
+    "urgent_stop",
+]
+
+
+def published_days(session: Session) -> list[date]:
+    """The days that were published, earliest first."""
+    return read_published_days(session)
+
+
+def route_now(
+    session: Session,
+    settings: Settings,  # noqa: ARG001 - as every action of the day
+    day: date,
+    technician_id: str,
+) -> Revision:
+    """A technician's route of `day` at its newest revision, with what its visits ask for.
+
+    Raises
+    ------
+    NotFound
+        When nothing was published for the technician on that day.
+    """
+    return revisions_of(session, day, technician_id)[-1]
+
+
+def revisions_of(session: Session, day: date, technician_id: str) -> list[Revision]:
+    """Every revision of a technician's route of `day`, the first one first.
+
+    Raises
+    ------
+    NotFound
+        When nothing was published for the technician on that day.
+    """
+    found = read_revisions(session, day, technician_id)
+    if not found:
+        raise NotFound(
+            f"No route of {day} was published for technician '{technician_id}': publish the day "
+            f"with 'dispatch day publish {day}', or choose another."
+        )
+    return found
+
+
+def history(
+    session: Session,
+    settings: Settings,  # noqa: ARG001 - as every action of the day
+    day: date,
+    *,
+    after: int = 0,
+) -> list[DayEvent]:
+    """What happened on `day`, in the order in which it was learnt; after number `after` alone."""
+    return read_day_events(session, day, after=after)
+
+
+def kept_visits(session: Session, week: IsoWeek) -> dict[str, tuple[str, date]]:
+    """Technician and day of the visits of `week` that planning it again must keep.
+
+    These are visits done or under way, wherever they stand, and visits in a published route.
+    """
+    return {
+        visit_id: (one.technician_id, day)
+        for day, state in _states(session, week).items()
+        for visit_id, one in state.visits.items()
+        if one.technician_id is not None
+        and (one.state in HAPPENED or one.state is StopState.PLANNED)
+    }
+
+
+def moved_visits(session: Session, week: IsoWeek) -> dict[str, date]:
+    """Days to which visits of `week` were moved and on which they are not published yet."""
+    states = _states(session, week)
+    return {
+        visit_id: one.to_day
+        for state in states.values()
+        for visit_id, one in state.visits.items()
+        if one.state is StopState.MOVED
+        and one.to_day is not None
+        and visit_id not in (states[one.to_day].visits if one.to_day in states else ())
+    }
+
+
+def _states(session: Session, week: IsoWeek) -> dict[date, DayState]:
+    published = set(read_published_days(session))
+    return {day: read_day(session, day) for day in week.days if day in published}

@@ -1,0 +1,267 @@
+"""Publishing: a planned day becomes what technicians drive, and what repairs begin with."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import date, datetime
+from typing import Any
+from uuid import uuid4
+
+from sqlmodel import Session
+
+from dispatch.actions.day_work import WorkBook
+from dispatch.clock import IsoWeek
+from dispatch.day.events import DayEvent, EventKind
+from dispatch.day.state import DayState, Gone, StopState, fold
+from dispatch.day.work import Revision, Work
+from dispatch.errors import DayMoved, NotFound
+from dispatch.planning.plan import Route, WeekPlan
+from dispatch.settings import Settings
+from dispatch.store.days import (
+    add_day_events,
+    add_revisions,
+    read_day_events,
+    read_published_days,
+    read_revisions,
+)
+from dispatch.store.plans import read_plan
+
+NEAR_DAYS = 14  # days from which a visit may be moved to another
+NEVER_S = -86_400  # seconds of the day; before anything has happened
+STARTED = frozenset({StopState.UNDER_WAY, StopState.DONE, StopState.SKIPPED})
+
+
+def read_day(session: Session, day: date, number: int | None = None) -> DayState:
+    """The state of `day`, now or as it was after its event `number`.
+
+    Raises
+    ------
+    NotFound
+        When the day was never published, or has no such event.
+    """
+    revisions = read_revisions(session, day)
+    if not revisions:
+        raise NotFound(
+            f"{day} has not been published: publish it with 'dispatch day publish {day}'."
+        )
+    events = read_day_events(session, day, up_to=number)
+    if number is not None and (not events or events[-1].number != number):
+        raise NotFound(f"The history of {day} has no event {number}: see 'dispatch day history'.")
+    return fold(day, revisions, events)
+
+
+def publish_day(
+    session: Session, settings: Settings, day: date, *, who: str, at: datetime
+) -> tuple[Revision, ...]:
+    """Publish the planned routes of `day`; those that changed, as new revisions.
+
+    A day may be published again as long as nobody has begun. Visits that a repair moved to another
+    day or cancelled stay out of it; those that were moved to this day before it was published
+    stand in no route and are listed as unplaced until a repair places them.
+
+    Raises
+    ------
+    NotFound
+        When the week has not been planned, or no route of it is on that day.
+    DayMoved
+        When the day is under way.
+    """
+    week = IsoWeek.of(day)
+    plan = read_plan(session, week)
+    wanted = {route.technician_id: route for route in plan.routes if route.day == day}
+    before = _known(session, day)
+    if not wanted and not before.revisions:
+        raise NotFound(f"No visit is planned for {day}: plan week {week}, or choose another day.")
+    _check_not_begun(before)
+    dropped = {
+        visit_id
+        for visit_id, one in before.visits.items()
+        if one.state in (StopState.MOVED, StopState.CANCELLED)
+    }
+    works = WorkBook(session, settings, week).works_of(wanted)
+    promised = [work for work in _promised(session, day) if work.visit_id not in works]
+    works |= {work.visit_id: work for work in promised}
+    routes = dict(wanted)
+    left: list[Gone] = []
+    if promised or dropped & set(works):
+        routes, left = _rebuilt(session, settings, day, wanted, works, dropped, promised)
+    for technician_id, one in before.revisions.items():
+        if technician_id not in routes:
+            routes[technician_id] = empty_route(one.route)
+    changed = {
+        technician_id: route
+        for technician_id, route in routes.items()
+        if technician_id not in before.revisions or before.revisions[technician_id].route != route
+    }
+    gone = [*_left_out(before, routes, plan), *left]
+    event = DayEvent(str(uuid4()), day, EventKind.PUBLISHED, at, at, who, technician_id="?")
+    return write_revisions(session, before, changed, works, event, gone)
+
+
+def publish_week(
+    session: Session, settings: Settings, week: IsoWeek, *, who: str, at: datetime
+) -> dict[date, tuple[Revision, ...]]:
+    """Publish every day of a planned week that has routes and has not begun; by day.
+
+    Raises
+    ------
+    NotFound
+        When the week has not been planned.
+    """
+    days = {route.day for route in read_plan(session, week).routes}
+    published = set(read_published_days(session))
+    found = {}
+    for day in week.days:
+        if day in days | published and not has_begun(_known(session, day)):
+            found[day] = publish_day(session, settings, day, who=who, at=at)
+    return found
+
+
+def write_revisions(
+    session: Session,
+    before: DayState,
+    routes: Mapping[str, Route],
+    works: Mapping[str, Work],
+    event: DayEvent,
+    gone: Sequence[Gone] = (),
+) -> tuple[Revision, ...]:
+    """Write new revisions of routes with what announces them.
+
+    A publication is one event for each technician, a repair one for all. `works` must hold the
+    visits of the routes that are new on the day.
+    """
+    said = {"gone": [_plain(one) for one in gone]} if gone else {}
+    number_of = {who: _next_revision(before, who) for who in sorted(routes)}
+    if event.kind is EventKind.PUBLISHED:
+        events = [
+            replace(
+                event,
+                id=str(uuid4()),
+                technician_id=who,
+                data={"revision": revision, **(said if n == 0 else {})},
+            )
+            for n, (who, revision) in enumerate(number_of.items())
+        ]
+    else:
+        data = {**event.data, "revisions": number_of, "technicians": sorted(routes), **said}
+        events = [replace(event, data=data)]
+    numbered = add_day_events(session, events)
+    numbers = {one.technician_id: one.number for one in numbered}
+    all_works = {one.work.visit_id: one.work for one in before.visits.values()} | dict(works)
+    extra = [all_works[one] for one in works if one not in before.visits]
+    made = []
+    for n, (who, revision) in enumerate(number_of.items()):
+        own = [all_works[stop.visit_id] for stop in routes[who].stops]
+        known = {work.visit_id for work in own}
+        if n == 0:  # a visit that is new and in no route is kept with the first of them
+            own += [work for work in extra if work.visit_id not in known]
+        number = numbers.get(who, numbered[-1].number)
+        made.append(Revision(revision, number, routes[who], tuple(own)))
+    add_revisions(session, made)
+    return tuple(made)
+
+
+def empty_route(route: Route) -> Route:
+    """The route of somebody who has nothing to do any more that day."""
+    return Route(
+        technician_id=route.technician_id,
+        day=route.day,
+        stops=(),
+        start_s=route.start_s,
+        end_s=route.start_s,
+        drive_s=0,
+        drive_m=0,
+        service_s=0,
+        wait_s=0,
+        return_drive_s=0,
+        return_drive_m=0,
+    )
+
+
+def has_begun(state: DayState) -> bool:
+    """Whether anybody has set out, or any visit of the day has been entered."""
+    begun = any(one.state in STARTED for one in state.visits.values())
+    return begun or bool(state.shift_started_at)
+
+
+def _known(session: Session, day: date) -> DayState:
+    return fold(day, read_revisions(session, day), read_day_events(session, day))
+
+
+def _check_not_begun(state: DayState) -> None:
+    if has_begun(state):
+        done = sum(one.state in STARTED for one in state.visits.values())
+        raise DayMoved(
+            f"{state.day} is under way ({done} stops done or begun) and cannot be published again: "
+            "change it with a repair, so that nobody is sent to a pool twice."
+        )
+
+
+def _promised(session: Session, day: date) -> list[Work]:
+    """Visits that repairs of other days moved to `day`."""
+    near = [one for one in read_published_days(session) if 0 < abs((one - day).days) <= NEAR_DAYS]
+    return [
+        one.work
+        for other in near
+        for one in _known(session, other).visits.values()
+        if one.state is StopState.MOVED and one.to_day == day
+    ]
+
+
+def _rebuilt(
+    session: Session,
+    settings: Settings,
+    day: date,
+    planned: Mapping[str, Route],
+    works: Mapping[str, Work],
+    dropped: set[str],
+    promised: Sequence[Work],
+) -> tuple[dict[str, Route], list[Gone]]:
+    """The planned routes without what was dropped and with what was promised, times anew."""
+    from dispatch.actions.day_roads import read_day_book
+    from dispatch.actions.day_take import with_added
+
+    kept = {
+        who: replace(route, stops=tuple(s for s in route.stops if s.visit_id not in dropped))
+        for who, route in planned.items()
+    }
+    revisions = [
+        Revision(1, 0, route, tuple(works[stop.visit_id] for stop in route.stops))
+        for route in kept.values()
+    ]
+    book = read_day_book(session, settings)
+    lacking = {who for who in kept if kept[who] != planned[who]}
+    new, gone = with_added(
+        fold(day, revisions, ()), book, promised, NEVER_S, settings, anew=lacking
+    )
+    return kept | new, gone
+
+
+def _left_out(before: DayState, routes: Mapping[str, Route], plan: WeekPlan) -> list[Gone]:
+    """What becomes of visits that were published and stand in no route of the day any more."""
+    kept = {stop.visit_id for route in routes.values() for stop in route.stops}
+    elsewhere = {stop.visit_id: route.day for route in plan.routes for stop in route.stops}
+    unplaced = {one.visit_id for one in plan.unplaced}
+    found = []
+    for visit_id, one in before.visits.items():
+        if visit_id in kept or one.state in (StopState.MOVED, StopState.CANCELLED):
+            continue
+        to_day = elsewhere.get(visit_id)
+        if to_day is not None and to_day != before.day:
+            found.append(Gone(visit_id, StopState.MOVED, to_day))
+        elif visit_id in unplaced or one.state is StopState.UNPLACED:
+            found.append(Gone(visit_id, StopState.UNPLACED))
+        else:
+            found.append(Gone(visit_id, StopState.CANCELLED))
+    return found
+
+
+def _next_revision(before: DayState, technician_id: str) -> int:
+    known = before.revisions.get(technician_id)
+    return 1 if known is None else known.revision + 1
+
+
+def _plain(one: Gone) -> dict[str, Any]:
+    to_day = None if one.to_day is None else one.to_day.isoformat()
+    return {"visit_id": one.visit_id, "state": str(one.state), "to_day": to_day}

@@ -1,0 +1,154 @@
+"""Repairing a day: options with their prices, and taking one of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+
+from sqlmodel import Session
+
+from dispatch.actions.day_elsewhere import OtherDays
+from dispatch.actions.day_publish import read_day
+from dispatch.actions.day_roads import DayBook, read_day_book
+from dispatch.clock import IsoWeek
+from dispatch.day.moments import seconds_of
+from dispatch.day.options import Option, options
+from dispatch.day.rest import RepairPrices
+from dispatch.day.situation import Situation, situation, spent_s
+from dispatch.day.standing import Roads, stand_all
+from dispatch.day.state import DayState
+from dispatch.day.triggers import RoadClosed, RunningLate, Trigger, UrgentStop
+from dispatch.day.work import Work
+from dispatch.errors import NotFound
+from dispatch.planning.problem import Cell, Hours
+from dispatch.settings import Settings
+from dispatch.store.plans import read_plan
+from dispatch.windows import ALL_DAY, TimeWindow
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """Options for a day; `version` is the state they were made for, `why` what happened."""
+
+    day: date
+    version: int
+    why: str
+    options: tuple[Option, ...]
+
+
+def repair_options(
+    session: Session, settings: Settings, day: date, trigger: Trigger, *, now: datetime
+) -> Offer:
+    """A short list of ways to repair `day` after what happened, each priced and checked.
+
+    The same history, settings and moment give the same options; nothing is written.
+
+    Raises
+    ------
+    NotFound
+        When the day was never published.
+    InvalidValue
+        When the trigger names what the day does not know, or what cannot be changed any more.
+    NoMap, OffStreet, SettingsError
+        As `maps.drive_times` does.
+    """
+    state, book = read_day(session, day), read_day_book(session, settings)
+    roads = book.roads_on(state)
+    cells, hours = book.cells(day)
+    hours = _hours_so_far(session, settings, state, book, cells, hours, now)
+    before = _situation(state, cells, roads, settings, now, RunningLate(), hours)
+    if isinstance(trigger, RoadClosed):
+        roads = book.roads_on(state, (trigger.lat, trigger.lon, trigger.radius_m))
+    one = _situation(state, cells, roads, settings, now, trigger, hours)
+    found = options(
+        one, before, seed=settings.seed, elsewhere=OtherDays(session, settings, book, day, now)
+    )
+    return Offer(day, state.version, trigger.words, found)
+
+
+def _situation(
+    state: DayState,
+    cells: Sequence[Cell],
+    roads: Roads,
+    settings: Settings,
+    now: datetime,
+    trigger: Trigger,
+    hours: tuple[Hours, ...],
+) -> Situation:
+    now_s = seconds_of(state.day, now, settings.zone)
+    prices = RepairPrices(threshold_s=60 * settings.repair_threshold_min)
+    return situation(state, cells, roads, now_s, settings.zone, trigger, prices, hours)
+
+
+def urgent_stop(
+    session: Session,
+    settings: Settings,
+    day: date,
+    site_id: str,
+    *,
+    minutes: int,
+    title: str = "",
+    window: TimeWindow | None = None,
+    skills: frozenset[str] = frozenset(),
+) -> UrgentStop:
+    """An urgent visit at a site of the book, as a trigger.
+
+    Raises
+    ------
+    NotFound
+        When there is no such site, or the day was never published.
+    InvalidValue
+        On minutes below one.
+    """
+    sites = read_day_book(session, settings).sites
+    if site_id not in sites:
+        raise NotFound(f"There is no site '{site_id}': 'dispatch sites list' shows who there is.")
+    state, plan = read_day(session, day), sites[site_id].plan
+    number = 1
+    while f"{site_id}/{day}/urgent-{number}" in state.visits:
+        number += 1
+    return UrgentStop(
+        Work(
+            visit_id=f"{site_id}/{day}/urgent-{number}",
+            site_id=site_id,
+            service_s=60 * minutes,
+            windows=ALL_DAY if window is None else (window,),
+            skills=skills,
+            unwanted_technician_ids=plan.unwanted_technician_ids,
+            days=(day,),
+            title=title or "Urgent stop",
+            importance=2.0,  # as visits of high priority in a week's plan
+        )
+    )
+
+
+def _hours_so_far(
+    session: Session,
+    settings: Settings,
+    state: DayState,
+    book: DayBook,
+    cells: Sequence[Cell],
+    hours: tuple[Hours, ...],
+    now: datetime,
+) -> tuple[Hours, ...]:
+    """The rules of the weeks with what was worked today and is planned on the other days."""
+    if not hours:
+        return ()
+    try:
+        routes = read_plan(session, IsoWeek.of(state.day)).routes
+    except NotFound:
+        routes = ()
+    now_s = seconds_of(state.day, now, settings.zone)
+    standings = stand_all(state, cells, book.roads, now_s, settings.zone)
+    found = []
+    for rule in hours:
+        others_s = sum(
+            route.work_s
+            for route in routes
+            if route.technician_id == rule.technician_id and route.day != state.day
+        )
+        standing = standings.get(rule.technician_id)
+        today_s = spent_s(state, standing) if standing else 0
+        found.append(replace(rule, spent_s=others_s + today_s))
+    return tuple(found)

@@ -1,0 +1,131 @@
+"""What a day is reckoned with: drive times between the book's places, and the trucks of a day."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import lru_cache
+
+import numpy as np
+from sqlmodel import Session
+
+from dispatch.actions.maps import DriveTimes, corrected_map, drive_times, road_map
+from dispatch.clock import IsoWeek
+from dispatch.day.standing import Roads
+from dispatch.day.state import DayState
+from dispatch.places import Place
+from dispatch.planning.problem import NO_DRIVE_S, Cell, Hours
+from dispatch.settings import Settings
+from dispatch.sites import Site
+from dispatch.store.book import read_sites, read_technicians
+from dispatch.technicians import Technician
+
+Closed = tuple[float, float, float]  # an area without a road to drive: latitude, longitude, metres
+
+
+@dataclass(frozen=True, eq=False)
+class _Asked:
+    """What drive times were asked for; equal when they would be the same."""
+
+    settings: Settings
+    sites: Sequence[Site]
+    technicians: Sequence[Technician]
+    key: tuple[object, ...]
+
+    def __hash__(self) -> int:
+        return hash(self.key)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Asked) and self.key == other.key
+
+
+@dataclass(frozen=True, slots=True)
+class DayBook:
+    """The book as a day needs it: sites by id, technicians, and drive times between them."""
+
+    sites: dict[str, Site]
+    technicians: list[Technician]
+    times: DriveTimes
+    roads: Roads
+    asked: _Asked
+
+    def roads_on(self, state: DayState, *more: Closed) -> Roads:
+        """Drive times of a day, round the areas that are closed on it and `more` of them."""
+        closed = (*state.closed, *more)
+        return _roads_around(self.asked, closed) if closed else self.roads
+
+    def cells(self, day: date) -> tuple[tuple[Cell, ...], tuple[Hours, ...]]:
+        """The trucks that are out on `day` as agreed, and the rules of their weeks."""
+        from dispatch.planning.lay_out import build_problem
+
+        week = build_problem(
+            IsoWeek.of(day), list(self.sites.values()), self.technicians, (), (), self.times.matrix
+        )
+        return tuple(cell for cell in week.cells if cell.day == day), week.hours
+
+    def name_of(self, technician_id: str | None) -> str:
+        """A technician's name; the id of one who has left the book."""
+        names = {one.id: one.name for one in self.technicians}
+        return names.get(technician_id or "", technician_id or "")
+
+    def site_name(self, site_id: str) -> str:
+        """A site's name; the id of one that has left the book."""
+        return self.sites[site_id].name if site_id in self.sites else site_id
+
+
+def read_day_book(session: Session, settings: Settings) -> DayBook:
+    """The book and its drive times; those asked for last are kept in memory.
+
+    Raises
+    ------
+    NoMap, OffStreet, SettingsError
+        As `maps.drive_times` does.
+    """
+    sites, technicians = read_sites(session), read_technicians(session)
+    depots = tuple((one.id, one.start, one.end, one.supply) for one in technicians)
+    file = settings.factors_file
+    stamp = file.stat().st_mtime_ns if file.is_file() else 0
+    key = (
+        str(settings.data_dir.absolute()),
+        road_map(settings).digest,
+        stamp,
+        tuple((site.id, site.place) for site in sites),
+        depots,
+    )
+    asked = _Asked(settings, sites, technicians, key)
+    times, roads = _times(asked)
+    return DayBook({site.id: site for site in sites}, technicians, times, roads, asked)
+
+
+@lru_cache(maxsize=2)
+def _times(asked: _Asked) -> tuple[DriveTimes, Roads]:
+    times = drive_times(asked.settings, asked.sites, asked.technicians)
+    return times, roads_of(times)
+
+
+def roads_of(times: DriveTimes) -> Roads:
+    """Drive times as the day reads them."""
+    row = {place_id: n for n, place_id in enumerate(times.matrix.ids)}
+    return Roads(row, times.matrix.drive_s.astype(np.int64), times.matrix.drive_m.astype(np.int64))
+
+
+@lru_cache(maxsize=4)
+def _roads_around(asked: _Asked, closed: tuple[Closed, ...]) -> Roads:
+    from dispatch.drive.closures import Area, matrix_around
+    from dispatch.drive.factors import read_factors
+    from dispatch.drive.matrix import slowed
+
+    times, _ = _times(asked)
+    areas = [Area(Place(lat=lat, lon=lon), radius_m) for lat, lon, radius_m in closed]
+    matrix = matrix_around(corrected_map(asked.settings), times.snaps, areas, NO_DRIVE_S)
+    no_way = matrix.drive_s >= NO_DRIVE_S
+    factors = read_factors(asked.settings.factors_file)
+    on_the_day = {
+        place: factors.working_day(Place(lat=snap.lat, lon=snap.lon))
+        for place, snap in times.snaps.items()
+    }
+    finite = replace(matrix, drive_s=np.where(no_way, 0, matrix.drive_s).astype(np.int32))
+    roads = roads_of(DriveTimes(slowed(finite, on_the_day), times.snaps, times.no_drive))
+    roads.drive_s[no_way] = NO_DRIVE_S
+    return roads

@@ -1,0 +1,272 @@
+"""Taking an option: new revisions of the routes it changes, and what announces them."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from typing import Any
+from uuid import uuid4
+
+from sqlmodel import Session
+
+from dispatch.actions.day_publish import read_day, write_revisions
+from dispatch.actions.day_roads import DayBook, read_day_book
+from dispatch.clock import format_time
+from dispatch.day.compose import route_of
+from dispatch.day.engines import inserted
+from dispatch.day.events import DayEvent, EventKind
+from dispatch.day.moments import seconds_of
+from dispatch.day.options import Choice
+from dispatch.day.rest import RepairPrices, field_of
+from dispatch.day.situation import situation
+from dispatch.day.standing import Standing, stand_all
+from dispatch.day.state import HAPPENED, DayState, Gone, StopState, VisitNow
+from dispatch.day.triggers import Noted, RunningLate
+from dispatch.day.work import Revision, Work
+from dispatch.errors import DayMoved, InvalidValue
+from dispatch.planning.plan import Route
+from dispatch.settings import Settings
+from dispatch.store.days import read_day_events, read_published_days
+
+OFFICE = frozenset({EventKind.PUBLISHED, EventKind.REPAIRED})
+
+
+def take_option(
+    session: Session,
+    settings: Settings,
+    day: date,
+    choice: Choice,
+    *,
+    expected_version: int,
+    who: str,
+    now: datetime,
+) -> tuple[Revision, ...]:
+    """Put a repair into force; returns the new revisions of `day`.
+
+    What phones sent since the options were made changes times, not the choice. Visits that were
+    done meanwhile by whom the choice leaves them with stay done.
+
+    Raises
+    ------
+    NotFound
+        When the day was never published.
+    DayMoved
+        When somebody else published or repaired the day since `expected_version`, or a visit that
+        the choice moves has been begun, done, skipped or set out for meanwhile. Nothing is written.
+    InvalidValue
+        When the choice loses a visit, names one twice, or one that the day does not know.
+    """
+    state, book = read_day(session, day), read_day_book(session, settings)
+    _check_unmoved(read_day_events(session, day, after=expected_version))
+    added = {work.visit_id: work for work in choice.added}
+    works = {visit_id: one.work for visit_id, one in state.visits.items()} | added
+    state = _noting(_with_longer(state, added), choice.noted)
+    now_s, roads = seconds_of(day, now, settings.zone), book.roads_on(state)
+    standings = stand_all(state, book.cells(day)[0], roads, now_s, settings.zone)
+    ahead = {
+        one: _still_ahead(state, standings, one, visits) for one, visits in choice.ahead.items()
+    }
+    _check_whole(state, standings, choice, ahead, works)
+    routes = {}
+    for technician_id, visits in sorted(ahead.items()):
+        before = state.revisions.get(technician_id)
+        if technician_id not in standings or (before is None and not visits):
+            continue
+        standing = standings[technician_id]
+        own = [works[one] for one in visits]
+        route = route_of(standing, own, before.route if before else None, roads)
+        old = tuple(one.work.visit_id for one in standings[technician_id].ahead)
+        is_late = technician_id in dict(choice.noted.late)
+        if visits != old or is_late or any(one in added for one in visits):
+            routes[technician_id] = route
+    said = _plain(choice.noted)
+    if not routes and not choice.gone and not said:
+        return ()
+    event = DayEvent(str(uuid4()), day, EventKind.REPAIRED, now, now, who, why=choice.why)
+    told = {one: _changes(state, one, routes[one], book) for one in routes}
+    made = write_revisions(
+        session, state, routes, added, replace(event, data={"changes": told, **said}), choice.gone
+    )
+    for other in sorted({one.to_day for one in choice.gone if one.to_day is not None}):
+        _add_to(session, settings, other, choice, works, event, book)
+    return made
+
+
+def _check_unmoved(since: list[DayEvent]) -> None:
+    for event in since:
+        if event.kind in OFFICE:
+            at = event.received_at.astimezone(UTC)
+            raise DayMoved(
+                f"{event.who} {event.kind} {event.day} at {at:%H:%M} UTC"
+                f"{f' ({event.why})' if event.why else ''}, after these options were made: nothing "
+                "was changed. Look at the day again and ask for new options."
+            )
+
+
+def _still_ahead(
+    state: DayState, standings: Mapping[str, Standing], who: str, visits: tuple[str, ...]
+) -> tuple[str, ...]:
+    """The visits of a choice that have not happened meanwhile where the choice leaves them."""
+    left = []
+    for visit_id in visits:
+        one = state.visits.get(visit_id)
+        if one is None or one.state not in (*HAPPENED, StopState.SKIPPED):
+            left.append(visit_id)
+        elif one.technician_id != who:
+            raise DayMoved(
+                f"Visit {visit_id} is {one.state} with technician {one.technician_id} meanwhile, "
+                f"and the choice gives it to {who}: ask for new options."
+            )
+    standing = standings.get(who)
+    first = standing.on_way.work.visit_id if standing and standing.on_way else None
+    if first is not None and first in left and left[0] != first:
+        raise DayMoved(
+            f"Technician {who} has set out for visit {first} meanwhile, and the choice sends him "
+            "elsewhere first: ask for new options."
+        )
+    return tuple(left)
+
+
+def _check_whole(
+    state: DayState,
+    standings: Mapping[str, Standing],
+    choice: Choice,
+    ahead: Mapping[str, tuple[str, ...]],
+    works: Mapping[str, Work],
+) -> None:
+    """Every visit ahead of the technicians named stands somewhere, once, or is listed as gone."""
+    listed = [one for visits in ahead.values() for one in visits]
+    listed += [one.visit_id for one in choice.gone]
+    had = {
+        visit.work.visit_id
+        for who in choice.ahead
+        if who in standings
+        for visit in standings[who].ahead
+    }
+    for visit_id in sorted(had | set(listed)):
+        if visit_id not in works:
+            raise InvalidValue(f"The visit '{visit_id}' was not due on {state.day}.")
+        if listed.count(visit_id) != 1:
+            raise InvalidValue(
+                f"The choice has the visit {visit_id} {listed.count(visit_id)} times: name every "
+                "visit ahead of the technicians it changes once."
+            )
+    held = {
+        visit.work.visit_id: who
+        for who, standing in standings.items()
+        if who not in choice.ahead
+        for visit in standing.ahead
+    }
+    taken = sorted(set(listed) & set(held))
+    if taken:
+        raise InvalidValue(f"The choice takes {taken[0]} from {held[taken[0]]} without saying so.")
+    begun = [one.visit_id for one in choice.gone if state.visits[one.visit_id].state in HAPPENED]
+    if begun:
+        raise DayMoved(f"Visit {begun[0]} was begun meanwhile and stays: ask for new options.")
+
+
+def _noting(state: DayState, noted: Noted) -> DayState:
+    """The day with what the choice knows of technicians and roads."""
+    return replace(
+        state,
+        begins_s={**state.begins_s, **dict(noted.late)},
+        out_from_s={**state.out_from_s, **dict(noted.out)},
+        closed=(*state.closed, *noted.closed),
+    )
+
+
+def _plain(noted: Noted) -> dict[str, Any]:
+    """What is noted, as plain JSON; empty without anything."""
+    said: dict[str, Any] = {"late": dict(noted.late), "out": dict(noted.out)}
+    said["closed"] = [list(area) for area in noted.closed]
+    return {name: value for name, value in said.items() if value}
+
+
+def _with_longer(state: DayState, added: Mapping[str, Work]) -> DayState:
+    """The day with the visits that take longer than they were to."""
+    visits = {
+        visit_id: replace(one, work=added.get(visit_id, one.work))
+        for visit_id, one in state.visits.items()
+    }
+    return replace(state, visits=visits)
+
+
+def _changes(state: DayState, who: str, route: Route, book: DayBook) -> list[str]:
+    """What a technician is told of a repair, sentence by sentence."""
+    before = state.revisions.get(who)
+    old = {stop.visit_id: stop for stop in before.route.stops} if before else {}
+    new = {stop.visit_id: stop for stop in route.stops}
+    told = [
+        f"{book.site_name(stop.site_id)} is new, at {format_time(stop.start_s)}."
+        for visit_id, stop in new.items()
+        if visit_id not in old
+    ]
+    told += [
+        f"{book.site_name(stop.site_id)} is not yours any more."
+        for visit_id, stop in old.items()
+        if visit_id not in new
+    ]
+    kept_before = [one for one in old if one in new]
+    if kept_before != [one for one in new if one in old]:
+        told.append("The order of the stops has changed.")
+    return told or ["Only the times have changed."]
+
+
+def _add_to(
+    session: Session,
+    settings: Settings,
+    day: date,
+    choice: Choice,
+    works: Mapping[str, Work],
+    event: DayEvent,
+    book: DayBook,
+) -> None:
+    """Put visits that were moved to a published day into its routes, each where it costs least.
+
+    On a day that is not published yet they wait for its publication.
+    """
+    if day not in read_published_days(session):
+        return
+    moved = [works[one.visit_id] for one in choice.gone if one.to_day == day]
+    state = read_day(session, day)
+    now_s = seconds_of(day, event.at, settings.zone)
+    routes, gone = with_added(state, book, moved, now_s, settings)
+    told = {who: _changes(state, who, route, book) for who, route in routes.items()}
+    if not routes:  # there is no place: the day must know of the visits all the same
+        who = min(state.revisions)
+        routes = {who: state.revisions[who].route}
+    other = replace(event, id=str(uuid4()), day=day, data={"changes": told})
+    write_revisions(session, state, routes, {work.visit_id: work for work in moved}, other, gone)
+
+
+def with_added(
+    state: DayState,
+    book: DayBook,
+    works: Sequence[Work],
+    now_s: int,
+    settings: Settings,
+    anew: Collection[str] = (),
+) -> tuple[dict[str, Route], list[Gone]]:
+    """The routes that change when visits are put into a day, and the visits without a place.
+
+    Routes of the technicians `anew` are timed again in any case.
+    """
+    cells, _ = book.cells(state.day)
+    known = {work.visit_id: VisitNow(work, StopState.UNPLACED, None) for work in works}
+    state = replace(state, visits={**state.visits, **known})
+    roads = book.roads_on(state)
+    one = situation(state, cells, roads, now_s, settings.zone, RunningLate(), RepairPrices())
+    own = {work.visit_id for work in works}
+    wanted = [n for n in one.wanted if one.rest.works[n].visit_id in own]
+    orders = inserted(field_of(one.rest), one.rest.base, wanted).orders
+    before, after = one.ahead(one.rest.base), one.ahead(orders)
+    all_works = {visit_id: visit.work for visit_id, visit in state.visits.items()}
+    routes = {}
+    for who, visits in after.items():
+        if visits != before[who] or who in anew:
+            known_route = state.revisions[who].route if who in state.revisions else None
+            mine = [all_works[visit] for visit in visits]
+            routes[who] = route_of(one.standings[who], mine, known_route, roads)
+    placed = {visit for visits in after.values() for visit in visits}
+    return routes, [Gone(one, StopState.UNPLACED) for one in sorted(own - placed)]

@@ -1,0 +1,158 @@
+"""Two engines that look for a cheap rest of the day, and the better of what they find.
+
+Our own searches for exactly what a repair pays for. PyVRP, a general library, knows neither meals
+nor the price of a changed order, and looks at the day as if windows could not be broken; what it
+finds counts for what it really costs. Both begin with the day as it stands. Neither looks at the
+clock: the same rest of a day, seed and rounds give the same answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+import numpy as np
+
+from dispatch.day.field import Field
+from dispatch.day.kernel import NOWHERE, Orders, improve, insert_best, refresh, total_s
+from dispatch.day.rest import Order
+
+ROUNDS = 12_000  # of our own search
+GENERAL_ROUNDS = 300  # iterations of the general library
+MOST_STOPS = 60  # stops of one technician that the search can hold
+HOT_S, COLD_S = 100.0, 10.0  # first and last temperature, seconds of driving (measured)
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Orders of the cells and what they cost in all, in seconds of driving."""
+
+    orders: tuple[Order, ...]
+    cost_s: int
+
+
+def laid(f: Field, orders: Sequence[Order]) -> Orders:
+    """The orders as the compiled search holds them."""
+    cells, count = len(f.cell), len(f.place)
+    width = max(min(count, MOST_STOPS), *(len(one) for one in orders), 0) + 2
+    o = Orders(
+        np.full((cells, width), NOWHERE, dtype=np.int64),
+        np.zeros(cells, dtype=np.int64),
+        np.zeros(cells, dtype=np.int64),
+        np.zeros(cells, dtype=np.int64),
+        np.zeros(cells, dtype=np.int64),
+        np.full(count, NOWHERE, dtype=np.int64),
+    )
+    for r, order in enumerate(orders):
+        o.node[r, : len(order)] = order
+        o.length[r] = len(order)
+        refresh(f, o, r)
+    return o
+
+
+def found_of(f: Field, o: Orders) -> Found:
+    """What stands in the search's arrays, as a value."""
+    orders = tuple(
+        tuple(int(n) for n in row[:length]) for row, length in zip(o.node, o.length, strict=True)
+    )
+    return Found(orders, int(total_s(f, o)))
+
+
+def cost_of(f: Field, orders: Sequence[Order]) -> int:
+    """What orders cost in all, with the price of what stands in none of them."""
+    return int(total_s(f, laid(f, orders)))
+
+
+def inserted(f: Field, base: Sequence[Order], wanted: Sequence[int]) -> Found:
+    """The orders with `wanted` put in one by one where each costs least; nothing else moves.
+
+    The dearest to leave out go first, then those that fewest can do.
+    """
+    o = laid(f, base)
+    touched = np.zeros(len(f.cell), dtype=np.int64)
+    row = np.zeros(o.node.shape[1] + 1, dtype=np.int64)
+    rng = np.random.Generator(np.random.PCG64(1))
+    few = f.may.sum(axis=1)
+    for node in sorted(wanted, key=lambda n: (-int(f.unplaced_s[n]), int(few[n]), n)):
+        insert_best(f, o, touched, row, node, rng, 0.0)
+    return found_of(f, o)
+
+
+def own_search(f: Field, start: Sequence[Order], *, seed: int, rounds: int = ROUNDS) -> Found:
+    """Ruin and recreate from `start`; never worse than it."""
+    o = laid(f, start)
+    if not len(f.place) or not len(f.cell):
+        return found_of(f, o)
+    best = laid(f, start)
+    rng = np.random.Generator(np.random.PCG64(seed))
+    improve(f, o, best, rng, rounds, HOT_S, COLD_S)
+    return found_of(f, best)
+
+
+def combined(f: Field, one: Found, other: Found) -> Found:
+    """The cheaper half of two answers, for every group of technicians that can be told apart.
+
+    Technicians belong together when a visit stands with one of them in the first answer and with
+    another in the second. The result is never dearer than either.
+    """
+    cells = len(f.cell)
+    group = list(range(cells + 1))  # the last stands for no technician at all
+
+    def root(n: int) -> int:
+        while group[n] != n:
+            n = group[n]
+        return n
+
+    where = [_where(f, answer.orders) for answer in (one, other)]
+    for first, second in zip(*where, strict=True):
+        group[root(first)] = root(second)
+    costs = [_costs(f, answer.orders) for answer in (one, other)]
+    chosen: list[Order] = [()] * cells
+    for r in {root(n) for n in range(cells + 1)}:
+        members = [n for n in range(cells) if root(n) == r]
+        left_out = [0, 0]
+        if root(cells) == r:
+            left_out = [cost[-1] for cost in costs]
+        totals = [
+            sum(cost[n] for n in members) + extra
+            for cost, extra in zip(costs, left_out, strict=True)
+        ]
+        better = one if totals[0] <= totals[1] else other
+        for n in members:
+            chosen[n] = better.orders[n]
+    return Found(tuple(chosen), cost_of(f, chosen))
+
+
+def _where(f: Field, orders: Sequence[Order]) -> list[int]:
+    found = [len(f.cell)] * len(f.place)
+    for r, order in enumerate(orders):
+        for n in order:
+            found[n] = r
+    return found
+
+
+def _costs(f: Field, orders: Sequence[Order]) -> list[int]:
+    """Cost of each order, and at the end the price of what is left out."""
+    o = laid(f, orders)
+    return [*(int(cost) for cost in o.cost_s), int(total_s(f, o) - o.cost_s.sum())]
+
+
+def best_rest(
+    f: Field,
+    start: Sequence[Order],
+    *,
+    seed: int,
+    rounds: int = ROUNDS,
+    general_rounds: int = GENERAL_ROUNDS,
+) -> Found:
+    """The best of both engines side by side, never dearer than either alone."""
+    from dispatch.day.general import general_search
+
+    with ThreadPoolExecutor(max_workers=2) as pool:
+        own = pool.submit(own_search, f, start, seed=seed, rounds=rounds)
+        general = pool.submit(general_search, f, start, seed=seed, rounds=general_rounds)
+        answers = [own.result(), general.result()]
+    standing = Found(tuple(tuple(one) for one in start), cost_of(f, start))
+    restored = combined(f, standing, answers[1])
+    return combined(f, answers[0], restored)

@@ -1,0 +1,360 @@
+"""A repair as a short list of options, each with its price and checked like any plan."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+
+from dispatch.clock import DAY_S
+from dispatch.day.engines import ROUNDS, best_rest, cost_of, inserted
+from dispatch.day.field import Field
+from dispatch.day.rest import Order, Rest, field_of, plan_of
+from dispatch.day.situation import Situation
+from dispatch.day.state import Gone, StopState
+from dispatch.day.triggers import Noted, StopCancelled, StopMoved
+from dispatch.day.work import Work
+from dispatch.planning.check import Violation, violations
+from dispatch.planning.plan import Rule, Unplaced
+
+NEW_TIME_S = 15 * 60  # seconds from which a customer is told of another time; common practice
+DEAR = 20.0  # price of a second beyond the shift where nobody is to work longer
+MOST_OPTIONS = 5
+
+
+@dataclass(frozen=True, slots=True)
+class OtherDay:
+    """A place for a visit on another day, and what it costs there.
+
+    `technician_id` is None where the day has not been published: planning will decide.
+    """
+
+    visit_id: str
+    day: date
+    technician_id: str | None
+    extra_drive_s: int
+    over_s: int
+
+
+Elsewhere = Callable[[Sequence[Work], date | None], list[OtherDay]]
+
+
+@dataclass(frozen=True, slots=True)
+class LongDay:
+    """Somebody who will work beyond the shift, and by how much he would have without the repair."""
+
+    technician_id: str
+    over_s: int
+    before_s: int
+
+
+@dataclass(frozen=True, slots=True)
+class NewTime:
+    """A customer who gets another time, technician or day than was planned.
+
+    Times are the beginning of service, seconds of the day; None for a visit that was not planned,
+    or that leaves the day.
+    """
+
+    visit_id: str
+    site_id: str
+    technician_before: str | None
+    technician_after: str | None
+    start_before_s: int | None
+    start_after_s: int | None
+    to_day: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A repair as it can be taken: who has which visits ahead, in their order, and what is new.
+
+    Technicians that are not named keep what they have.
+    """
+
+    ahead: Mapping[str, tuple[str, ...]]
+    gone: tuple[Gone, ...] = ()
+    added: tuple[Work, ...] = ()
+    why: str = ""
+    noted: Noted = field(default_factory=Noted)
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One way to repair the day.
+
+    `cost_s` is what options are compared by, in seconds of driving; `extra_drive_s` what is driven
+    more than without the repair, other days included. `changed` are technicians whose stops ahead
+    are others, or in another order.
+    """
+
+    key: str
+    title: str
+    choice: Choice
+    cost_s: int
+    extra_drive_s: int
+    late_workers: tuple[LongDay, ...]
+    new_times: tuple[NewTime, ...]
+    unplaced: tuple[Unplaced, ...]
+    other_days: tuple[OtherDay, ...]
+    violations: tuple[Violation, ...]
+    changed: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Draft:
+    key: str
+    title: str
+    orders: tuple[Order, ...]
+    to_other_day: tuple[OtherDay, ...] = ()
+
+
+def no_other_day(_works: Sequence[Work], _day: date | None) -> list[OtherDay]:
+    """There is no other day."""
+    return []
+
+
+def options(
+    one: Situation,
+    before: Situation,
+    *,
+    seed: int,
+    rounds: int = ROUNDS,
+    elsewhere: Elsewhere = no_other_day,
+) -> tuple[Option, ...]:
+    """The options for a day that was upset, cheapest first; two that come to the same are one.
+
+    Parameters
+    ----------
+    one, before
+        The day with what happened, and as it stood without.
+    elsewhere
+        Finds places on other days for visits (all on one day, where a day is given).
+    """
+    f = field_of(one.rest)
+    drafts = _drafts(one, f, seed, rounds, elsewhere)
+    found: dict[tuple[object, ...], Option] = {}
+    for draft in drafts:
+        made = _option(one, before, f, draft)
+        same = (tuple(sorted(made.choice.ahead.items())), made.choice.gone)
+        found.setdefault(same, made)
+    ranked = sorted(found.values(), key=lambda option: option.cost_s)
+    return tuple(ranked[:MOST_OPTIONS])
+
+
+def _drafts(one: Situation, f: Field, seed: int, rounds: int, elsewhere: Elsewhere) -> list[_Draft]:
+    rest = one.rest
+    plain = inserted(f, rest.base, one.wanted)
+    drafts = [_Draft("keep-order", "Nobody's order changes", plain.orders)]
+    best = best_rest(f, plain.orders, seed=seed, rounds=rounds)
+    drafts.append(_Draft("best", "Least driving and waiting", best.orders))
+    if _over_s(rest, best.orders) > 0:
+        strict = replace(rest, prices=replace(rest.prices, overtime=DEAR, over=int(DEAR)))
+        short = best_rest(field_of(strict), plain.orders, seed=seed, rounds=rounds)
+        drafts.append(_Draft("no-overtime", "Nobody works longer than need be", short.orders))
+    if isinstance(one.trigger, StopMoved) and one.off is not None:
+        return _moving(drafts, elsewhere([one.off.work], one.trigger.to_day))
+    if isinstance(one.trigger, StopCancelled):
+        return drafts
+    if not one.wanted:
+        drafts.append(_Draft("leave", "Leave everything as it is", rest.base))
+    drafts += _other_day(one, f, plain.orders, elsewhere)
+    return drafts
+
+
+def _moving(drafts: list[_Draft], places: list[OtherDay]) -> list[_Draft]:
+    """Every draft with the visit on its best other day, then the other days it could have."""
+    if not places:
+        return drafts
+    found = [replace(draft, to_other_day=(places[0],)) for draft in drafts]
+    keep = found[0]
+    for place in places[1:3]:
+        title = f"{keep.title}; the visit on {place.day:%A}"
+        found.append(_Draft(f"keep-order-{place.day}", title, keep.orders, (place,)))
+    return found
+
+
+def _other_day(
+    one: Situation, f: Field, plain: tuple[Order, ...], elsewhere: Elsewhere
+) -> list[_Draft]:
+    """What looks for a place, or comes too late as things stand, goes to another day."""
+    rest = one.rest
+    losing = list(one.wanted) or _suffering(rest)
+    found = elsewhere([rest.works[n] for n in losing], None) if losing else []
+    places = list({place.visit_id: place for place in reversed(found)}.values())
+    if not places:
+        return []
+    moved = {place.visit_id for place in places}
+    orders = tuple(
+        tuple(n for n in order if rest.works[n].visit_id not in moved)
+        for order in (plain if one.wanted else rest.base)
+    )
+    left = [n for n in losing if rest.works[n].visit_id not in moved]
+    kept = inserted(f, orders, [n for n in left if all(n not in order for order in orders)])
+    return [_Draft("other-day", "To another day", kept.orders, tuple(places))]
+
+
+def _suffering(rest: Rest) -> list[int]:
+    """Visits that break their window as things stand, and the last of days that are too long."""
+    found = []
+    for cell, order in enumerate(rest.base):
+        times = rest.times(cell, order)
+        found += [n for n, late_s in zip(order, times.late_s, strict=True) if late_s > 0]
+        left = list(order)
+        while left and rest.times(cell, left).end_s > rest.standings[cell].cell.regular_end_s:
+            found.append(left.pop())
+    return list(dict.fromkeys(found))
+
+
+def _over_s(rest: Rest, orders: Sequence[Order]) -> int:
+    return sum(
+        max(0, rest.times(r, order).end_s - rest.standings[r].cell.regular_end_s)
+        for r, order in enumerate(orders)
+        if order
+    )
+
+
+def _option(one: Situation, before: Situation, f: Field, draft: _Draft) -> Option:
+    rest = one.rest
+    plan = plan_of(rest, draft.orders)
+    moved = {place.visit_id: place for place in draft.to_other_day}
+    unplaced = tuple(one for one in plan.unplaced if one.visit_id not in moved)
+    others_s = sum(place.extra_drive_s for place in draft.to_other_day)
+    placed_elsewhere = [n for n, work in enumerate(rest.works) if work.visit_id in moved]
+    cost_s = cost_of(f, draft.orders) + others_s
+    cost_s -= sum(int(f.unplaced_s[n]) for n in placed_elsewhere)
+    cost_s += sum(rest.prices.over * place.over_s for place in draft.to_other_day)
+    return Option(
+        key=draft.key,
+        title=draft.title,
+        choice=Choice(
+            ahead=one.ahead(draft.orders),
+            gone=_gone(one, draft, unplaced),
+            added=one.added,
+            why=f"{one.trigger.words}: {draft.title[0].lower()}{draft.title[1:]}",
+            noted=Noted.of(one.trigger),
+        ),
+        cost_s=cost_s,
+        extra_drive_s=_drive_s(one, draft.orders) - _drive_s(before, before.rest.base) + others_s,
+        late_workers=_long_days(one, before, draft.orders),
+        new_times=_new_times(one, draft),
+        unplaced=unplaced,
+        other_days=draft.to_other_day,
+        violations=violations(rest.problem(), plan) + _on_the_way(one),
+        changed=_changed(one, before, draft.orders),
+    )
+
+
+def _on_the_way(one: Situation) -> tuple[Violation, ...]:
+    """Windows that stops being driven to, or kept by who is out, will break whatever is chosen."""
+    found = []
+    for who, standing in one.standings.items():
+        times = standing.times(one.rest.roads)
+        count = len(one.pinned[who]) if who in one.pinned else int(standing.on_way is not None)
+        rows = zip(standing.ahead[:count], times.late_s, strict=False)
+        found += [
+            Violation(Rule.WINDOW, visit.work.visit_id, who, one.state.day, late_s)
+            for visit, late_s in rows
+            if late_s > 0
+        ]
+    return tuple(found)
+
+
+def _gone(one: Situation, draft: _Draft, unplaced: Sequence[Unplaced]) -> tuple[Gone, ...]:
+    found = [Gone(place.visit_id, StopState.MOVED, place.day) for place in draft.to_other_day]
+    known = {place.visit_id for place in draft.to_other_day}
+    if one.off is not None and one.off.work.visit_id not in known:
+        if isinstance(one.trigger, StopMoved):
+            state = StopState.MOVED if one.trigger.to_day else StopState.UNPLACED
+            found.append(Gone(one.off.work.visit_id, state, one.trigger.to_day))
+        else:
+            found.append(Gone(one.off.work.visit_id, StopState.CANCELLED))
+    found += [Gone(left.visit_id, StopState.UNPLACED) for left in unplaced]
+    return tuple(found)
+
+
+def _drive_s(one: Situation, orders: Sequence[Order]) -> int:
+    """All driving still to come, that to stops which stay with somebody included, in seconds."""
+    total = sum(one.rest.drive_s(r, order) for r, order in enumerate(orders))
+    drive_s = one.rest.roads.drive_s
+    for who, standing in one.standings.items():
+        ahead = one.pinned.get(who)
+        if ahead is None:
+            ahead = (standing.on_way.work.visit_id,) if standing.on_way is not None else ()
+            end = None
+        else:
+            end = standing.cell.end
+        places = [one.rest.roads.place_of(one.state.visits[visit].work) for visit in ahead]
+        here = standing.cell.start
+        for place in [*places, *([end] if end is not None and (places or standing.is_out) else [])]:
+            total += min(int(drive_s[here, place]), DAY_S)
+            here = place
+    return total
+
+
+def _long_days(one: Situation, before: Situation, orders: Sequence[Order]) -> tuple[LongDay, ...]:
+    was = _overs(before, before.rest.base)
+    now = _overs(one, orders)
+    return tuple(
+        LongDay(who, over_s, was.get(who, 0)) for who, over_s in sorted(now.items()) if over_s > 0
+    )
+
+
+def _overs(one: Situation, orders: Sequence[Order]) -> dict[str, int]:
+    """By how much each technician with stops ahead works beyond the shift, in seconds."""
+    found = {}
+    for r, order in enumerate(orders):
+        cell = one.rest.standings[r].cell
+        has_stops = order or one.standings[cell.technician_id].on_way is not None
+        end_s = one.rest.times(r, order).end_s if has_stops else 0
+        found[cell.technician_id] = max(0, end_s - cell.regular_end_s)
+    return found
+
+
+def _new_times(one: Situation, draft: _Draft) -> tuple[NewTime, ...]:
+    planned = {
+        stop.visit_id: (who, stop.start_s)
+        for who, revision in one.state.revisions.items()
+        for stop in revision.route.stops
+    }
+    starts: dict[str, tuple[str, int]] = {}
+    for r, order in enumerate(draft.orders):
+        begins = one.rest.times(r, order).begin_s
+        who = one.rest.standings[r].technician_id
+        for n, begin_s in zip(order, begins, strict=True):
+            starts[one.rest.works[n].visit_id] = (who, begin_s)
+    found = []
+    for work in one.rest.works:
+        now = starts.get(work.visit_id)
+        was = planned.get(work.visit_id)
+        if now is not None and not _is_told(was, now):
+            continue
+        if now is not None or was is not None:
+            found.append(_new_time(work, was, now, draft))
+    if one.off is not None:
+        found.append(_new_time(one.off.work, planned.get(one.off.work.visit_id), None, draft))
+    return tuple(found)
+
+
+def _is_told(was: tuple[str, int] | None, now: tuple[str, int]) -> bool:
+    return was is None or was[0] != now[0] or abs(was[1] - now[1]) >= NEW_TIME_S
+
+
+def _new_time(
+    work: Work, was: tuple[str, int] | None, now: tuple[str, int] | None, draft: _Draft
+) -> NewTime:
+    days = {place.visit_id: place.day for place in draft.to_other_day}
+    return NewTime(
+        visit_id=work.visit_id,
+        site_id=work.site_id,
+        technician_before=was[0] if was else None,
+        technician_after=now[0] if now else None,
+        start_before_s=was[1] if was else None,
+        start_after_s=now[1] if now else None,
+        to_day=days.get(work.visit_id),
+    )
+
+
+def _changed(one: Situation, before: Situation, orders: Sequence[Order]) -> tuple[str, ...]:
+    was, now = before.ahead(before.rest.base), one.ahead(orders)
+    return tuple(sorted(who for who in now if now[who] != was.get(who, ())))

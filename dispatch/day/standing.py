@@ -1,0 +1,184 @@
+"""Where each technician stands on the day: what is fixed, what may still change, from where."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import tzinfo
+
+from dispatch.clock import DAY_S
+from dispatch.day.moments import seconds_of
+from dispatch.day.state import DayState, StopState, VisitNow
+from dispatch.day.work import Work
+from dispatch.planning.problem import NO_DRIVE_S, Cell, Seconds
+from dispatch.planning.timetable import Call, Times, times_of
+from dispatch.technicians import Break, Shift
+
+HAPPENED = (StopState.DONE, StopState.SKIPPED, StopState.UNDER_WAY)
+
+
+@dataclass(frozen=True, slots=True)
+class Roads:
+    """Drive times as the day reads them: the matrix in seconds, and the row of each place.
+
+    Places are named `site:S1`, `start:T1`, `end:T1`, as in the drive-time matrix.
+    """
+
+    row: Mapping[str, int]
+    drive_s: Seconds
+    drive_m: Seconds
+
+    def has(self, work: Work) -> bool:
+        """Whether there are drive times to a visit's site."""
+        return f"site:{work.site_id}" in self.row
+
+    def place_of(self, work: Work) -> int:
+        """Row of a visit's site."""
+        return self.row[f"site:{work.site_id}"]
+
+    def call_of(self, work: Work) -> Call:
+        """The visit as a stop to be timed."""
+        return Call(self.place_of(work), work.service_s, work.windows, work.chemicals_kg)
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """One technician at a moment of the day; seconds are those of the day.
+
+    `cell` is the rest of the shift: it begins at `cell.start` when the truck can leave there.
+    `happened` are the visits of the route done, skipped or under way, in its order. `on_way` is the
+    visit that is being driven to, `free` are those after it. `is_out` tells whether the day has
+    begun for this technician, `is_over` whether it has ended or can take nothing more.
+    `expected_s` is when the stop being driven to should have been reached, which may have passed.
+    """
+
+    technician_id: str
+    cell: Cell
+    is_out: bool
+    is_over: bool
+    happened: tuple[VisitNow, ...]
+    on_way: VisitNow | None
+    free: tuple[VisitNow, ...]
+    expected_s: int | None = None
+
+    @property
+    def ahead(self) -> tuple[VisitNow, ...]:
+        """The visits still to come, the one being driven to first."""
+        return self.free if self.on_way is None else (self.on_way, *self.free)
+
+    @property
+    def ready_s(self) -> int:
+        """When the truck can leave where it is."""
+        return self.cell.shift.start_s
+
+    def times(self, roads: Roads) -> Times:
+        """When the visits ahead will be reached, as things stand."""
+        return times_of(self.cell, [roads.call_of(one.work) for one in self.ahead], roads.drive_s)
+
+
+def stand(state: DayState, cell: Cell, roads: Roads, now_s: int, zone: tzinfo) -> Standing:
+    """Where the technician of `cell` stands at `now_s`; `cell` is the whole day as agreed.
+
+    Somebody who drives to a stop is not called back: that stop keeps its place. Somebody at a
+    gate leaves when the service has had its time, and not before now.
+    """
+    who = cell.technician_id
+    own = tuple(one for one in state.of_technician(who) if roads.has(one.work))
+    happened = tuple(one for one in own if one.state in HAPPENED)
+    ahead = tuple(one for one in own if one.state is StopState.PLANNED)
+    is_out = who in state.shift_started_at or who in state.last_at
+    begins_s = cell.shift.start_s
+    if who in state.shift_started_at:
+        begins_s = seconds_of(state.day, state.shift_started_at[who], zone)
+    else:
+        begins_s = max(begins_s, state.begins_s.get(who, 0))
+    ready_s, start, at_gate = begins_s, cell.start, False
+    last = state.visits.get(state.last_at.get(who, ""))
+    if last is not None and roads.has(last.work):
+        at_gate = last.state is StopState.UNDER_WAY and last.technician_id == who
+        ready_s = _leave_s(last, state, now_s, zone)
+        start = roads.place_of(last.work)
+    if not is_out:
+        ready_s = max(ready_s, now_s)
+    over = who in state.shift_ended_at or ready_s >= DAY_S
+    rest = _rest(cell, start, min(ready_s, DAY_S - 1), _meal_left(state, cell))
+    on_way = ahead[0] if ahead and is_out and not at_gate and not over else None
+    if on_way is not None and roads.drive_s[start, roads.place_of(on_way.work)] >= NO_DRIVE_S:
+        on_way = None  # a road was closed meanwhile
+    standing = Standing(who, rest, is_out, over, happened, on_way, ahead[on_way is not None :])
+    return standing if at_gate or not is_out else _not_before(standing, roads, now_s)
+
+
+def committed(standing: Standing, roads: Roads) -> Standing:
+    """The same from the gate of the stop being driven to, which is not called off."""
+    if standing.on_way is None:
+        return standing
+    times = standing.times(roads)
+    cell = standing.cell
+    meal = None if times.break_after == 0 else cell.meal
+    rest = _rest(
+        replace(cell, shift=Shift(0, max(1, cell.regular_end_s)), slack_s=0),
+        roads.place_of(standing.on_way.work),
+        min(times.leave_s[0], DAY_S - 1),
+        meal,
+    )
+    return replace(standing, cell=rest, on_way=None, is_out=True)
+
+
+def _leave_s(last: VisitNow, state: DayState, now_s: int, zone: tzinfo) -> int:
+    """When the truck leaves the last gate: when it did, or when service has had its time."""
+    if last.left_at is not None:
+        return seconds_of(state.day, last.left_at, zone)
+    if last.started_at is None:
+        return now_s
+    return max(now_s, seconds_of(state.day, last.started_at, zone) + last.work.service_s)
+
+
+def _not_before(standing: Standing, roads: Roads, now_s: int) -> Standing:
+    """What is still to come comes now at the earliest, however overdue it is."""
+    if standing.on_way is None:
+        return leaving(standing, max(standing.ready_s, now_s))
+    expected_s = standing.times(roads).arrive_s[0]
+    late_s = max(0, now_s - expected_s)
+    return replace(leaving(standing, standing.ready_s + late_s), expected_s=expected_s)
+
+
+def leaving(standing: Standing, at_s: int) -> Standing:
+    """The same with the truck leaving where it is at `at_s`."""
+    cell = standing.cell
+    regular_end_s, begins_s = cell.regular_end_s, min(at_s, DAY_S - 1)
+    end_s = max(regular_end_s, begins_s + 1)
+    shift = Shift(begins_s, end_s)
+    return replace(standing, cell=replace(cell, shift=shift, slack_s=end_s - regular_end_s))
+
+
+def _rest(cell: Cell, start: int, ready_s: int, meal: Break | None) -> Cell:
+    """The rest of a truck-day; on the day itself no part of the shift is held back."""
+    begins_s = max(0, ready_s)
+    end_s = max(cell.shift.end_s, begins_s + 1)
+    if meal is not None and begins_s > meal.latest_s:
+        meal = Break(meal.minutes, meal.earliest_s, begins_s)  # late, and still owed
+    return replace(
+        cell,
+        start=start,
+        shift=Shift(begins_s, end_s),
+        slack_s=end_s - cell.shift.end_s,
+        meal=meal,
+    )
+
+
+def _meal_left(state: DayState, cell: Cell) -> Break | None:
+    """The meal, unless a stop that was planned after it has happened."""
+    revision = state.revisions.get(cell.technician_id)
+    if cell.meal is None or revision is None or revision.route.break_after is None:
+        return cell.meal
+    later = revision.visit_ids[revision.route.break_after :]
+    taken = any(state.visits[one].state in HAPPENED for one in later)
+    return None if taken else cell.meal
+
+
+def stand_all(
+    state: DayState, cells: Sequence[Cell], roads: Roads, now_s: int, zone: tzinfo
+) -> dict[str, Standing]:
+    """Where everybody with a cell that day stands, by technician."""
+    return {cell.technician_id: stand(state, cell, roads, now_s, zone) for cell in cells}
