@@ -1,0 +1,108 @@
+"""Gate codes: shown on the day to whoever serves, and to the office that asks for one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import date
+
+from sqlalchemy import Engine
+from sqlmodel import Session
+
+from dispatch.actions.day_sheet import DaySheet, SheetStop
+from dispatch.errors import NotAllowed, NotFound
+from dispatch.gate_keys import add_key, keep_newest_key, open_sealed, seal
+from dispatch.people import Caller, Role
+from dispatch.settings import Settings
+from dispatch.sites import Site
+from dispatch.store.book import read_some_sites
+from dispatch.store.db import transaction
+from dispatch.store.gate_codes import reseal
+
+
+def may_see_codes(caller: Caller, technician_id: str, day: date, today: date) -> bool:
+    """Whether a signed-in person serves the gates of that route, and does so today."""
+    is_own = caller.person.technician_id == technician_id
+    return caller.scopes is None and is_own and day == today
+
+
+def check_print_of_codes(caller: Caller, technician_id: str, day: date, today: date) -> None:
+    """Refuse to print gate codes to API tokens, and to technicians but for their own today.
+
+    Raises
+    ------
+    NotAllowed
+        When the caller may not see them.
+    """
+    if caller.scopes is not None:
+        raise NotAllowed("An API token gets no gate codes: sign in, and print the sheet there.")
+    is_office = caller.person.role is not Role.TECHNICIAN
+    if not is_office and not may_see_codes(caller, technician_id, day, today):
+        raise NotAllowed("Gate codes are for the technician who serves there, on the day itself.")
+
+
+def opened_sheet(settings: Settings, caller: Caller, sheet: DaySheet) -> DaySheet:
+    """A day sheet as the caller may read it: with its gate codes, or without."""
+    shown = may_see_codes(caller, sheet.technician.id, sheet.day, settings.today())
+    return sheet_with_codes(settings, sheet, shown=shown)
+
+
+def with_codes(settings: Settings, row: SheetStop, *, shown: bool) -> SheetStop:
+    """A stop with its gate code opened, or without it; raises KeyLost as `open_sealed`."""
+    code = open_sealed(row.site.gate_code, settings.gate_keys) if shown else ""
+    return replace(row, site=replace(row.site, gate_code=code))
+
+
+def sheet_with_codes(settings: Settings, sheet: DaySheet, *, shown: bool) -> DaySheet:
+    """A day sheet with its gate codes opened, or without them; raises as `with_codes`."""
+    stops = tuple(with_codes(settings, row, shown=shown) for row in sheet.stops)
+    return replace(sheet, stops=stops)
+
+
+def reveal(session: Session, settings: Settings, site_id: str) -> str:
+    """The gate code of a site for the office, empty where it has none; the caller notes it.
+
+    Raises
+    ------
+    NotFound
+        When there is no such site.
+    KeyLost
+        When the key of the code is not there.
+    """
+    found = read_some_sites(session, [site_id])
+    if site_id not in found:
+        raise NotFound(f"There is no site '{site_id}'. The list of sites shows the ids.")
+    return open_sealed(found[site_id].gate_code, settings.gate_keys)
+
+
+def sealed_sites(settings: Settings, read: Iterable[Site], kept: dict[str, str]) -> list[Site]:
+    """Imported sites with their codes sealed.
+
+    `kept` holds the sealed codes of the book by site; where the table has none, or the same, that
+    of the book stays as it is, so that exported tables, which never show a code, wipe out none.
+    """
+    return [
+        replace(site, gate_code=_sealed(settings, site.gate_code, kept.get(site.id, "")))
+        for site in read
+    ]
+
+
+def rotate_keys(engine: Engine, settings: Settings) -> int:
+    """Seal every gate code with a new key and forget the old ones; returns how many codes.
+
+    Broken off at any point it can simply be given again: both keys are there until all is done.
+    """
+    file = settings.gate_keys
+    add_key(file)
+    with transaction(engine) as session:
+        number = reseal(session, file)
+    keep_newest_key(file)
+    return number
+
+
+def _sealed(settings: Settings, code: str, kept: str) -> str:
+    if not code:
+        return kept
+    if kept and open_sealed(kept, settings.gate_keys) == code:
+        return kept
+    return seal(code, settings.gate_keys)
