@@ -1,0 +1,233 @@
+// The technician's page. It is drawn from what is on the phone; signal only makes it newer.
+// What is exported here is what the tests in a browser drive.
+import { dayOf, now, today } from "./phone/clock";
+import { dayView } from "./phone/day_view";
+import { button, h } from "./phone/dom";
+import { sendWaiting } from "./phone/outbox";
+import type { Sending } from "./phone/outbox";
+import type { Page } from "./phone/page";
+import { sendPhotos } from "./phone/photos";
+import { newest, pull } from "./phone/pull";
+import { stopView } from "./phone/stop_view";
+import { clearBefore, counts, entriesOf, openStore } from "./phone/store";
+
+export * as store from "./phone/store";
+export { fixed } from "./phone/numbers";
+export { pressureMeaning } from "./phone/pressure";
+export { changesOf } from "./phone/pull";
+export { advise, saturation } from "./phone/water";
+export { judge } from "./phone/readings";
+export { sendPhotos, sendWaiting };
+
+const KEEP_DAYS = 14; // days that sent entries stay readable on the phone
+const PULL_MS = 120_000; // milliseconds between two looks for changes while the page is open
+const RETRY_MS = [3_000, 10_000, 30_000, 60_000]; // milliseconds; longer each time there is no signal
+const SIGNALS: Record<Sending | "none", string> = {
+  sent: "", none: "", "no-signal": "No signal", "signed-out": "Signed out", trouble: "The service does not answer",
+};
+
+const root = document.getElementById("phone") as HTMLElement;
+const bar = document.getElementById("phone-bar") as HTMLElement;
+const notices = document.getElementById("phone-notices") as HTMLElement;
+const channel = "BroadcastChannel" in window ? new BroadcastChannel("phone") : null;
+let failures = 0;
+let retry = 0;
+let last: Sending | "none" = "none";
+let stream: EventSource | null = null;
+
+/** The technician of the address, else who is signed in, else the one this phone showed last. */
+async function technician(): Promise<string> {
+  const named = decodeURIComponent(location.pathname.split("/")[2] ?? "");
+  const before = localStorage.getItem("technician") ?? "";
+  const found = named || before || (await signedIn());
+  if (found !== "") localStorage.setItem("technician", found);
+  return found;
+}
+
+async function signedIn(): Promise<string> {
+  try {
+    const reply = await fetch("/api/phone/me", { signal: AbortSignal.timeout(5_000) });
+    return reply.ok ? ((await reply.json()) as { technician_id: string }).technician_id : "";
+  } catch {
+    return "";
+  }
+}
+
+async function begin(): Promise<void> {
+  let db;
+  try {
+    db = await openStore();
+  } catch (error) {
+    root.replaceChildren(
+      h("h1", {}, "Nothing can be kept here"),
+      h("p", { class: "alert" }, `This browser lets the page keep nothing (${String(error)}), as in a private window: what you enter would be lost. Open the page in an ordinary window.`),
+    );
+    return;
+  }
+  const page: Page = { db, technicianId: await technician(), kept: undefined, entries: [], notices: new Map(), show: () => show(page), send: () => void send(page) };
+  if (!window.isSecureContext) page.notices.set("insecure", ["The address begins with http: without signal this page will not open. Ask the office for the https address."]);
+  page.kept = await newest(db, page.technicianId);
+  await show(page);
+  listen(page);
+  void navigator.storage?.persist?.();
+  void room(page);
+  await fresh(page);
+  await send(page);
+  await register(page);
+}
+
+/** Everything on the screen, from what is on the phone. */
+async function show(page: Page): Promise<void> {
+  const day = page.kept?.day;
+  page.entries = day ? await entriesOf(page.db, page.technicianId, day.day) : [];
+  await showBar(page);
+  showNotices(page);
+  if (!day) {
+    root.replaceChildren(h("h1", {}, "Today's stops"), h("p", { class: "lead" }, page.technicianId === "" ? "Open the address that the office gave you once." : "They are not on this phone yet: one look with signal brings them."));
+    return;
+  }
+  const visit = /^#\/stop\/(.+)$/.exec(location.hash)?.[1];
+  const view = visit === undefined ? dayView(page, day) : await stopView(page, day, decodeURIComponent(visit));
+  const top = root.dataset["at"] === location.hash ? window.scrollY : 0;
+  const open = [...root.querySelectorAll("details")].map((one) => one.open);
+  root.replaceChildren(view);
+  if (root.dataset["at"] === location.hash) [...root.querySelectorAll("details")].forEach((one, n) => (one.open ||= open[n] ?? false));
+  root.dataset["at"] = location.hash;
+  window.scrollTo(0, top);
+}
+
+async function showBar(page: Page): Promise<void> {
+  const { waiting, photos, refused } = await counts(page.db);
+  const all = waiting + photos;
+  const words = all === 0 ? "All sent" : `${waiting} waiting${photos > 0 ? `, ${photos} photos` : ""}`;
+  const pulled = page.kept ? ` · day of ${new Date(page.kept.pulled_at).toTimeString().slice(0, 5)}` : "";
+  bar.className = all === 0 ? "sent" : "waiting";
+  bar.replaceChildren(
+    h("span", { role: "status", "data-waiting": String(waiting), "data-photos": String(photos), "data-refused": String(refused) }, `${all === 0 ? "✓" : "⧗"} ${words}${SIGNALS[last] && `. ${SIGNALS[last]}`}${pulled}`),
+    last === "signed-out" ? h("a", { class: "big", href: `/sign-in?next=${encodeURIComponent(location.pathname)}` }, "Sign in") : button("Look for news", "big", () => news(page)),
+  );
+  if (refused > 0) page.notices.set("refused", [`${refused} of your entries could not be used and are set aside; the office sees them. They are still on this phone.`]);
+}
+
+function showNotices(page: Page): void {
+  if (page.kept && page.kept.day.day !== today()) page.notices.set("old-day", [`This is the day of ${page.kept.day.day}. Today's is not on the phone yet.`]);
+  else page.notices.delete("old-day");
+  if (page.kept && !page.kept.day.published) page.notices.set("draft", ["The office has not published this day yet."]);
+  else page.notices.delete("draft");
+  notices.replaceChildren(
+    ...[...page.notices].map(([kind, sentences]) =>
+      h("div", { class: "notice", "data-kind": kind }, sentences.map((words) => h("p", {}, words)), kind === "changes" && button("Seen", "big", () => seen(page))),
+    ),
+  );
+}
+
+function seen(page: Page): void {
+  page.notices.delete("changes");
+  showNotices(page);
+}
+
+/** Pull the day and tell what changed. A form that is being typed in is left as it is. */
+async function fresh(page: Page): Promise<void> {
+  if (page.technicianId === "") return;
+  const pulled = await pull(page.db, page.technicianId, underWay(page));
+  page.notices.delete("pull");
+  if (pulled.state === "pulled") {
+    page.kept = pulled.kept;
+    tellClock(page, pulled.clock);
+    if (pulled.changes.length > 0) page.notices.set("changes", ["Changed by the office:", ...pulled.changes]);
+    await clearBefore(page.db, daysAgo(KEEP_DAYS), daysAgo(1));
+    follow(page);
+  } else {
+    last = pulled.state;
+    if (pulled.words !== "") page.notices.set("pull", [pulled.words]);
+  }
+  await showGently(page);
+}
+
+function daysAgo(days: number): string {
+  return dayOf(new Date(now().getTime() - days * 86_400_000));
+}
+
+/** The day of a shift that was begun and not ended goes on past midnight, until noon. */
+function underWay(page: Page): string {
+  const day = page.kept?.day.day;
+  const shift = page.entries.filter(({ content }) => content.kind.startsWith("shift-")).at(-1)?.content;
+  if (day === undefined || day >= today() || shift?.kind !== "shift-started") return "";
+  const isYesterday = Date.parse(today()) - Date.parse(day) === 86_400_000;
+  return isYesterday && now().getHours() < 12 ? day : "";
+}
+
+function tellClock(page: Page, words: string): void {
+  if (words === "") page.notices.delete("clock");
+  else page.notices.set("clock", [words]);
+}
+
+/** Show anew unless somebody is typing: then only what stands around the form. */
+async function showGently(page: Page): Promise<void> {
+  const typing = document.activeElement instanceof HTMLElement && document.activeElement.matches("input, textarea, select");
+  if (!typing) return show(page);
+  if (page.kept) page.entries = await entriesOf(page.db, page.technicianId, page.kept.day.day);
+  await showBar(page);
+  showNotices(page);
+}
+
+/** Send what waits; without signal try again later, by and by less often. */
+async function send(page: Page): Promise<void> {
+  window.clearTimeout(retry);
+  last = await sendWaiting(page.db, (words) => tellClock(page, words));
+  if (last === "sent") last = await sendPhotos(page.db);
+  channel?.postMessage("moved");
+  await showGently(page);
+  failures = last === "sent" ? 0 : failures + 1;
+  if (failures > 0) retry = window.setTimeout(() => void send(page), RETRY_MS[Math.min(failures, RETRY_MS.length) - 1]);
+}
+
+async function news(page: Page): Promise<void> {
+  await send(page);
+  await fresh(page);
+}
+
+/** Changes by the office while the page is open. */
+function follow(page: Page): void {
+  const day = page.kept?.day.day;
+  if (day === undefined || stream?.url.endsWith(`/${day}/stream`)) return;
+  stream?.close();
+  stream = new EventSource(`/api/days/${day}/stream`);
+  stream.addEventListener("message", (event) => {
+    const { technician_id, kind } = JSON.parse(event.data as string) as { technician_id: string | null; kind: string };
+    const mine = technician_id === null || technician_id === page.technicianId;
+    if (mine && (kind === "published" || kind === "repaired")) void fresh(page);
+  });
+}
+
+function listen(page: Page): void {
+  window.addEventListener("hashchange", () => void show(page));
+  window.addEventListener("online", () => void news(page));
+  document.addEventListener("visibilitychange", () => {
+    if (document.visibilityState === "visible") void news(page);
+  });
+  window.setInterval(() => {
+    if (document.visibilityState === "visible") void fresh(page);
+  }, PULL_MS);
+  channel?.addEventListener("message", () => void showGently(page));
+}
+
+/** Say so before the phone is full. */
+async function room(page: Page): Promise<void> {
+  const { quota = Infinity, usage = 0 } = (await navigator.storage?.estimate?.()) ?? {};
+  if (quota - usage > 20e6) return; // bytes; about 60 photos
+  page.notices.set("room", ["This phone has little room left for what you enter. Free some space."]);
+  showNotices(page);
+}
+
+async function register(page: Page): Promise<void> {
+  if (!("serviceWorker" in navigator)) return;
+  try {
+    await navigator.serviceWorker.register("/phone-worker.js", { scope: "/phone" });
+  } catch {
+    page.notices.set("worker", ["This page could not be kept on the phone: without signal it will not open again."]);
+    showNotices(page);
+  }
+}
+
+void begin();

@@ -1,0 +1,48 @@
+// The phone's clock and calendar. Only in a rehearsal, where the service's day is fixed, is the
+// phone's date moved to that day; otherwise what the phone's clock says is what is entered.
+
+const DAY_MS = 86_400_000;
+let shiftMs = 0; // milliseconds, whole days
+
+/** Local date of a moment, ISO 8601. */
+export function dayOf(at: Date): string {
+  const two = (value: number): string => String(value).padStart(2, "0");
+  return `${at.getFullYear()}-${two(at.getMonth() + 1)}-${two(at.getDate())}`;
+}
+
+/** Move the phone's date to the day of the rehearsal. */
+export function rehearse(day: string): void {
+  shiftMs = Math.round((Date.parse(day) - Date.parse(dayOf(new Date()))) / DAY_MS) * DAY_MS;
+}
+
+export function now(): Date {
+  return new Date(Date.now() + shiftMs);
+}
+
+export function today(): string {
+  return dayOf(now());
+}
+
+/** Seconds after midnight as 24-hour time; hours past midnight go on with the next day's. */
+export function clock(seconds: number): string {
+  const minutes = Math.floor(seconds / 60);
+  return `${String(Math.floor(minutes / 60) % 24).padStart(2, "0")}:${String(minutes % 60).padStart(2, "0")}`;
+}
+
+export function timeOf(at: string): string {
+  const moment = new Date(at);
+  return `${String(moment.getHours()).padStart(2, "0")}:${String(moment.getMinutes()).padStart(2, "0")}`;
+}
+
+export function duration(seconds: number): string {
+  const minutes = Math.round(seconds / 60);
+  return minutes < 60 ? `${minutes} min` : `${Math.floor(minutes / 60)} h ${String(minutes % 60).padStart(2, "0")}`;
+}
+
+/** A day in words, as "Monday 30 November". */
+export function longDay(day: string): string {
+  const [year = 0, month = 1, date = 1] = day.split("-").map(Number);
+  return new Intl.DateTimeFormat("en-GB", { weekday: "long", day: "numeric", month: "long" }).format(
+    new Date(year, month - 1, date),
+  );
+}

@@ -1,0 +1,160 @@
+// The day: what to load, the stops in their order, the next one first in sight.
+import { clock, duration, longDay, timeOf } from "./clock";
+import { button, h } from "./dom";
+import { put } from "./page";
+import type { Page } from "./page";
+import { gone, standings } from "./stops";
+import type { Standing } from "./stops";
+import type { Day } from "./types";
+import { mass } from "./units";
+
+const WORDS = { planned: "to do", started: "under way", done: "done", skipped: "skipped" } as const;
+const MARKS = { planned: "○", started: "▶", done: "✓", skipped: "✕" } as const;
+
+export function dayView(page: Page, day: Day): HTMLElement {
+  const all = standings(day, page.entries);
+  const next = all.find(({ state }) => state === "started") ?? all.find(({ state }) => state === "planned");
+  return h(
+    "article",
+    { class: "phone-day" },
+    h("p", { class: "over" }, day.name),
+    h("h1", {}, longDay(day.day)),
+    day.stops.length === 0 && h("p", { class: "lead" }, day.why_empty || "There is no stop on this day."),
+    day.stops.length > 0 && figures(day, all),
+    shift(page, day),
+    load(day),
+    h("ol", { class: "stops" }, all.flatMap((one, n) => [pause(day, n), row(one, one === next)]), pause(day, all.length)),
+    moved(page, day),
+    note(page, day),
+    h("section", { class: "cautions" }, h("h2", {}, "Usual cautions"), day.cautions.map((words) => h("p", {}, words))),
+  );
+}
+
+function figures(day: Day, all: Standing[]): HTMLElement {
+  const left = all.filter(({ state }) => state === "planned" || state === "started").length;
+  const figure = (term: string, value: string): HTMLElement => h("div", {}, h("dt", {}, term), h("dd", {}, value));
+  return h(
+    "dl",
+    { class: "phone-figures" },
+    figure("leave", day.start_s === null ? "–" : clock(day.start_s)),
+    figure("back", day.end_s === null ? "–" : clock(day.end_s)),
+    figure("left to do", `${left} of ${all.length}`),
+  );
+}
+
+/** Beginning and end of the shift: the office watches over whoever works alone. */
+function shift(page: Page, day: Day): HTMLElement | null {
+  if (day.stops.length === 0) return null;
+  const last = page.entries.filter(({ content }) => content.kind.startsWith("shift-")).at(-1)?.content;
+  if (last?.kind === "shift-ended") return h("p", { class: "line" }, `Day ended at ${timeOf(last.at)}.`);
+  if (!last) return button("Start the day", "big primary", () => put(page, day, "shift-started"));
+  return h(
+    "div",
+    { class: "pair" },
+    h("p", { class: "line" }, `Started at ${timeOf(last.at)}.`),
+    button("End the day", "big", () => put(page, day, "shift-ended")),
+  );
+}
+
+function load(day: Day): HTMLElement | null {
+  if (day.parts.length + day.products.length === 0) return null;
+  const key = `load ${day.technician_id} ${day.day}`;
+  const checked = new Set(JSON.parse(localStorage.getItem(key) ?? "[]") as string[]);
+  const item = (id: string, words: string, kg: number): HTMLElement => {
+    const box = h("input", { type: "checkbox", checked: checked.has(id) });
+    box.addEventListener("change", () => {
+      if (box.checked) checked.add(id);
+      else checked.delete(id);
+      localStorage.setItem(key, JSON.stringify([...checked]));
+    });
+    return h("li", {}, h("label", {}, box, h("span", {}, words), h("b", {}, mass(kg, day.customary))));
+  };
+  const total = `${mass(day.mass_kg, day.customary)} of ${mass(day.payload_kg, day.customary)}`;
+  return h(
+    "details",
+    { class: "phone-load" },
+    h("summary", {}, "Load this morning", h("small", {}, total)),
+    day.too_much.map((words) => h("p", { class: "alert", role: "alert" }, words)),
+    h(
+      "ul",
+      {},
+      day.parts.map((part) => item(`part ${part.name}`, `${part.quantity} × ${part.name}`, part.mass_kg)),
+      day.products.map((one) =>
+        item(`product ${one.title}`, `${one.packages} × ${one.package} of ${one.title} (${one.amount}), ${one.tub}`, one.gross_kg),
+      ),
+    ),
+    day.waste_kg > 0 && h("p", {}, `${mass(day.waste_kg, day.customary)} comes back.`),
+    day.load_cautions.map((words) => caution(words)),
+  );
+}
+
+export function caution(words: string): HTMLElement {
+  return h("p", { class: "caution" }, h("b", {}, "Caution. "), words);
+}
+
+function row(one: Standing, isNext: boolean): HTMLElement {
+  const { stop, state } = one;
+  return h(
+    "li",
+    { class: `stop-row ${state}${isNext ? " next" : ""}` },
+    h(
+      "a",
+      { href: `#/stop/${encodeURIComponent(stop.visit_id)}` },
+      h("span", { class: "ordinal" }, String(stop.number)),
+      h(
+        "span",
+        { class: "what" },
+        h("b", {}, stop.name),
+        h("span", {}, `${clock(stop.start_s)} · drive ${duration(stop.drive_s)}`),
+        stop.upkeep.length + stop.work.length > 0 &&
+          h("span", { class: "extra" }, [...stop.work, ...stop.upkeep].map(({ title }) => title).join(", ")),
+      ),
+      h(
+        "span",
+        { class: "state" },
+        h("span", { class: "mark", "aria-hidden": "true" }, MARKS[state]),
+        ` ${isNext && state === "planned" ? "next" : WORDS[state]}`,
+        one.waiting > 0 && h("span", { class: "waiting" }, "waiting"),
+      ),
+    ),
+  );
+}
+
+function pause(day: Day, before: number): HTMLElement | null {
+  if (day.break_after === before && day.break_start_s !== null) {
+    return h("li", { class: "pause" }, `${clock(day.break_start_s)} break, ${duration(day.break_s)}`);
+  }
+  if (day.supply_after === before && day.supply_start_s !== null) {
+    return h("li", { class: "pause" }, `${clock(day.supply_start_s)} supply stop: take on chemicals again`);
+  }
+  return null;
+}
+
+/** What was entered at stops that the office has taken off the day. */
+function moved(page: Page, day: Day): HTMLElement | null {
+  const entries = gone(day, page.entries);
+  if (entries.length === 0) return null;
+  return h(
+    "section",
+    { class: "card" },
+    h("h2", {}, "Entered here, moved by the office"),
+    h("p", {}, "What you entered is kept. The office knows."),
+    h("ul", {}, entries.map(({ content, words }) => h("li", {}, `${timeOf(content.at)} ${content.kind}${words && `: ${words}`}`))),
+  );
+}
+
+function note(page: Page, day: Day): HTMLElement {
+  const text = h("textarea", { rows: "2", id: "office-note", maxlength: "2000" });
+  const send = async (): Promise<void> => {
+    if (text.value.trim() !== "" && (await put(page, day, "note", { note: text.value.trim() }))) text.value = "";
+  };
+  return h(
+    "details",
+    { class: "card" },
+    h("summary", {}, "Tell the office"),
+    h("label", { for: "office-note" }, "Note"),
+    text,
+    button("Send the note", "big", send),
+    button("I am all right", "big", () => put(page, day, "alive")),
+  );
+}

@@ -1,0 +1,266 @@
+// What is read and done at a stop; every key is kept at once, and odd values are asked once.
+import { now } from "./clock";
+import { caution } from "./day_view";
+import type { Answer } from "./dose";
+import { button, h } from "./dom";
+import { parse } from "./numbers";
+import { keepDraft, put } from "./page";
+import type { Page } from "./page";
+import { keepPhoto } from "./photos";
+import { judge, lastWords, meaningOf } from "./readings";
+import type { Judged } from "./readings";
+import { recordOf } from "./record";
+import type { ProductLine } from "./record";
+import type { Draft } from "./store";
+import type { Standing } from "./stops";
+import type { Day, Limits, Stop } from "./types";
+
+const ALWAYS = ["free-chlorine", "total-chlorine", "ph", "total-alkalinity", "water-temperature"];
+const WORK = ["Brushed", "Skimmed", "Vacuumed", "Baskets emptied", "Equipment looked at"];
+
+interface Form {
+  page: Page;
+  day: Day;
+  one: Standing;
+  draft: Draft;
+  meaning: HTMLElement;
+  fault: HTMLElement;
+}
+
+export function formView(page: Page, day: Day, one: Standing, draft: Draft): HTMLElement {
+  const meaning = h("section", { class: "meaning", "aria-live": "polite" });
+  const fault = h("p", { class: "alert", role: "alert", hidden: true });
+  const form: Form = { page, day, one, draft, meaning, fault };
+  showMeaning(form);
+  const kinds = Object.keys(day.rules.limits);
+  const first = kinds.filter((kind) => isFirst(kind, one.stop));
+  return h(
+    "section",
+    { class: "phone-form" },
+    h("h2", {}, "Readings"),
+    first.map((kind) => readingField(form, kind)),
+    h("details", {}, h("summary", {}, "More readings"), kinds.filter((kind) => !first.includes(kind)).map((kind) => readingField(form, kind))),
+    meaning,
+    h("h2", {}, "Done"),
+    [...WORK, ...one.stop.work.map(({ title }) => title)].map((words) => check(form, `work ${words}`, words)),
+    one.stop.upkeep.map((upkeep) => [upkeep.caution !== "" && caution(upkeep.caution), check(form, `upkeep ${upkeep.kind}`, upkeep.title)]).flat(),
+    extraCleaning(form),
+    h("details", {}, h("summary", {}, "Products added"), products(form)),
+    h("details", {}, h("summary", {}, "Seen"), day.rules.seen.map(([code, words]) => check(form, `seen ${code}`, words))),
+    h("label", { for: "visit-note" }, "Note"),
+    area(form, "visit-note", "note"),
+    photoField(page, draft),
+    fault,
+    button("Done", "big primary", () => done(form)),
+  );
+}
+
+function isFirst(kind: string, stop: Stop): boolean {
+  if (kind === "filter-pressure") return stop.filter !== null;
+  if (kind === "pump-speed") return stop.filter !== null && stop.filter.clean_rpm !== null;
+  return ALWAYS.includes(kind) || (kind === "salt" && stop.sanitizer === "salt");
+}
+
+function readingField(form: Form, kind: string): HTMLElement {
+  const { day, draft, one } = form;
+  const limits = day.rules.limits[kind] as Limits;
+  const name = `reading ${kind}`;
+  const id = `r-${kind}`;
+  const said = h("div", { class: "said", "aria-live": "polite" });
+  const input = h("input", {
+    id, inputmode: "decimal", autocomplete: "off", enterkeyhint: "next", value: draft.values[name] ?? "",
+  });
+  const unit = unitField(form, kind, limits);
+  const judged = (): void => sayJudged(form, kind, said);
+  const keep = (): void => {
+    draft.values[name] = input.value;
+    void keepDraft(form.page, draft);
+    showMeaning(form);
+  };
+  input.addEventListener("input", keep);
+  input.addEventListener("change", judged);
+  unit.addEventListener("change", judged);
+  judged();
+  const last = one.stop.last.find((known) => known.kind === kind);
+  return h(
+    "div",
+    { class: "reading-row" },
+    h("label", { for: id }, limits.title, last && h("small", {}, ` last ${lastWords(day, kind, last.value)}`)),
+    input,
+    unit,
+    said,
+  );
+}
+
+function unitField(form: Form, kind: string, limits: Limits): HTMLElement {
+  if (limits.units.length === 1) return h("span", { class: "unit" }, limits.units[0] ?? "");
+  const name = `unit ${kind}`;
+  const chosen = form.draft.values[name] ?? limits.units[0];
+  const options = limits.units.map((unit) => h("option", { selected: unit === chosen }, unit));
+  const field = h("select", { "aria-label": `Unit of ${limits.title}` }, options);
+  field.addEventListener("change", () => {
+    form.draft.values[name] = field.value;
+    void keepDraft(form.page, form.draft);
+    showMeaning(form);
+  });
+  return field;
+}
+
+function judgedOf({ day, draft }: Form, kind: string): Judged | null {
+  const limits = day.rules.limits[kind] as Limits;
+  return judge(kind, draft.values[`reading ${kind}`] ?? "", draft.values[`unit ${kind}`] ?? limits.units[0] ?? "", limits);
+}
+
+function allJudged(form: Form): Judged[] {
+  return Object.keys(form.day.rules.limits).flatMap((kind) => judgedOf(form, kind) ?? []);
+}
+
+/** Whether an odd value was said to be right before; it is asked once. */
+function isConfirmed(draft: Draft, one: Judged): boolean {
+  return draft.confirmed[one.kind] === `${one.value} ${one.unit}`;
+}
+
+function sayJudged(form: Form, kind: string, said: HTMLElement): void {
+  const one = judgedOf(form, kind);
+  said.replaceChildren();
+  if (one?.fault) said.append(h("p", { class: "alert" }, one.fault));
+  if (!one?.odd || isConfirmed(form.draft, one)) return;
+  const right = button("It is right", "big", () => {
+    form.draft.confirmed[kind] = `${one.value} ${one.unit}`;
+    void keepDraft(form.page, form.draft);
+    said.replaceChildren();
+  });
+  const wrong = button("Mend it", "big", () => document.getElementById(`r-${kind}`)?.focus());
+  said.append(h("p", { class: "alert" }, `${one.odd} Is it right?`), h("div", { class: "pair" }, right, wrong));
+}
+
+function showMeaning(form: Form): void {
+  const { findings, pressure, index } = meaningOf(form.day, form.one.stop, allJudged(form));
+  const limits = form.day.rules.limits;
+  form.meaning.replaceChildren(
+    ...(pressure ? [h("div", { class: pressure.due ? "finding due" : "finding" }, h("h3", {}, "Filter"), h("p", {}, pressure.words), pressure.caution !== "" && caution(pressure.caution))] : []),
+    ...findings.map(({ kind, standing, words, answers }) =>
+      h(
+        "div",
+        { class: standing !== null && standing !== "ideal" ? "finding due" : "finding" },
+        h("h3", {}, `${limits[kind]?.title ?? kind}${standing ? `: ${standing}` : ""}`),
+        h("p", {}, words),
+        answers.map(answerView),
+      ),
+    ),
+    ...(index ? [h("div", { class: "finding" }, h("h3", {}, `Saturation index ${index.text}`), h("p", {}, index.meaning))] : []),
+  );
+}
+
+function answerView({ title, text, notes, cautions, half }: Answer): HTMLElement {
+  return h(
+    "div",
+    { class: "answer" },
+    cautions.slice(1).map((words) => caution(words)),
+    h("p", {}, h("b", {}, `${title}: ${text}`), half ? " at most, then circulate and test again." : " at most. Half of it first, circulate, test again."),
+    notes.map((words) => h("p", { class: "small" }, words)),
+    cautions.slice(0, 1).map((words) => h("p", { class: "small" }, words)),
+  );
+}
+
+function check(form: Form, name: string, words: string): HTMLElement {
+  const box = h("input", { type: "checkbox", checked: form.draft.values[name] === "yes" });
+  box.addEventListener("change", () => {
+    form.draft.values[name] = box.checked ? "yes" : "";
+    void keepDraft(form.page, form.draft);
+  });
+  return h("label", { class: "check-row" }, box, h("span", {}, words));
+}
+
+/** Cleaning the filter where the day does not name it, because today's pressure may ask for it. */
+function extraCleaning(form: Form): (HTMLElement | false)[] {
+  const { filter, upkeep } = form.one.stop;
+  if (filter === null || upkeep.some(({ kind }) => kind === filter.kind)) return [];
+  return [caution(filter.caution), check(form, `upkeep ${filter.kind}`, filter.deed)];
+}
+
+function area(form: Form, id: string, name: string): HTMLTextAreaElement {
+  const field = h("textarea", { id, rows: "2", maxlength: "2000" }, form.draft.values[name] ?? "");
+  field.addEventListener("input", () => {
+    form.draft.values[name] = field.value;
+    void keepDraft(form.page, form.draft);
+  });
+  return field;
+}
+
+function products(form: Form): HTMLElement[] {
+  return Object.entries(form.day.rules.products).map(([name, product]) => {
+    const input = h("input", { inputmode: "decimal", autocomplete: "off", id: `p-${name}`, value: form.draft.values[`product ${name}`] ?? "" });
+    const chosen = form.draft.values[`product-unit ${name}`] ?? product.units[0];
+    const unit = h("select", { "aria-label": `Unit of ${product.title}` }, product.units.map((one) => h("option", { selected: one === chosen }, one)));
+    const warning = h("div", {});
+    const keep = (): void => {
+      form.draft.values[`product ${name}`] = input.value;
+      form.draft.values[`product-unit ${name}`] = unit.value;
+      void keepDraft(form.page, form.draft);
+      warning.replaceChildren(...(input.value === "" ? [] : product.cautions.map((words) => caution(words))));
+    };
+    input.addEventListener("focus", () => warning.replaceChildren(...product.cautions.map((words) => caution(words))));
+    input.addEventListener("input", keep);
+    unit.addEventListener("change", keep);
+    return h("div", { class: "reading-row" }, h("label", { for: `p-${name}` }, product.title), input, unit, warning);
+  });
+}
+
+function addedProducts({ day, draft }: Form): ProductLine[] | string {
+  const lines: ProductLine[] = [];
+  for (const [name, product] of Object.entries(day.rules.products)) {
+    const text = draft.values[`product ${name}`] ?? "";
+    if (text.trim() === "") continue;
+    const amount = parse(text);
+    if (!(amount > 0)) return `The amount of ${product.title} “${text}” is no number above 0.`;
+    lines.push({ product: name, amount, unit: draft.values[`product-unit ${name}`] ?? product.units[0] ?? "" });
+  }
+  return lines;
+}
+
+export function photoField(page: Page, draft: Draft): HTMLElement {
+  const said = h("span", { class: "small" }, draft.photos.length > 0 ? `${draft.photos.length} photos kept` : "");
+  const input = h("input", { type: "file", accept: "image/*", capture: "environment", class: "quiet" });
+  input.addEventListener("change", async () => {
+    const file = input.files?.[0];
+    if (!file) return;
+    try {
+      const photo = await keepPhoto(page.db, file);
+      if (!draft.photos.includes(photo.id)) draft.photos.push(photo.id);
+      await keepDraft(page, draft);
+      said.textContent = `${draft.photos.length} photos kept`;
+      page.send();
+    } catch {
+      said.textContent = "The photo was not kept: it cannot be read, or the phone is full. The rest is.";
+    }
+  });
+  return h("label", { class: "big photo" }, "Take a photo ", input, said);
+}
+
+async function done(form: Form): Promise<void> {
+  const { page, day, one, draft, fault } = form;
+  const judged = allJudged(form);
+  const open = judged.find((each) => each.fault !== "" || (each.odd !== "" && !isConfirmed(draft, each)));
+  const added = addedProducts(form);
+  if (open || typeof added === "string") {
+    fault.hidden = false;
+    fault.textContent = typeof added === "string" ? added : open?.fault || `${open?.odd} Say above whether it is right.`;
+    fault.scrollIntoView({ block: "center" });
+    return;
+  }
+  const ticked = (prefix: string): string[] =>
+    Object.entries(draft.values).flatMap(([name, value]) => (value === "yes" && name.startsWith(prefix) ? [name.slice(prefix.length)] : []));
+  const record = recordOf(day, one.stop, draft, {
+    arrivedAt: one.startedAt || one.at || now().toISOString(),
+    leftAt: now().toISOString(),
+    judged,
+    work: ticked("work "),
+    products: added,
+    upkeep: ticked("upkeep "),
+    seen: ticked("seen "),
+    note: (draft.values["note"] ?? "").trim(),
+  });
+  const { stop } = one;
+  if (await put(page, day, "done", { visit_id: stop.visit_id, site_id: stop.site_id, record })) location.hash = "#/";
+}

@@ -1,0 +1,57 @@
+// What all views share: the state of the page, and the deeds that change it.
+import { now } from "./clock";
+import { enter, uuid } from "./store";
+import type { Draft, Entry, KeptDay, Store } from "./store";
+import type { Content, Day, Kind } from "./types";
+
+export interface Page {
+  db: Store;
+  technicianId: string;
+  kept: KeptDay | undefined;
+  entries: Entry[];
+  /** What to tell above everything else, by kind, so that a newer sentence replaces an older one. */
+  notices: Map<string, string[]>;
+  /** Shows everything anew. */
+  show: () => Promise<void>;
+  /** Begins to send, without waiting for it. */
+  send: () => void;
+}
+
+/** Enter something for the day; false where the phone could not keep it, which is then told. */
+export async function put(page: Page, day: Day, kind: Kind, more: Partial<Content> = {}): Promise<boolean> {
+  const content: Content = {
+    id: uuid(),
+    technician_id: page.technicianId,
+    day: day.day,
+    kind,
+    at: now().toISOString(),
+    ...more,
+  };
+  try {
+    await enter(page.db, content);
+    page.notices.delete("not-kept");
+  } catch (error) {
+    const full = error instanceof DOMException && error.name === "QuotaExceededError";
+    page.notices.set("not-kept", [
+      full
+        ? "This was NOT kept: the phone's storage is full. Free some space, then enter it again."
+        : `This was NOT kept: the browser could not write it (${String(error)}). Write it down, and reload the page.`,
+    ]);
+    await page.show();
+    return false;
+  }
+  page.send();
+  await page.show();
+  return true;
+}
+
+/** The draft of a stop, begun where there is none. */
+export async function draftOf(page: Page, day: Day, visitId: string): Promise<Draft> {
+  const known = await page.db.get("drafts", visitId);
+  return known ?? { visit_id: visitId, day: day.day, record_id: uuid(), values: {}, confirmed: {}, photos: [] };
+}
+
+/** Keep what was typed; a phone that is full is told of when something is entered. */
+export async function keepDraft(page: Page, draft: Draft): Promise<void> {
+  await page.db.put("drafts", draft).catch(() => undefined);
+}

@@ -1,0 +1,74 @@
+// Readings as they are typed: what cannot be, what is odd and asked once, and what they mean.
+import { fixed, parse } from "./numbers";
+import { pressureMeaning } from "./pressure";
+import type { PressureMeaning } from "./pressure";
+import type { Day, Limits, Stop } from "./types";
+import { kept, readingWords } from "./units";
+import { advise, saturation } from "./water";
+import type { Finding, Lasts } from "./water";
+
+export interface Judged {
+  kind: string;
+  /** As typed, with the unit it was typed in. */
+  value: number;
+  unit: string;
+  /** In the unit the kind is kept in. */
+  kept: number;
+  /** Why it cannot be; empty where it can. */
+  fault: string;
+  /** Why it is odd; empty where it is not. */
+  odd: string;
+}
+
+export interface Meaning {
+  findings: Finding[];
+  pressure: PressureMeaning | null;
+  index: { text: string; meaning: string } | null;
+}
+
+/** The value that was typed, judged; null where the field is empty. */
+export function judge(kind: string, text: string, unit: string, limits: Limits): Judged | null {
+  if (text.trim() === "") return null;
+  const value = parse(text);
+  const made = { kind, value, unit, kept: NaN, fault: "", odd: "" };
+  if (Number.isNaN(value)) return { ...made, fault: `“${text.trim()}” is no number: write it as 7.4.` };
+  const inKept = kept(value, unit);
+  const [least, most] = limits.possible;
+  const [low, high] = limits.usual;
+  const span = (from: number, to: number): string => `${round(from)} to ${round(to)} ${limits.unit}`.trim();
+  if (inKept < least || inKept > most) {
+    return { ...made, kept: inKept, fault: `${limits.title} of ${round(value)} ${unit} is not possible: ${span(least, most)}.` };
+  }
+  const odd = inKept < low || inKept > high ? `${round(value)} ${unit} is outside the usual ${span(low, high)}.` : "";
+  return { ...made, kept: inKept, odd: odd.replace("  ", " ") };
+}
+
+/** What the readings of now mean beside the last ones; only what was read now is judged. */
+export function meaningOf(day: Day, stop: Stop, judged: Judged[]): Meaning {
+  const fit = judged.filter((one) => one.fault === "");
+  const last: Lasts = {};
+  for (const { kind, value, on } of stop.last) last[kind] = { value, on };
+  for (const one of fit) last[one.kind] = { value: one.kept, on: day.day };
+  const read = new Set(fit.map((one) => one.kind));
+  const pool = { volumeL: stop.pool_volume_l, customary: day.customary };
+  const findings = advise(last, day.rules, pool, day.day).filter((one) => read.has(one.kind));
+  const value = (kind: string): number | null => fit.find((one) => one.kind === kind)?.kept ?? null;
+  const kpa = value("filter-pressure");
+  const pressure =
+    kpa === null || stop.filter === null
+      ? null
+      : pressureMeaning(stop.filter, kpa, value("pump-speed"), day.rules.same_speed, day.customary);
+  const index = ["ph", "water-temperature", "calcium-hardness", "total-alkalinity"].some((kind) => read.has(kind))
+    ? saturation(last)
+    : null;
+  return { findings, pressure, index };
+}
+
+/** A last reading as it is shown beside its field. */
+export function lastWords(day: Day, kind: string, value: number): string {
+  return readingWords(value, day.rules.limits[kind]?.unit ?? "", day.customary);
+}
+
+function round(value: number): string {
+  return fixed(value, 1).replace(/\.0$/, "");
+}

@@ -1,0 +1,142 @@
+// One stop: what is needed at the gate, the work with its cautions, and what can be entered.
+import { clock, duration, timeOf } from "./clock";
+import { caution } from "./day_view";
+import { button, h } from "./dom";
+import { formView, photoField } from "./form_view";
+import { draftOf, put } from "./page";
+import type { Page } from "./page";
+import { lastWords } from "./readings";
+import { skippedRecord } from "./record";
+import type { Draft } from "./store";
+import { standings } from "./stops";
+import type { Standing } from "./stops";
+import type { Content, Day, Stop } from "./types";
+import { distance } from "./units";
+
+const REASONS: [string, string][] = [
+  ["gate-locked", "Gate locked"],
+  ["dog", "Dog"],
+  ["lightning", "Lightning"],
+  ["owners-wish", "Owner's wish"],
+  ["other", "Other"],
+];
+
+export async function stopView(page: Page, day: Day, visitId: string): Promise<HTMLElement> {
+  const one = standings(day, page.entries).find(({ stop }) => stop.visit_id === visitId);
+  if (!one) {
+    return h("article", {}, back(), h("h1", {}, "No longer on your day"), h("p", {}, "The office has moved this stop. What you entered is kept."));
+  }
+  const draft = await draftOf(page, day, visitId);
+  const { stop, state } = one;
+  return h(
+    "article",
+    { class: "phone-stop" },
+    back(),
+    h("h1", {}, h("span", { class: "ordinal" }, String(stop.number)), ` ${stop.name}`),
+    h("p", { class: "when" }, h("b", {}, clock(stop.start_s)), `–${clock(stop.leave_s)} · drive ${duration(stop.drive_s)}, ${distance(stop.drive_m, day.customary)}`),
+    one.told.map((words) => h("p", { class: "alert" }, words)),
+    gate(stop),
+    state === "planned" && button("Start: I am at the gate", "big primary", () => start(page, day, stop)),
+    facts(day, stop),
+    work(stop),
+    state === "started" && formView(page, day, one, draft),
+    (state === "planned" || state === "started") && skip(page, day, one, draft),
+    state !== "planned" && undo(page, day, one),
+  );
+}
+
+function back(): HTMLElement {
+  return h("a", { class: "big back", href: "#/" }, "‹ All stops");
+}
+
+function gate(stop: Stop): HTMLElement {
+  const place = `${stop.lat.toFixed(6)},${stop.lon.toFixed(6)}`;
+  const line = (term: string, value: string, style = ""): HTMLElement | null =>
+    value === "" ? null : h("div", { class: style }, h("dt", {}, term), h("dd", {}, value));
+  return h(
+    "div",
+    {},
+    h("a", { class: "big go", href: `geo:${place}` }, h("span", {}, stop.address || `Gate at ${place}`), h("b", {}, "Open in maps")),
+    h(
+      "dl",
+      { class: "phone-gate" },
+      line("Gate code", stop.gate_code, "code"),
+      line("Gate", stop.gate_note),
+      line("Dog", stop.dog_note, "dog"),
+      line("Equipment pad", stop.pad_note),
+    ),
+  );
+}
+
+function facts(day: Day, stop: Stop): HTMLElement {
+  const last = stop.last.map(({ kind, value, on }) =>
+    h("li", {}, h("span", {}, day.rules.limits[kind]?.title ?? kind), h("b", {}, lastWords(day, kind, value)), h("span", {}, on)),
+  );
+  return h(
+    "details",
+    { class: "card" },
+    h("summary", {}, "The pool and its last readings"),
+    h("ul", { class: "facts" }, stop.facts.map((words) => h("li", {}, words))),
+    last.length > 0 ? h("ul", { class: "last" }, last) : h("p", {}, "No reading is known."),
+  );
+}
+
+function work(stop: Stop): HTMLElement | null {
+  if (stop.work.length + stop.upkeep.length === 0) return null;
+  return h(
+    "section",
+    { class: "card" },
+    h("h2", {}, "Work of today"),
+    stop.work.map((one) => h("div", { class: "job" }, h("h3", {}, one.title), one.parts !== "" && h("p", {}, `Take: ${one.parts}`), one.note !== "" && h("p", {}, one.note))),
+    stop.upkeep.map((one) =>
+      h(
+        "div",
+        { class: "job" },
+        h("h3", {}, `${one.title}, ${one.minutes} min`),
+        one.because !== "" && h("p", {}, `Because: ${one.because}.`),
+        one.caution !== "" && caution(one.caution),
+      ),
+    ),
+  );
+}
+
+async function start(page: Page, day: Day, stop: Stop): Promise<void> {
+  await put(page, day, "started", { visit_id: stop.visit_id, site_id: stop.site_id });
+}
+
+function skip(page: Page, day: Day, one: Standing, draft: Draft): HTMLElement {
+  const { stop } = one;
+  const note = h("textarea", { rows: "2", id: "skip-note", maxlength: "1800" });
+  const act = async (code: string, title: string): Promise<void> => {
+    const said = note.value.trim();
+    const why = said === "" ? title : `${title}: ${said}`;
+    const record = skippedRecord(day, stop, draft, one.startedAt || new Date().toISOString(), why);
+    const more: Partial<Content> = { visit_id: stop.visit_id, site_id: stop.site_id, reason: code, note: said, record };
+    if (await put(page, day, "skipped", more)) location.hash = "#/";
+  };
+  return h(
+    "details",
+    { class: "card skip" },
+    h("summary", {}, "Skip this stop"),
+    h("label", { for: "skip-note" }, "Note (may stay empty)"),
+    note,
+    photoField(page, draft),
+    h("p", {}, "Skip it, because:"),
+    h("div", { class: "choices" }, REASONS.map(([code, title]) => button(title, "big", () => act(code, title)))),
+  );
+}
+
+function undo(page: Page, day: Day, one: Standing): HTMLElement {
+  const { stop, state } = one;
+  const words = { started: "Started", done: "Done", skipped: `Skipped (${one.reason})`, planned: "" }[state];
+  const act = async (): Promise<void> => {
+    const record_id = state === "started" ? "" : one.recordId;
+    await put(page, day, "undone", { visit_id: stop.visit_id, site_id: stop.site_id, record_id });
+  };
+  return h(
+    "section",
+    { class: "card" },
+    h("p", {}, `${words}${one.at && ` at ${timeOf(one.at)}`}${one.waiting > 0 ? ", waiting to be sent" : ""}.`),
+    button(`Undo “${state}”, it was a mistake`, "big", act),
+  );
+}

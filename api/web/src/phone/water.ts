@@ -1,0 +1,181 @@
+// What readings ask for, computed without signal: dispatch/water/advice.py in the phone's language.
+// A test runs both over the same water and compares every word.
+import { carbonate, dose, phStep, toReplace } from "./dose";
+import type { Answer } from "./dose";
+import { fixed } from "./numbers";
+import type { Product, Range, Rules } from "./types";
+
+export type Standing = "below the least" | "a little low" | "ideal" | "a little high" | "above the most";
+
+export interface Last {
+  value: number;
+  /** Day of the reading, ISO 8601. */
+  on: string;
+}
+
+export type Lasts = Record<string, Last>;
+
+export interface Finding {
+  kind: string;
+  standing: Standing | null;
+  words: string;
+  answers: Answer[];
+  old: boolean;
+}
+
+export interface Pool {
+  volumeL: number | null;
+  customary: boolean;
+}
+
+type Help = [string, Answer[]];
+
+const CHLORINE_PER_CYA = 1 / 20; // ppm of free chlorine for each ppm of cyanuric acid
+const DAY_MS = 86_400_000;
+
+/** Findings for every last reading that has a range, in the order of the ranges. */
+export function advise(last: Lasts, rules: Rules, pool: Pool, today: string): Finding[] {
+  const found = rules.targets
+    .filter((target) => target.kind in last)
+    .map((target) => {
+      const cya = last["cyanuric-acid"]?.value ?? 0;
+      const used = target.kind === "free-chlorine" ? chlorineTarget(target, cya) : target;
+      return finding(last, used, rules, pool, today);
+    });
+  const combined = combinedChlorine(last, rules, today);
+  return combined ? [...found, combined] : found;
+}
+
+function finding(last: Lasts, target: Range, rules: Rules, pool: Pool, today: string): Finding {
+  const { kind } = target;
+  const one = last[kind] as Last;
+  const standing = standingOf(target, one.value);
+  if (isOld(kind, one.on, rules, today)) {
+    return { kind, standing, words: "Too old to dose by: test again.", answers: [], old: true };
+  }
+  const [words, answers] = help(last, target, standing, rules, pool);
+  return { kind, standing, words, answers, old: false };
+}
+
+function isOld(kind: string, on: string, rules: Rules, today: string): boolean {
+  const days = Math.round((Date.parse(today) - Date.parse(on)) / DAY_MS);
+  return days > (rules.oldest_days[kind] ?? rules.others_oldest_days);
+}
+
+function standingOf({ least, ideal_low, ideal_high, most }: Range, value: number): Standing {
+  if (least !== null && value < least) return "below the least";
+  if (most !== null && value > most) return "above the most";
+  if (ideal_low !== null && value < ideal_low) return "a little low";
+  if (ideal_high !== null && value > ideal_high) return "a little high";
+  return "ideal";
+}
+
+function aim({ least, ideal_low, ideal_high, most }: Range): number {
+  if (ideal_low !== null && ideal_high !== null) return (ideal_low + ideal_high) / 2;
+  return ideal_low ?? least ?? ideal_high ?? most ?? NaN;
+}
+
+function chlorineTarget(target: Range, cya: number): Range {
+  const need = cya * CHLORINE_PER_CYA;
+  if (need <= (target.ideal_low ?? target.least ?? 0)) return target;
+  const lift = need - (target.ideal_low ?? need);
+  const high = (target.ideal_high || need) + lift;
+  return { ...target, ideal_low: Math.max(target.ideal_low ?? 0, need), ideal_high: high, most: Math.max(target.most ?? 0, high) };
+}
+
+function help(last: Lasts, target: Range, standing: Standing, rules: Rules, pool: Pool): Help {
+  if (standing === "ideal") return ["Nothing to do.", []];
+  const value = (last[target.kind] as Last).value;
+  if (target.kind === "ph") return phHelp(last, value, target, rules, pool);
+  if (standing === "a little high" || standing === "above the most") return highHelp(value, target, standing, rules, pool);
+  const name = rules.raised_by[target.kind];
+  if (name === undefined) return ["Nothing is dosed for it.", []];
+  const words = isUnsafe(target.kind, standing) ? rules.close_caution : "Raise it at this visit or the next.";
+  if (pool.volumeL === null) return [`${words} Give the pool's volume to see a dose.`, []];
+  const product = rules.products[name] as Product;
+  return [words, [dose(product, pool.volumeL, aim(target) - value, rules, pool.customary)]];
+}
+
+function phHelp(last: Lasts, value: number, target: Range, rules: Rules, pool: Pool): Help {
+  const alkalinity = last["total-alkalinity"]?.value;
+  if (pool.volumeL === null || alkalinity === undefined) {
+    return ["Give the pool's volume and its alkalinity to see an estimate.", []];
+  }
+  const buffers = { alkalinity, cya: last["cyanuric-acid"]?.value ?? 0, borate: last["borate"]?.value ?? 0 };
+  const step = phStep(buffers, value, aim(target), pool.volumeL, rules, pool.customary);
+  return typeof step === "string" ? [step, []] : ["Half of the estimate first, circulate, test again.", [step]];
+}
+
+function highHelp(value: number, target: Range, standing: Standing, rules: Rules, pool: Pool): Help {
+  const { kind, ideal_high } = target;
+  if (kind === "free-chlorine") {
+    const words = "Add none; it falls by itself.";
+    return [isUnsafe(kind, standing) ? `${words} ${rules.close_caution}` : words, []];
+  }
+  if (kind === "total-alkalinity") return ["It falls a little with each dose of acid for pH; never by one large dose.", []];
+  if (!rules.only_by_dilution.includes(kind) || ideal_high === null) return ["Add none.", []];
+  if (standing === "a little high" || pool.volumeL === null) return ["Add none; only fresh water brings it down.", []];
+  const title = (rules.limits[kind]?.title ?? kind).toLowerCase();
+  return ["Only replacing water brings it down.", [toReplace(title, value, ideal_high, pool.volumeL, rules)]];
+}
+
+function combinedChlorine(last: Lasts, rules: Rules, today: string): Finding | null {
+  const free = last["free-chlorine"];
+  const total = last["total-chlorine"];
+  if (!free || !total || free.on !== total.on) return null;
+  const kind = "total-chlorine";
+  const combined = Number(fixed(total.value - free.value, 2));
+  const old = isOld(kind, total.on, rules, today);
+  const of = `${fixed(combined, 1)} ppm`;
+  const made = (standing: Standing | null, words: string): Finding => ({ kind, standing, words, answers: [], old });
+  if (combined < 0) return made(null, `Less total than free chlorine (${of} combined): test again.`);
+  if (combined <= rules.combined_most_ppm) return made(null, `Combined chlorine ${of}: nothing to do.`);
+  return made(
+    "above the most",
+    `Combined chlorine ${of} is above ${rules.combined_most_ppm} (ANSI/APSP/ICC-11, 2019, from memory): breakpoint is ` +
+      `about ${fixed(10 * combined, 0).replaceAll(",", "")} ppm of free chlorine (a dosage chart).`,
+  );
+}
+
+function isUnsafe(kind: string, standing: Standing): boolean {
+  return kind === "free-chlorine" && (standing === "below the least" || standing === "above the most");
+}
+
+const TEMPERATURE_FACTORS: [number, number][] = [
+  [32, 0], [37, 0.1], [46, 0.2], [53, 0.3], [60, 0.4], [66, 0.5], [76, 0.6], [84, 0.7], [94, 0.8], [105, 0.9], [128, 1],
+]; // °F, factor: the trade's table
+
+/** The saturation index by the trade's table, as text with its meaning; null where it has none. */
+export function saturation(last: Lasts): { text: string; meaning: string } | null {
+  const [ph, celsius, calcium, alkalinity] = ["ph", "water-temperature", "calcium-hardness", "total-alkalinity"].map(
+    (kind) => last[kind]?.value,
+  );
+  if (ph === undefined || celsius === undefined || calcium === undefined || alkalinity === undefined) return null;
+  if (celsius < 0 || celsius > 100 || ph < 3 || ph > 11 || Math.min(calcium, alkalinity) < 1) return null;
+  const carbonates = carbonate({ alkalinity, cya: last["cyanuric-acid"]?.value ?? 0, borate: last["borate"]?.value ?? 0 }, ph);
+  if (carbonates < 1) return null;
+  const solids = last["tds"]?.value || last["salt"]?.value || 1000; // ppm; 1,000 where neither was read
+  const constant = solids <= 1000 ? 12.1 : solids <= 2000 ? 12.2 : 12.3;
+  const index = ph + temperatureFactor(celsius * 1.8 + 32) + (Math.log10(calcium) - 0.4) + Math.log10(carbonates) - constant;
+  const text = fixed(index, 1, true);
+  return { text: text === "-0.0" || text === "+0.0" ? "0.0" : text, meaning: meaningOf(index) };
+}
+
+function temperatureFactor(fahrenheit: number): number {
+  const right = TEMPERATURE_FACTORS.findIndex(([degrees]) => degrees > fahrenheit);
+  if (right === -1) return 1;
+  if (right === 0) return 0;
+  const [lowF, low] = TEMPERATURE_FACTORS[right - 1] as [number, number];
+  const [highF, high] = TEMPERATURE_FACTORS[right] as [number, number];
+  return low + ((high - low) * (fahrenheit - lowF)) / (highF - lowF);
+}
+
+function meaningOf(index: number): string {
+  if (index < -0.3) {
+    return "Below -0.3: the water takes calcium up and can etch plaster (Service Industry News, 2021).";
+  }
+  if (index > 0.5) {
+    return "Above +0.5: the water can leave scale, first in heaters and salt cells (Service Industry News, 2021).";
+  }
+  return "Within -0.3 to +0.5: balanced (Service Industry News, 2021).";
+}

@@ -1,0 +1,166 @@
+"""What a phone keeps of a technician's day: the published route with all that the gate asks for."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from sqlmodel import Session
+
+from dispatch.actions.day import history, read_day, route_now
+from dispatch.actions.day_sheet import DaySheet, SheetStop, empty_sheet, full_sheet
+from dispatch.actions.due import holiday_names
+from dispatch.actions.loads import load_of
+from dispatch.actions.open_work import all_work
+from dispatch.clock import IsoWeek
+from dispatch.day.events import DayEvent, EventKind
+from dispatch.day.state import StopState
+from dispatch.day.work import Revision
+from dispatch.errors import NotFound
+from dispatch.phone.pressure import FilterFacts, filter_facts
+from dispatch.planning.plan import Route
+from dispatch.readings import ReadingAt, ReadingKind
+from dispatch.records.history import last_readings
+from dispatch.records.load_list import LoadList
+from dispatch.settings import Settings
+from dispatch.store.book import read_some_sites, read_technicians
+from dispatch.store.plans import read_plan_upkeep
+from dispatch.store.record_history import read_last_readings
+from dispatch.store.record_lists import read_targets
+from dispatch.store.upkeep_kinds import read_rules
+from dispatch.technicians import Technician
+from dispatch.upkeep import UpkeepDue
+from dispatch.water.advice import Last
+from dispatch.water.ranges import Range
+
+
+@dataclass(frozen=True, slots=True)
+class PhoneStop:
+    """One stop with its state, the site's last readings and what is known of its filter."""
+
+    row: SheetStop
+    state: StopState
+    last: Mapping[ReadingKind, Last]
+    filter: FilterFacts | None
+
+
+@dataclass(frozen=True, slots=True)
+class PhoneDay:
+    """A technician's published day; without a route `sheet.why_empty` says why there is none.
+
+    `version` is the number of the last event in the day's history, `changes` are the events that
+    changed this technician's day, oldest first.
+    """
+
+    sheet: DaySheet
+    published: bool
+    version: int
+    stops: tuple[PhoneStop, ...]
+    load: LoadList | None
+    changes: tuple[DayEvent, ...]
+    targets: Mapping[ReadingKind, Range]
+
+
+def phone_day(
+    session: Session, settings: Settings, technician_id: str, day: date, *, customary: bool = True
+) -> PhoneDay:
+    """What `technician_id` needs on the phone for `day`.
+
+    Parameters
+    ----------
+    technician_id, day
+        Whose day.
+    customary
+        Whether amounts to load are told in US customary units.
+
+    Raises
+    ------
+    NotFound
+        When there is no such technician.
+    """
+    technician = _technician(session, technician_id)
+    try:
+        state = read_day(session, day)
+        revision = route_now(session, settings, day, technician_id)
+    except NotFound:
+        return _without_route(session, settings, technician, day)
+    sheet = _sheet(session, technician, revision.route)
+    states = {visit_id: one.state for visit_id, one in state.visits.items()}
+    load = load_of(session, settings, sheet, customary=customary) if sheet.stops else None
+    return PhoneDay(
+        sheet=sheet,
+        published=True,
+        version=state.version,
+        stops=_stops(session, settings, sheet, states),
+        load=load,
+        changes=_changes(session, settings, revision),
+        targets=read_targets(session),
+    )
+
+
+def _without_route(
+    session: Session, settings: Settings, technician: Technician, day: date
+) -> PhoneDay:
+    """A day on which nothing was published for the technician."""
+    off = day in technician.days_off or technician.shift_on(day) is None
+    sheet = empty_sheet(technician, day, holiday_names(settings, IsoWeek.of(day)))
+    if not off:
+        sheet = replace(sheet, why_empty="The office has not published this day for you yet.")
+    return PhoneDay(sheet, off, 0, (), None, (), read_targets(session))
+
+
+def _sheet(session: Session, technician: Technician, route: Route) -> DaySheet:
+    """The day sheet of a published route; upkeep that a later plan dropped is left out."""
+    upkeep: dict[str, UpkeepDue] = dict(read_plan_upkeep(session, IsoWeek.of(route.day)))
+    stops = tuple(
+        replace(stop, upkeep_ids=tuple(one for one in stop.upkeep_ids if one in upkeep))
+        for stop in route.stops
+    )
+    sites = read_some_sites(session, {stop.site_id for stop in stops})
+    works = {work.id: work for work in all_work(session, settled=True)}
+    return full_sheet(technician, replace(route, stops=stops), sites, upkeep, works)
+
+
+def _stops(
+    session: Session, settings: Settings, sheet: DaySheet, states: Mapping[str, StopState]
+) -> tuple[PhoneStop, ...]:
+    rules = read_rules(session)
+    points: defaultdict[str, list[ReadingAt]] = defaultdict(list)
+    site_ids: Sequence[str] = sorted({row.site.id for row in sheet.stops})
+    for point in read_last_readings(session, site_ids=site_ids) if site_ids else []:
+        points[point.site_id].append(point)
+    return tuple(
+        PhoneStop(
+            row,
+            states.get(row.stop.visit_id, StopState.PLANNED),
+            last_readings(points[row.site.id], settings.zone),
+            filter_facts(row.site.equipment, rules),
+        )
+        for row in sheet.stops
+    )
+
+
+def _changes(session: Session, settings: Settings, revision: Revision) -> tuple[DayEvent, ...]:
+    """What the office did to the technician's day, or said of it."""
+    who = revision.technician_id
+    return tuple(
+        event
+        for event in history(session, settings, revision.route.day)
+        if (event.kind is EventKind.PUBLISHED and event.technician_id == who)
+        or (event.kind is EventKind.REPAIRED and who in event.data.get("technicians", ()))
+        or (event.kind is EventKind.NOTE and event.technician_id == who and _is_said(event))
+    )
+
+
+def _is_said(event: DayEvent) -> bool:
+    """Whether a note comes from the office: a phone's own have its time with them."""
+    return "phone_at" not in event.data and "entry" not in event.data
+
+
+def _technician(session: Session, technician_id: str) -> Technician:
+    for technician in read_technicians(session):
+        if technician.id == technician_id:
+            return technician
+    raise NotFound(f"There is no technician '{technician_id}': the office knows the ids.")

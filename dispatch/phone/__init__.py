@@ -1,0 +1,1 @@
+"""What the phone of a technician sends and shows; figures agree with those computed here."""
