@@ -1,0 +1,189 @@
+"""The curve between even hours and driving of a week: reckoning it, and reading it again."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import TYPE_CHECKING
+
+from pydantic import TypeAdapter
+from sqlalchemy import Engine
+from sqlmodel import Session
+
+from dispatch.actions.lists import ListTable
+from dispatch.actions.plan_week import laid_out, read_inputs
+from dispatch.clock import IsoWeek
+from dispatch.errors import NotFound
+from dispatch.planning.progress import Report, ShouldStop, never, silent
+from dispatch.settings import Settings
+from dispatch.store.db import transaction
+from dispatch.store.standing import Study, read_study, write_study
+
+if TYPE_CHECKING:  # compiled code, slow to import
+    from dispatch.planning.balance import BalancePoint
+
+STUDY = "balance"
+
+
+@dataclass(frozen=True, slots=True)
+class ShareFigures:
+    """A technician's week beside the fair share, in seconds of paid work."""
+
+    technician_id: str
+    name: str
+    work_s: int
+    fair_s: int
+
+
+@dataclass(frozen=True, slots=True)
+class PointFigures:
+    """One point of the curve; `band_min` is None where hours are not looked at.
+
+    `cost_s` is without the price of unevenness; `changes` are visits away from their usual
+    technician or weekday.
+    """
+
+    band_min: int | None
+    farthest_s: int
+    spread_s: int
+    drive_s: int
+    cost_s: int
+    overtime_s: int
+    unplaced: int
+    changes: int
+    shares: tuple[ShareFigures, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CurveFigures:
+    """The curve of a week, widest band first; `is_cap` and `price` as in `Evening`."""
+
+    week: str
+    made_at: datetime
+    price: float
+    is_cap: bool
+    points: tuple[PointFigures, ...]
+
+
+_CURVE = TypeAdapter(CurveFigures)
+
+
+def reckon_balance(
+    engine: Engine,
+    settings: Settings,
+    week: IsoWeek,
+    *,
+    today: date,
+    iterations: int | None = None,
+    progress: Report = silent,
+    should_stop: ShouldStop = never,
+) -> CurveFigures:
+    """Reckon the curve of a week and keep it; no plan is touched.
+
+    Raises
+    ------
+    DispatchError
+        As `plan_week` does, when the week cannot be planned at all.
+    """
+    from dispatch.planning.balance import balance_curve
+
+    with transaction(engine, read_only=True) as session:
+        inputs = read_inputs(session, settings, week, today)
+    points = balance_curve(
+        laid_out(settings, week, today, inputs),
+        [60 * minutes for minutes in settings.even_bands_min],
+        price=settings.even_price,
+        is_cap=settings.even_cap,
+        seed=settings.seed,
+        iterations=settings.default_iterations if iterations is None else iterations,
+        runs=settings.search_runs,
+        progress=progress,
+        should_stop=should_stop,
+    )
+    names = {one.id: one.name for one in inputs.technicians}
+    made = CurveFigures(
+        str(week),
+        settings.now(),
+        settings.even_price,
+        settings.even_cap,
+        tuple(_figures(point, names) for point in points),
+    )
+    with transaction(engine) as session:
+        kept = Study(STUDY, str(week), made.made_at, _CURVE.dump_python(made, mode="json"))
+        write_study(session, kept)
+    return made
+
+
+def balance(session: Session, week: IsoWeek) -> CurveFigures:
+    """The latest curve of a week.
+
+    Raises
+    ------
+    NotFound
+        When none has been reckoned.
+    """
+    kept = read_study(session, STUDY, str(week))
+    if kept is None:
+        raise NotFound(
+            f"The balance of week {week} has not been reckoned: run 'dispatch balance {week}'."
+        )
+    return _CURVE.validate_python(kept.result)
+
+
+def curve_list(curve: CurveFigures) -> ListTable:
+    """The points of a curve, minutes rounded to one decimal."""
+    columns = ("band_min", "farthest_min", "spread_min", "drive_h", "cost_h", "overtime_h")
+    rows = tuple(
+        (
+            one.band_min,
+            round(one.farthest_s / 60, 1),
+            round(one.spread_s / 60, 1),
+            round(one.drive_s / 3600, 2),
+            round(one.cost_s / 3600, 2),
+            round(one.overtime_s / 3600, 2),
+            one.changes,
+            one.unplaced,
+        )
+        for one in curve.points
+    )
+    return ListTable((*columns, "changes", "unplaced"), rows)
+
+
+def share_list(curve: CurveFigures) -> ListTable:
+    """Hours of each technician at each point of a curve, beside the fair share."""
+    columns = ("band_min", "technician_id", "technician", "work_h", "fair_h")
+    rows = tuple(
+        (
+            point.band_min,
+            one.technician_id,
+            one.name,
+            round(one.work_s / 3600, 2),
+            round(one.fair_s / 3600, 2),
+        )
+        for point in curve.points
+        for one in point.shares
+    )
+    return ListTable(columns, rows)
+
+
+def _figures(point: BalancePoint, names: dict[str, str]) -> PointFigures:
+    plan = point.plan
+    return PointFigures(
+        band_min=None if point.band_s is None else point.band_s // 60,
+        farthest_s=point.farthest_s,
+        spread_s=point.spread_s,
+        drive_s=plan.drive_s,
+        cost_s=point.cost_s,
+        overtime_s=sum(route.overtime_s for route in plan.routes),
+        unplaced=len(plan.unplaced),
+        changes=len(plan.changes),
+        shares=tuple(
+            ShareFigures(
+                one.technician_id,
+                names.get(one.technician_id, one.technician_id),
+                one.work_s,
+                one.fair_s,
+            )
+            for one in point.shares
+        ),
+    )

@@ -1,0 +1,407 @@
+"""Standing routes: how they are, how they could be, and what it takes to get there."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
+
+from pydantic import TypeAdapter
+from sqlalchemy import Engine
+from sqlmodel import Session
+
+from dispatch.actions.lists import ListTable
+from dispatch.actions.maps import drive_times
+from dispatch.actions.standing_changes import Wish, decide
+from dispatch.clock import WEEKDAYS, IsoWeek
+from dispatch.errors import InvalidValue, NotFound, NothingToPlan
+from dispatch.planning.progress import Report, ShouldStop, never, silent
+from dispatch.settings import Settings
+from dispatch.sites import Site
+from dispatch.standing.changes import sites_in
+from dispatch.standing.values import Habit, StandingChange
+from dispatch.store.book import read_sites, read_some_sites, read_technicians
+from dispatch.store.db import transaction
+from dispatch.store.standing import Study, read_planned_changes, read_study, write_study
+from dispatch.technicians import Technician
+
+if TYPE_CHECKING:  # compiled code, slow to import
+    from dispatch.standing.moves import Aim, Measure, Move
+    from dispatch.standing.rounds import Rounds, Stand
+    from dispatch.standing.typical import Typical
+
+IMPROVE, EVEN_OUT, DESIGN = "improve", "even-out", "design"  # the studies there are
+STUDIES = (IMPROVE, EVEN_OUT, DESIGN)
+MOST_MOVES = 200  # customers; whoever moves more designs anew
+WHY = {
+    IMPROVE: "It shortens the rounds.",
+    EVEN_OUT: "It evens the technicians' hours.",
+    DESIGN: "The standing routes were designed anew.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class StandFigures:
+    """How standing routes stand, a week on average, in seconds; `spread_s` of the worst week.
+
+    `broken_s` is by how much the routes break shifts, meals and windows together.
+    """
+
+    drive_s: int
+    spread_s: int
+    broken_s: int
+
+
+@dataclass(frozen=True, slots=True)
+class MoveFigures:
+    """A customer's move, and how the routes stand after it and all moves before it.
+
+    `drive_s` is what the week's driving changes by; below 0 it gets less.
+    """
+
+    rank: int
+    site_id: str
+    site: str
+    old: str
+    new: str
+    old_habit: Habit
+    new_habit: Habit
+    drive_s: int
+    spread_s: int
+    after: StandFigures
+
+
+@dataclass(frozen=True, slots=True)
+class MovesFigures:
+    """A study of standing routes: before, the moves in their rank, and after.
+
+    After the last move every route is ordered anew, so `after` may be better than what the last
+    move says. `homeless` are customers without a full habit, or without a place in the new routes.
+    """
+
+    name: str
+    made_at: datetime
+    first_week: str
+    weeks: int
+    most: int
+    before: StandFigures
+    moves: tuple[MoveFigures, ...]
+    after: StandFigures
+    homeless: tuple[str, ...]
+
+
+_MOVES = TypeAdapter(MovesFigures)
+
+
+def reckon_standing(
+    engine: Engine,
+    settings: Settings,
+    name: str,
+    *,
+    today: date,
+    most: int = 20,
+    progress: Report = silent,
+    should_stop: ShouldStop = never,
+) -> MovesFigures:
+    """Reckon a study of standing routes and keep it; nothing else is changed.
+
+    Parameters
+    ----------
+    name
+        `improve` (less driving), `even-out` (even hours) or `design` (from nothing).
+    most
+        How many customers may move; a design moves as many as it likes.
+
+    Raises
+    ------
+    InvalidValue
+        On another name, or on a number of customers nobody would move.
+    NothingToPlan
+        Without any site or technician.
+    NoMap, OffStreet
+        As planning a week does.
+    """
+    from dispatch.standing.design import as_used
+    from dispatch.standing.moves import Scale
+    from dispatch.standing.typical import typical_cycle
+
+    if name not in STUDIES or not 1 <= most <= MOST_MOVES:
+        raise InvalidValue(
+            f"A study '{name}' of {most} customers cannot be made: choose {', '.join(STUDIES)}, "
+            f"and 1 to {MOST_MOVES} customers."
+        )
+    first = IsoWeek.of(today).next
+    sites, technicians = _book(engine, first)
+    matrix = drive_times(settings, sites, technicians).matrix
+    typical = typical_cycle(first, sites, technicians, matrix)
+    aim = _aim(settings, name)
+    used = as_used(typical)
+    before = Scale(used, aim).measure(used)
+    told = _Words(typical, sites, technicians)
+    if name == DESIGN:
+        new, moves = _designed(settings, typical, used, aim, told, progress, should_stop)
+    else:
+        new, moves = _moved(used, aim, most, told, progress, should_stop)
+    made = MovesFigures(
+        name=name,
+        made_at=settings.now(),
+        first_week=str(first),
+        weeks=typical.weeks,
+        most=most,
+        before=_stand(before),
+        moves=moves,
+        after=_stand(Scale(new, aim).measure(new)),
+        homeless=tuple(
+            typical.problem.demands[d].site_id for d, one in enumerate(new.stands) if one is None
+        ),
+    )
+    with transaction(engine) as session:
+        write_study(session, Study(name, "", made.made_at, _MOVES.dump_python(made, mode="json")))
+    return made
+
+
+def study(session: Session, name: str) -> MovesFigures:
+    """The latest study of this name.
+
+    Raises
+    ------
+    NotFound
+        When there has been none.
+    """
+    kept = read_study(session, name)
+    if kept is None:
+        raise NotFound(
+            f"There is no study '{name}' of the standing routes yet: run 'dispatch standing {name}'"
+            f", or choose {', '.join(STUDIES)}."
+        )
+    return _MOVES.validate_python(kept.result)
+
+
+def decide_on(
+    session: Session, name: str, count: int, *, from_on: date, who: str, today: date
+) -> list[StandingChange]:
+    """Make the first `count` moves of the latest study a dated change of the standing routes.
+
+    Raises
+    ------
+    NotFound
+        Without a study.
+    InvalidValue
+        When it has fewer moves, when the book says something else by now, or as `decide` does.
+    """
+    found = study(session, name)
+    if not 1 <= count <= len(found.moves):
+        raise InvalidValue(
+            f"The study has {len(found.moves)} moves, and the first {count} cannot be made: give "
+            "a number between."
+        )
+    chosen = found.moves[:count]
+    sites = read_some_sites(session, [one.site_id for one in chosen])
+    now = {
+        site.id: Habit.of(site.plan)
+        for site in sites_in(IsoWeek.of(from_on), sites.values(), read_planned_changes(session))
+    }
+    stale = [one.site for one in chosen if now.get(one.site_id) != one.old_habit]
+    if stale:
+        raise InvalidValue(
+            f"The routes of {', '.join(stale[:3])} have changed since the study was made: reckon "
+            "it again."
+        )
+    wishes = [Wish(one.site_id, one.new_habit, WHY[name]) for one in chosen]
+    return decide(session, wishes, from_on=from_on, who=who, today=today)
+
+
+def move_list(found: MovesFigures) -> ListTable:
+    """The moves in their rank; minutes a week, rounded to one decimal."""
+    columns = ("rank", "site_id", "site", "from", "to", "drive_min_a_week", "spread_min")
+    rows = tuple(
+        (
+            one.rank,
+            one.site_id,
+            one.site,
+            one.old,
+            one.new,
+            round(one.drive_s / 60, 1),
+            round(one.spread_s / 60, 1),
+            round(one.after.drive_s / 3600, 2),
+            round(one.after.spread_s / 60, 1),
+        )
+        for one in found.moves
+    )
+    return ListTable((*columns, "then_drive_h_a_week", "then_spread_min"), rows)
+
+
+@dataclass(frozen=True, slots=True)
+class WeekdayFigures:
+    """A technician's standing weekday: who is served, as agreed; minutes a week on average."""
+
+    technician_id: str
+    technician: str
+    weekday: int
+    site_ids: tuple[str, ...]
+    sites: tuple[str, ...]
+    service_min: float
+
+
+def standing_days(session: Session, week: IsoWeek) -> list[WeekdayFigures]:
+    """Each technician's weekdays as the service plans name them from `week` on.
+
+    Customers who are used to no technician or to no weekday come under the empty name and -1.
+    """
+    names = {one.id: one.name for one in read_technicians(session)}
+    by_day: dict[tuple[str, int], list[Site]] = defaultdict(list)
+    for site in sites_in(week, read_sites(session), read_planned_changes(session)):
+        if site.plan.rhythm_in(week) is not None:
+            for weekday in sorted(site.plan.usual_weekdays) or [-1]:
+                by_day[site.plan.usual_technician_id or "", weekday].append(site)
+    return [
+        WeekdayFigures(
+            who,
+            names.get(who, who),
+            weekday,
+            tuple(site.id for site in sites),
+            tuple(site.name for site in sites),
+            round(sum(_minutes(site, week) for site in sites), 1),
+        )
+        for (who, weekday), sites in sorted(by_day.items())
+    ]
+
+
+def standing_list(days: Iterable[WeekdayFigures]) -> ListTable:
+    """One line for each customer of each standing weekday."""
+    rows = tuple(
+        (one.technician_id, one.technician, WEEKDAYS[one.weekday] if one.weekday >= 0 else "", *who)
+        for one in days
+        for who in zip(one.site_ids, one.sites, strict=True)
+    )
+    return ListTable(("technician_id", "technician", "weekday", "site_id", "site"), rows)
+
+
+def _minutes(site: Site, week: IsoWeek) -> float:
+    rhythm = site.plan.rhythm_in(week)
+    return site.plan.service_min_in(week) / (1 if rhythm is None else rhythm.every_weeks)
+
+
+def _book(engine: Engine, first: IsoWeek) -> tuple[list[Site], list[Technician]]:
+    with transaction(engine, read_only=True) as session:
+        sites = sites_in(first, read_sites(session), read_planned_changes(session))
+        technicians = read_technicians(session)
+    if not sites or not technicians:
+        raise NothingToPlan(
+            "There are no standing routes without sites and technicians: import them first."
+        )
+    return sites, technicians
+
+
+def _aim(settings: Settings, name: str) -> Aim:
+    from dispatch.standing.moves import Aim
+
+    if name == EVEN_OUT:
+        return Aim(60 * min(settings.even_bands_min), settings.even_price)
+    return Aim()
+
+
+def _moved(
+    used: Rounds,
+    aim: Aim,
+    most: int,
+    told: _Words,
+    progress: Report,
+    should_stop: ShouldStop,
+) -> tuple[Rounds, tuple[MoveFigures, ...]]:
+    from dispatch.standing.moves import best_moves
+
+    moves = best_moves(used, aim, most, progress=progress, should_stop=should_stop)
+    used.order_anew()
+    return used, tuple(told.move(n, move) for n, move in enumerate(moves, 1))
+
+
+def _designed(
+    settings: Settings,
+    typical: Typical,
+    used: Rounds,
+    aim: Aim,
+    told: _Words,
+    progress: Report,
+    should_stop: ShouldStop,
+) -> tuple[Rounds, tuple[MoveFigures, ...]]:
+    from dispatch.standing.design import from_nothing
+    from dispatch.standing.moves import Scale
+
+    new = from_nothing(
+        typical,
+        aim,
+        seed=settings.seed,
+        iterations=settings.default_iterations,
+        runs=settings.search_runs,
+        progress=progress,
+        should_stop=should_stop,
+    )
+    after = _stand(Scale(new, aim).measure(new))
+    moves = list[MoveFigures]()
+    for d, (old, stand) in enumerate(zip(used.stands, new.stands, strict=True)):
+        if stand is not None and stand != old:
+            moves.append(told.changed(len(moves) + 1, d, stand, after))
+    return new, tuple(moves)
+
+
+def _stand(measure: Measure) -> StandFigures:
+    return StandFigures(round(measure.drive_s), measure.spread_s, round(measure.broken_s))
+
+
+class _Words:
+    """Names of customers and technicians, and stands as habits."""
+
+    def __init__(
+        self, typical: Typical, sites: Iterable[Site], technicians: Iterable[Technician]
+    ) -> None:
+        self._typical = typical
+        self._sites: Mapping[str, str] = {site.id: site.name for site in sites}
+        self._names = {one.id: one.name for one in technicians}
+
+    def habit(self, d: int, stand: Stand) -> Habit:
+        """The habit of a stand; its anchor is the one agreed where the turns stay as they are."""
+        typical = self._typical
+        cells = [typical.problem.cells[r] for r in stand.cells]
+        anchor_on = typical.habits[d].anchor_on
+        if typical.every[d] > 1 and stand.phase != typical.phases[d]:
+            anchor_on = min(cell.day for cell in cells) + timedelta(weeks=stand.phase)
+        return Habit(
+            cells[0].technician_id, frozenset(cell.day.weekday() for cell in cells), anchor_on
+        )
+
+    def move(self, rank: int, move: Move) -> MoveFigures:
+        """A move of the ranked list."""
+        made = self.changed(rank, move.demand, move.new, _stand(move.after))
+        return MoveFigures(
+            rank,
+            made.site_id,
+            made.site,
+            made.old,
+            made.new,
+            made.old_habit,
+            made.new_habit,
+            round(move.after.drive_s - move.before.drive_s),
+            move.after.spread_s - move.before.spread_s,
+            made.after,
+        )
+
+    def changed(self, rank: int, d: int, stand: Stand, after: StandFigures) -> MoveFigures:
+        """A customer of a design, whose own gain nobody can tell from that of the others."""
+        site_id = self._typical.problem.demands[d].site_id
+        old, new = self._typical.habits[d], self.habit(d, stand)
+        turn = ", in other weeks" if new.anchor_on != old.anchor_on else ""
+        return MoveFigures(
+            rank,
+            site_id,
+            self._sites[site_id],
+            old.words(self._names),
+            new.words(self._names) + turn,
+            old,
+            new,
+            0,
+            0,
+            after,
+        )

@@ -1,0 +1,74 @@
+"""`dispatch balance`: what it costs to even the technicians' hours of a week."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from dispatch.cli.console import CsvOption, JsonOption, note, open_book, say, show_list
+from dispatch.cli.weeks import WeekArgument, progress_bar, stopped_by_ctrl_c
+from dispatch.clock import IsoWeek
+from dispatch.settings import load_settings
+
+if TYPE_CHECKING:  # the database takes a second to import; --help does without
+    from dispatch.actions.balance import CurveFigures
+
+
+def balance_command(
+    week: WeekArgument,
+    hours: Annotated[bool, typer.Option("--hours", help="List each technician's hours.")] = False,
+    again: Annotated[
+        bool, typer.Option("--again", help="Reckon anew what was reckoned before.")
+    ] = False,
+    iterations: Annotated[
+        int | None, typer.Option(min=1, help="Iterations of each search; by default by size.")
+    ] = None,
+    to_csv: CsvOption = False,
+    to_json: JsonOption = False,
+) -> None:
+    """Reckon the curve between even hours and driving; Ctrl-C keeps the points it has."""
+    from dispatch.actions import balance
+
+    parsed = IsoWeek.parse(week)
+    curve = None if again else _kept(parsed)
+    if curve is None:
+        curve = _reckon(parsed, iterations)
+    table = balance.share_list(curve) if hours else balance.curve_list(curve)
+    show_list(table, f"Balance of {week}", to_csv=to_csv, to_json=to_json)
+    if not (to_csv or to_json):
+        say(f"'dispatch plan {week} --even MINUTES' plans the week with a band.")
+
+
+def _kept(week: IsoWeek) -> CurveFigures | None:
+    from dispatch.actions import balance
+    from dispatch.errors import NotFound
+
+    with open_book(read_only=True) as (session, _):
+        try:
+            curve = balance.balance(session, week)
+        except NotFound:
+            return None
+    note(f"As reckoned on {curve.made_at:%Y-%m-%d}; --again reckons anew.")
+    return curve
+
+
+def _reckon(week: IsoWeek, iterations: int | None) -> CurveFigures:
+    from dispatch.actions import balance
+    from dispatch.store.db import make_engine
+
+    settings = load_settings()
+    engine = make_engine(settings)
+    words = "Stopping; the points found so far are kept. Ctrl-C once more gives up."
+    with progress_bar() as report, stopped_by_ctrl_c(words) as stop:
+        curve = balance.reckon_balance(
+            engine,
+            settings,
+            week,
+            today=settings.today(),
+            iterations=iterations,
+            progress=report,
+            should_stop=stop.is_set,
+        )
+    engine.dispose()
+    return curve

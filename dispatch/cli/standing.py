@@ -1,0 +1,135 @@
+"""`dispatch standing`: standing routes, better ones, and dated changes of them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from dispatch.cli.console import CsvOption, JsonOption, note, open_book, say, show_list
+from dispatch.cli.weeks import progress_bar, stopped_by_ctrl_c
+from dispatch.clock import IsoWeek, parse_day
+from dispatch.settings import load_settings
+
+if TYPE_CHECKING:  # the database takes a second to import; --help does without
+    from dispatch.actions.standing import MovesFigures
+
+app = typer.Typer(help="Standing routes and their dated changes.", no_args_is_help=True)
+MOST = typer.Option("--most", min=1, max=200, help="Customers that may move, at most.")
+SHELL = "the shell"  # who decides, where nobody is signed in
+
+
+@app.command("list")
+def list_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None:
+    """List who usually comes to whom on which weekday."""
+    from dispatch.actions import standing
+
+    with open_book(read_only=True) as (session, settings):
+        days = standing.standing_days(session, IsoWeek.of(settings.today()))
+    table = standing.standing_list(days)
+    show_list(table, "Standing routes", to_csv=to_csv, to_json=to_json)
+
+
+@app.command("improve")
+def improve_command(
+    most: Annotated[int, MOST] = 20, to_csv: CsvOption = False, to_json: JsonOption = False
+) -> None:
+    """Rank the moves of customers that save most driving; nothing is changed."""
+    _show("improve", most, to_csv, to_json)
+
+
+@app.command("even-out")
+def even_out_command(
+    most: Annotated[int, MOST] = 20, to_csv: CsvOption = False, to_json: JsonOption = False
+) -> None:
+    """Rank the moves of customers that even the technicians' hours most; nothing is changed."""
+    _show("even-out", most, to_csv, to_json)
+
+
+@app.command("design")
+def design_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None:
+    """Design standing routes from nothing; nothing is changed."""
+    _show("design", 1, to_csv, to_json)
+
+
+@app.command("decide")
+def decide_command(
+    study: Annotated[str, typer.Argument(metavar="STUDY", help="improve, even-out or design.")],
+    count: Annotated[int, typer.Argument(help="How many of its moves, from the first on.")],
+    from_on: Annotated[str, typer.Argument(metavar="MONDAY", help="From when, as 2027-01-11.")],
+) -> None:
+    """Make the first moves of the latest study a dated change of the standing routes."""
+    from dispatch.actions import standing
+
+    with open_book(read_only=False) as (session, settings):
+        made = standing.decide_on(
+            session,
+            study,
+            count,
+            from_on=parse_day(from_on),
+            who=SHELL,
+            today=settings.today(),
+        )
+    say(
+        f"{len(made)} customers change from {from_on} on. 'dispatch standing withdraw "
+        f"{made[0].batch}' takes it back before that day."
+    )
+
+
+@app.command("changes")
+def changes_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None:
+    """List the dated changes, whatever has become of them."""
+    from dispatch.actions import standing_changes
+
+    with open_book(read_only=True) as (session, _):
+        names = standing_changes.site_names(session)
+        table = standing_changes.change_list(standing_changes.all_changes(session), names)
+    show_list(table, "Changes of standing routes", to_csv=to_csv, to_json=to_json)
+
+
+@app.command("withdraw")
+def withdraw_command(
+    change: Annotated[str, typer.Argument(help="Id of a change, or of all decided together.")],
+) -> None:
+    """Take back a change before its date."""
+    from dispatch.actions import standing_changes
+
+    with open_book(read_only=False) as (session, settings):
+        count = standing_changes.withdraw(session, change, who=SHELL, today=settings.today())
+    say(f"{count} changes are taken back.")
+
+
+def _show(name: str, most: int, to_csv: bool, to_json: bool) -> None:
+    from dispatch.actions import standing
+
+    found = _reckon(name, most)
+    show_list(standing.move_list(found), f"Moves: {name}", to_csv=to_csv, to_json=to_json)
+    if not (to_csv or to_json):
+        before, after = found.before, found.after
+        say(
+            f"{len(found.moves)} customers move: driving {before.drive_s / 3600:.1f} to "
+            f"{after.drive_s / 3600:.1f} h a week, spread {before.spread_s / 60:.0f} to "
+            f"{after.spread_s / 60:.0f} min; {len(found.homeless)} without a full habit."
+        )
+        note(f"'dispatch standing decide {name} COUNT MONDAY' makes it a dated change.")
+
+
+def _reckon(name: str, most: int) -> MovesFigures:
+    from dispatch.actions import standing
+    from dispatch.store.db import make_engine
+
+    settings = load_settings()
+    engine = make_engine(settings)
+    words = "Stopping; the moves found so far are kept. Ctrl-C once more gives up."
+    with progress_bar() as report, stopped_by_ctrl_c(words) as stop:
+        found = standing.reckon_standing(
+            engine,
+            settings,
+            name,
+            today=settings.today(),
+            most=most,
+            progress=report,
+            should_stop=stop.is_set,
+        )
+    engine.dispose()
+    return found
