@@ -73,7 +73,9 @@ def _with_numbers(cells: Cells, plan: ServicePlan) -> ServicePlan:
     persons = cells.read("persons", parse_count, 1)
     plan = cells.attempt("persons", lambda: replace(plan, crew=persons), plan)
     mass_kg = cells.read("chemicals_kg", parse_number, 0.0)
-    return cells.attempt("chemicals_kg", lambda: replace(plan, chemicals_kg=mass_kg), plan)
+    plan = cells.attempt("chemicals_kg", lambda: replace(plan, chemicals_kg=mass_kg), plan)
+    price = cells.read("monthly_price", parse_number, None)
+    return cells.attempt("monthly_price", lambda: replace(plan, monthly_price=price), plan)
 
 
 def _with_weekdays(cells: Cells, plan: ServicePlan) -> ServicePlan:

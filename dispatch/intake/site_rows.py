@@ -8,6 +8,7 @@ from statistics import median
 
 from dispatch.intake.cells import Cells, check_unique, read_place
 from dispatch.intake.equipment_cells import read_equipment
+from dispatch.intake.kept_cells import Known, with_known
 from dispatch.intake.parse import (
     parse_choice,
     parse_id,
@@ -34,6 +35,7 @@ def read_sites(
     *,
     known_technicians: Collection[str] | None = None,
     today: date | None = None,
+    known: Known | None = None,
 ) -> list[Site]:
     """Read a table of sites, all of it or nothing.
 
@@ -49,6 +51,8 @@ def read_sites(
     today
         No visit, change or cleaning may have been done after it, and no anchor may lie more than
         a year after it; None leaves that unchecked.
+    known
+        Cells of the sites there are, by id: what a column that the table lacks leaves as it is.
 
     Returns
     -------
@@ -65,7 +69,7 @@ def read_sites(
     problems = list(table.problems)
     read: list[tuple[Cells, Site]] = []
     first_lines: dict[str, int] = {}
-    for row in table.rows:
+    for row in with_known(table, known or {}):
         cells = Cells(row)
         site = _read_site(cells, find_place, rules)
         check_unique(cells, first_lines)
@@ -102,6 +106,7 @@ def _read_site(
             gate_note=cells.note("gate_note"),
             gate_code=cells.text("gate_code"),
             dog_note="dog" if dog.casefold() == "yes" else dog,
+            pad_note=cells.note("pad_note"),
             pool_volume_l=volume_l,
             sanitizer=sanitizer,
             equipment=equipment,

@@ -72,10 +72,11 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """The rows of a file and what is wrong with its header and its shape."""
+    """The rows of a file and what is wrong with its header and its shape; `names` it has."""
 
     rows: tuple[Row, ...]
     problems: tuple[RowProblem, ...]
+    names: tuple[str, ...] = ()
 
 
 def decode(data: bytes) -> str:
@@ -136,7 +137,33 @@ def read_table(text: str, columns: Sequence[Column]) -> Table:
     if len(records) == 1 and not broken:
         return _hopeless(header_line, "There is no row below the column names: add at least one.")
     rows, row_problems = _rows(records[1:], names, columns)
-    return Table(tuple(rows), (*problems, *row_problems))
+    return Table(tuple(rows), (*problems, *row_problems), tuple(names))
+
+
+def records_of(text: str) -> list[tuple[int, list[str]]]:
+    """The records of a CSV text with the line on which each begins, the headings first.
+
+    Raises
+    ------
+    ImportRejected
+        When there are none, or the quotes of a line do not pair up.
+    """
+    text = text.removeprefix("\ufeff")
+    records, broken = _records(text.replace("\0", ""))
+    if broken:
+        raise rejected(broken)
+    if not records:
+        raise rejected([RowProblem(1, "", "", "The file is empty: begin with a line of names.")])
+    return records
+
+
+def first_records(text: str, number: int) -> tuple[list[str], list[list[str]]]:
+    """The headings of a CSV text and its first rows; raises as `records_of` does."""
+    records = records_of(text)
+    headings = [cell.strip() for cell in records[0][1]]
+    while len(headings) > 1 and not headings[-1]:  # spreadsheets add empty columns at the right
+        headings.pop()
+    return headings, [cells for _, cells in records[1 : number + 1]]
 
 
 def rejected(problems: Iterable[RowProblem]) -> ImportRejected:

@@ -7,6 +7,7 @@ from datetime import date
 
 from dispatch.clock import WEEKDAYS, parse_time
 from dispatch.intake.cells import Cells, check_unique, read_place
+from dispatch.intake.kept_cells import Known, with_known
 from dispatch.intake.parse import (
     parse_days,
     parse_id,
@@ -46,7 +47,9 @@ TECHNICIAN_COLUMNS: tuple[Column, ...] = (
 )
 
 
-def read_technicians(text: str, find_place: Callable[[str], Place]) -> list[Technician]:
+def read_technicians(
+    text: str, find_place: Callable[[str], Place], *, known: Known | None = None
+) -> list[Technician]:
     """Read a table of technicians, all of it or nothing.
 
     Parameters
@@ -56,6 +59,9 @@ def read_technicians(text: str, find_place: Callable[[str], Place]) -> list[Tech
     find_place
         Finds the place of an address; raises AddressNotFound. Called for rows without
         coordinates only; any other error of it ends the reading.
+    known
+        Cells of the technicians there are, by id: what a column that the table lacks leaves as it
+        is.
 
     Returns
     -------
@@ -71,7 +77,7 @@ def read_technicians(text: str, find_place: Callable[[str], Place]) -> list[Tech
     problems = list(table.problems)
     technicians: list[Technician] = []
     first_lines: dict[str, int] = {}
-    for row in table.rows:
+    for row in with_known(table, known or {}):
         cells = Cells(row)
         technician = _read_technician(cells, find_place)
         check_unique(cells, first_lines)

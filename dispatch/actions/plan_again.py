@@ -1,0 +1,215 @@
+"""Planning a week again from the plan at hand: a proposal beside it, taken or thrown away."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from typing import TYPE_CHECKING
+
+from sqlalchemy import Engine
+from sqlmodel import Session
+
+from dispatch.actions.plan_versions import check_version, keep_plan
+from dispatch.actions.plan_week import check_unmoved, read_inputs
+from dispatch.actions.week_desk import Desk, open_desk, open_problem, written
+from dispatch.clock import IsoWeek
+from dispatch.edits.compare import Difference, compare
+from dispatch.errors import Cancelled, ChangedMeanwhile, NotFound
+from dispatch.planning.plan import WeekPlan
+from dispatch.planning.progress import Report, ShouldStop, never, silent
+from dispatch.settings import Settings
+from dispatch.store import plan_versions as store
+from dispatch.store.db import transaction
+from dispatch.store.job_reports import Claim, unclaimed
+from dispatch.store.plan_versions import KeptPlan
+from dispatch.store.plans import read_plan
+
+if TYPE_CHECKING:  # compiled code, slow to import
+    from dispatch.edits.draft import Draft
+    from dispatch.planning.problem import Problem
+
+WORDS = "Planned again"
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """A plan beside the present one, and what it does differently.
+
+    `base` is the version it was made from; it can be taken only while that is the present one.
+    """
+
+    plan: WeekPlan
+    base: int
+    is_current: bool
+    difference: Difference
+    at: datetime
+
+
+def plan_again(
+    engine: Engine,
+    settings: Settings,
+    week: IsoWeek,
+    *,
+    today: date,
+    at: datetime,
+    who: str = "",
+    seed: int | None = None,
+    iterations: int | None = None,
+    even_min: int | None = None,
+    progress: Report = silent,
+    should_stop: ShouldStop = never,
+    claim: Claim = unclaimed,
+) -> Proposal:
+    """Search on from the present plan and keep the result as a proposal beside it.
+
+    Days that are over, published routes and what is locked stay as they are. The plan itself is
+    not touched. `claim` is called in the transaction that keeps the proposal.
+
+    Raises
+    ------
+    WeekInPast, NotFound, NoMap, NothingToPlan
+        When the week is over, has no plan, or there is nothing to plan with.
+    Cancelled
+        When `should_stop` says yes before the search has begun.
+    InputsChanged, ChangedMeanwhile
+        When the book or the plan changed meanwhile; no proposal is kept.
+    """
+    with transaction(engine, read_only=True) as session:
+        desk = open_desk(session, settings, week, today)
+    problem = open_problem(settings, desk)
+    if should_stop():
+        raise Cancelled(
+            f"Planning week {week} was stopped before the search began; nothing was changed."
+        )
+    draft, rounds = _searched(
+        settings,
+        desk,
+        problem,
+        seed=seed,
+        iterations=iterations,
+        even_min=settings.even_band_min if even_min is None else even_min,
+        progress=progress,
+        should_stop=should_stop,
+    )
+    before = replace(desk.plan, seed=settings.seed if seed is None else seed, iterations=rounds)
+    done = written(replace(desk, plan=before), problem, draft)
+    kept = KeptPlan(
+        plan=done.plan,
+        upkeep=tuple(desk.upkeep.values()),
+        inputs_digest=desk.inputs.digest,
+        broken=done.broken,
+        what=WORDS,
+        who=who,
+        at=at,
+    )
+    with transaction(engine) as session:
+        claim(session)
+        check_unmoved(desk.inputs, read_inputs(session, settings, week, today))
+        check_version(session, week, desk.version)
+        store.write_proposal(session, kept, desk.version)
+    return Proposal(done.plan, desk.version, True, compare(desk.plan, done.plan), at)
+
+
+def _searched(
+    settings: Settings,
+    desk: Desk,
+    problem: Problem,
+    *,
+    seed: int | None,
+    iterations: int | None,
+    even_min: int | None,
+    progress: Report,
+    should_stop: ShouldStop,
+) -> tuple[Draft, int]:
+    """The draft that the search finds, and its rounds; with even hours where that is set."""
+    from dispatch.edits.again import draft_again
+    from dispatch.edits.draft import draft_of
+    from dispatch.edits.locks import kept_by
+    from dispatch.planning.balance import Evening, evened, fair_shares_s
+
+    draft = draft_of(desk.plan.routes)
+    present = written(desk, problem, draft)
+    if even_min is not None:
+        evening = Evening(60 * even_min, settings.even_price, settings.even_cap)
+        work_s = sum(route.work_s for route in desk.plan.routes)
+        problem = evened(problem, evening, fair_shares_s(problem, work_s))
+    return draft_again(
+        problem,
+        draft,
+        present.plan,
+        kept_by(desk.locks, draft, present.broken, desk.published),
+        seed=settings.seed if seed is None else seed,
+        iterations=settings.default_iterations if iterations is None else iterations,
+        runs=settings.search_runs,
+        progress=progress,
+        should_stop=should_stop,
+    )
+
+
+def plan_beside_kept(
+    engine: Engine,
+    settings: Settings,
+    week: IsoWeek,
+    *,
+    today: date,
+    seed: int | None = None,
+    iterations: int | None = None,
+    even_min: int | None = None,
+    progress: Report = silent,
+    should_stop: ShouldStop = never,
+    claim: Claim = unclaimed,
+) -> WeekPlan:
+    """Plan again and make the result the plan at once; raises as `plan_again` does."""
+    at = settings.now()
+    made = plan_again(
+        engine, settings, week, today=today, at=at, seed=seed, iterations=iterations,
+        even_min=even_min, progress=progress, should_stop=should_stop,
+    )  # fmt: skip
+    with transaction(engine) as session:
+        claim(session)
+        take_proposal(session, week, version=made.base, who="", at=at)
+    return made.plan
+
+
+def proposal(session: Session, week: IsoWeek) -> Proposal:
+    """The proposal for `week`, beside its plan; raises NotFound where there is none."""
+    kept, base = store.read_proposal(session, week)
+    now = store.present_version(session, week)
+    difference = compare(read_plan(session, week), kept.plan)
+    return Proposal(kept.plan, base, base == now, difference, kept.at)
+
+
+def has_proposal(session: Session, week: IsoWeek) -> bool:
+    """Whether a proposal stands beside the plan of `week`."""
+    try:
+        store.read_proposal(session, week)
+    except NotFound:
+        return False
+    return True
+
+
+def take_proposal(session: Session, week: IsoWeek, *, version: int, who: str, at: datetime) -> int:
+    """Make the proposal the plan of `week`, as a new version; undo brings the old plan back.
+
+    Raises
+    ------
+    NotFound
+        When there is no proposal.
+    ChangedMeanwhile
+        When the plan has changed since the proposal was made, or since `version`.
+    """
+    kept, base = store.read_proposal(session, week)
+    check_version(session, week, version)
+    if base != store.present_version(session, week):
+        raise ChangedMeanwhile(
+            f"The plan of week {week} has changed since the proposal was made from version {base}: "
+            "throw the proposal away and plan again."
+        )
+    number = keep_plan(session, replace(kept, who=who, at=at))
+    store.delete_proposal(session, week)
+    return number
+
+
+def drop_proposal(session: Session, week: IsoWeek) -> None:
+    """Throw the proposal for `week` away; nothing happens where there is none."""
+    store.delete_proposal(session, week)

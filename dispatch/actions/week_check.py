@@ -1,0 +1,125 @@
+"""Before a week is published: the check list, and what two of its plans do differently."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+from sqlmodel import Session
+
+from dispatch.actions.due import holiday_names
+from dispatch.actions.edit_plan import names_of
+from dispatch.actions.lists import ListTable
+from dispatch.actions.week_desk import open_desk, open_problem, written
+from dispatch.clock import IsoWeek, format_time
+from dispatch.edits.compare import Difference, Where, compare
+from dispatch.errors import InvalidValue
+from dispatch.planning.plan import WeekPlan
+from dispatch.settings import Settings
+from dispatch.store import plan_versions as store
+from dispatch.store.book import read_sites, read_technicians
+from dispatch.store.plans import read_inputs_digest, read_plan
+
+if TYPE_CHECKING:  # compiled code, slow to import
+    from dispatch.edits.checklist import Point
+
+PRESENT, PROPOSAL = "present", "proposal"
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """Two plans of a week, what differs, and names by id for whoever reads it."""
+
+    difference: Difference
+    technicians: dict[str, str]
+    sites: dict[str, str]
+
+    def where(self, one: Where | None) -> str:
+        """Where a visit stands, in words."""
+        if one is None:
+            return "no place"
+        who = self.technicians.get(one.technician_id, one.technician_id)
+        return f"{who}, {one.day:%a} {one.day.day}, {format_time(one.start_s)}"
+
+
+def week_check_list(
+    session: Session, settings: Settings, week: IsoWeek, today: date
+) -> tuple[Point, ...]:
+    """What to look at before `week` is published, point by point; raises as `open_desk`."""
+    from dispatch.edits.checklist import Facts, check_list
+    from dispatch.edits.draft import draft_of
+
+    desk = open_desk(session, settings, week, today)
+    problem = open_problem(settings, desk)
+    done = written(desk, problem, draft_of(desk.plan.routes))
+    facts = Facts(
+        problem=problem,
+        plan=desk.plan,
+        broken=done.broken,
+        holds=desk.inputs.holds,
+        closed=holiday_names(settings, week),
+        upkeep=desk.upkeep,
+        names=names_of(desk, done.plan),
+        outdated=read_inputs_digest(session, week) != desk.inputs.digest,
+        left_out=done.left_out,
+    )
+    return check_list(facts)
+
+
+def check_table(points: Iterable[Point]) -> ListTable:
+    """The check list, one row for each point and one for each line behind it."""
+    rows = list[tuple[str, str, str, str]]()
+    for point in points:
+        rows.append((point.name, str(point.state), point.question, point.answer))
+        rows.extend((point.name, "", "", line) for line in point.lines)
+    return ListTable(("point", "state", "question", "answer"), tuple(rows))
+
+
+def compare_plans(session: Session, week: IsoWeek, before: str, after: str) -> Compared:
+    """What the plan `after` does differently from `before`.
+
+    Each is `present`, `proposal`, or the number of a version.
+
+    Raises
+    ------
+    InvalidValue
+        When one is none of these.
+    NotFound
+        When there is no such plan.
+    """
+    return Compared(
+        compare(_plan(session, week, before), _plan(session, week, after)),
+        {one.id: one.name for one in read_technicians(session)},
+        {one.id: one.name for one in read_sites(session)},
+    )
+
+
+def difference_list(found: Compared) -> ListTable:
+    """Visits that stand elsewhere in the other plan, those that a customer notices first."""
+    moved: Sequence[tuple[str, ...]] = [
+        (
+            one.site_id,
+            found.sites.get(one.site_id, ""),
+            one.visit_id,
+            one.words,
+            found.where(one.before),
+            found.where(one.after),
+        )
+        for one in sorted(found.difference.moved, key=lambda one: one.words == "a few minutes")
+    ]
+    columns = ("site_id", "customer", "visit_id", "change", "before", "after")
+    return ListTable(columns, tuple(moved))
+
+
+def _plan(session: Session, week: IsoWeek, which: str) -> WeekPlan:
+    if which == PRESENT:
+        return read_plan(session, week)
+    if which == PROPOSAL:
+        return store.read_proposal(session, week)[0].plan
+    if not which.isdecimal():
+        raise InvalidValue(
+            f"'{which}' is no plan to compare: write present, proposal, or the number of a version."
+        )
+    return store.read_version(session, week, int(which)).plan

@@ -1,0 +1,153 @@
+"""A planned week on the desk: the plan, what it is edited with, what is locked, what is kept."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+from sqlmodel import Session
+
+from dispatch.actions.lists import ListTable
+from dispatch.actions.plan_week import Inputs, check_not_over, laid_out, read_inputs
+from dispatch.clock import IsoWeek
+from dispatch.edits.locks import Lock, LockKind
+from dispatch.errors import InvalidValue
+from dispatch.planning.plan import WeekPlan
+from dispatch.settings import Settings
+from dispatch.standing.changes import announced
+from dispatch.store import plan_versions as store
+from dispatch.store.book import read_technicians
+from dispatch.store.days import read_revisions
+from dispatch.store.plans import read_plan, read_plan_upkeep
+from dispatch.upkeep import UpkeepDue
+
+if TYPE_CHECKING:  # compiled code, slow to import
+    from dispatch.edits.draft import CellKey, Draft, Written
+    from dispatch.planning.problem import Problem
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """What a week's plan is edited with, read in one go.
+
+    `upkeep` by id holds what the plan was made with and what is due now; `published` the routes
+    that technicians have been given.
+    """
+
+    week: IsoWeek
+    today: date
+    plan: WeekPlan
+    version: int
+    upkeep: dict[str, UpkeepDue]
+    inputs: Inputs
+    locks: tuple[Lock, ...]
+    published: frozenset[CellKey]
+
+
+def open_desk(session: Session, settings: Settings, week: IsoWeek, today: date) -> Desk:
+    """Read everything that the plan of `week` is edited with.
+
+    Raises
+    ------
+    WeekInPast
+        When the week is over.
+    NotFound
+        When it has no plan.
+    NoMap
+        Without a street map.
+    """
+    check_not_over(week, today)
+    plan = read_plan(session, week)
+    inputs = read_inputs(session, settings, week, today)
+    upkeep = read_plan_upkeep(session, week) | {one.id: one for one in inputs.upkeep}
+    return Desk(
+        week=week,
+        today=today,
+        plan=plan,
+        version=store.present_version(session, week),
+        upkeep=upkeep,
+        inputs=inputs,
+        locks=tuple(store.read_locks(session, week)),
+        published=published_routes(session, week),
+    )
+
+
+def open_problem(settings: Settings, desk: Desk) -> Problem:
+    """What may still be edited: the week as it is owed, without the days that are over.
+
+    It is seen as on its Monday, so that visits keep their names while the week goes by; raises as
+    `plan_week` does before it searches.
+    """
+    from dispatch.edits.fixed import without_routes
+
+    whole = laid_out(settings, desk.week, min(desk.today, desk.week.monday), desk.inputs)
+    over = {key for key in whole.cell_of if key[1] < desk.today}
+    past = [route for route in desk.plan.routes if route.day < desk.today]
+    return without_routes(whole, over, past) if over or past else whole
+
+
+def written(desk: Desk, problem: Problem, draft: Draft) -> Written:
+    """A draft as a plan, with standing changes told as a plan of the search tells them."""
+    from dataclasses import replace
+
+    from dispatch.edits.draft import write_draft
+
+    done = write_draft(problem, draft, desk.plan)
+    names = {one.id: one.name for one in desk.inputs.technicians}
+    plan = announced(done.plan, desk.inputs.standing, desk.inputs.sites, names)
+    return replace(done, plan=plan)
+
+
+def published_routes(session: Session, week: IsoWeek) -> frozenset[CellKey]:
+    """Technicians and days of `week` whose routes have been published."""
+    return frozenset(
+        (one.technician_id, day) for day in week.days for one in read_revisions(session, day)
+    )
+
+
+def locks(session: Session, week: IsoWeek) -> list[Lock]:
+    """The locks of `week`."""
+    return store.read_locks(session, week)
+
+
+def lock(session: Session, week: IsoWeek, what: Lock) -> None:
+    """Lock a stop, a day or a route of `week`, against planning again.
+
+    Raises
+    ------
+    InvalidValue
+        When the day is not of the week, there is no such technician, or the plan has no such visit.
+    NotFound
+        When a visit is to be locked and the week has no plan.
+    """
+    if what.day is not None and what.day not in week.days:
+        raise InvalidValue(f"The day {what.day} is not in week {week}: lock it in its own week.")
+    known = {one.id for one in read_technicians(session)}
+    if what.technician_id is not None and what.technician_id not in known:
+        raise InvalidValue(
+            f"There is no technician '{what.technician_id}': 'dispatch technicians list' shows who "
+            "there is."
+        )
+    if what.kind is LockKind.STOP and what.visit_id not in _placed(read_plan(session, week)):
+        raise InvalidValue(
+            f"The visit '{what.visit_id}' stands in no route of week {week}, so there is no place "
+            "to lock: place it first."
+        )
+    store.write_lock(session, week, what)
+
+
+def unlock(session: Session, week: IsoWeek, what: Lock) -> None:
+    """Take a lock away; nothing happens where there is none."""
+    store.delete_lock(session, week, what)
+
+
+def lock_list(found: Iterable[Lock]) -> ListTable:
+    """Locks with their kind and what they hold."""
+    rows = tuple((str(one.kind), one.visit_id, one.technician_id, one.day) for one in found)
+    return ListTable(("kind", "visit_id", "technician_id", "day"), rows)
+
+
+def _placed(plan: WeekPlan) -> set[str]:
+    return {stop.visit_id for route in plan.routes for stop in route.stops}

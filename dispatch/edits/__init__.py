@@ -1,0 +1,1 @@
+"""Hand edits of a planned week: drafts, locks, planning again, comparing, checking."""

@@ -1,0 +1,61 @@
+"""Plan a week again from the plan at hand, with what is kept left alone."""
+
+from __future__ import annotations
+
+from dispatch.edits.draft import Draft, draft_of_orders, orders_of
+from dispatch.edits.fixed import without_routes
+from dispatch.edits.locks import Kept, with_kept
+from dispatch.planning.check import violations
+from dispatch.planning.plan import WeekPlan
+from dispatch.planning.problem import Problem
+from dispatch.planning.progress import Report, ShouldStop, never, silent
+from dispatch.planning.search import iterations_for, search
+from dispatch.planning.week import write_plan
+
+
+def draft_again(
+    problem: Problem,
+    draft: Draft,
+    before: WeekPlan,
+    kept: Kept,
+    *,
+    seed: int,
+    iterations: int | None = None,
+    runs: int = 1,
+    progress: Report = silent,
+    should_stop: ShouldStop = never,
+) -> tuple[Draft, int]:
+    """A better draft that begins with the one at hand, and the rounds it took.
+
+    Parameters
+    ----------
+    problem
+        What is to be planned.
+    before
+        The plan that says the same as `draft`, for the hours and days of the routes kept.
+    kept
+        Cells left exactly as they are, and visits that keep technician and day.
+
+    Raises
+    ------
+    AssertionError
+        When the draft that the search returned breaks a rule where it was free to choose: a fault
+        of this program.
+    """
+    fixed = [one for one in before.routes if (one.technician_id, one.day) in kept.cells]
+    free = with_kept(without_routes(problem, kept.cells, fixed), kept.visits)
+    rounds = iterations_for(free) if iterations is None else iterations
+    found = search(
+        free,
+        seed=seed,
+        iterations=rounds,
+        runs=runs,
+        start=orders_of(free, draft),
+        report=progress,
+        should_stop=should_stop,
+    )
+    broken = violations(free, write_plan(free, found, seed))
+    if broken:
+        raise AssertionError(f"The search broke the rules of the week: {broken[:5]}")
+    held = {key: items for key, items in draft.items() if key in kept.cells}
+    return {**draft_of_orders(free, found.routes), **held}, found.iterations
