@@ -1,0 +1,85 @@
+"""A technician's day to be printed or driven by: as published, or as planned before that."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from itertools import pairwise
+from typing import Any
+
+from sqlmodel import Session
+
+from dispatch.actions.day_sheet import DaySheet
+from dispatch.actions.loads import load_of
+from dispatch.actions.phone_day import phone_day
+from dispatch.actions.read_plan import day_sheet
+from dispatch.actions.route_lines import lines_of_route
+from dispatch.errors import NotFound
+from dispatch.records.load_list import LoadList
+from dispatch.settings import Settings
+
+
+@dataclass(frozen=True, slots=True)
+class PaperDay:
+    """A technician's day; `version` is that of the published day, 0 while it is only planned."""
+
+    sheet: DaySheet
+    load: LoadList | None
+    version: int
+
+
+@dataclass(frozen=True, slots=True)
+class DayTrack:
+    """A technician's route with the line of each leg: longitude, latitude pairs in degrees."""
+
+    sheet: DaySheet
+    legs: tuple[tuple[tuple[float, float], ...], ...]
+
+
+def paper_day(
+    session: Session, settings: Settings, technician_id: str, day: date, *, customary: bool = True
+) -> PaperDay:
+    """What `technician_id` does on `day`, with the load of the truck.
+
+    Raises
+    ------
+    NotFound
+        When there is no such technician, or the day was neither planned nor published.
+    """
+    found = phone_day(session, settings, technician_id, day, customary=customary)
+    if found.version:
+        return PaperDay(found.sheet, found.load, found.version)
+    sheet = day_sheet(session, settings, technician_id, day)
+    load = load_of(session, settings, sheet, customary=customary) if sheet.stops else None
+    return PaperDay(sheet, load, 0)
+
+
+def day_track(session: Session, settings: Settings, technician_id: str, day: date) -> DayTrack:
+    """The route of a technician's day along the streets.
+
+    A leg between places that have left the streets is the straight line between them.
+
+    Raises
+    ------
+    NotFound
+        As `paper_day`, and when there is no route on that day.
+    NoMap
+        When no street map has been built.
+    """
+    sheet = paper_day(session, settings, technician_id, day).sheet
+    if sheet.route is None:
+        raise NotFound(f"{sheet.why_empty} So there is no route to drive.")
+    places = [sheet.technician.start, *(row.site.place for row in sheet.stops)]
+    places.append(sheet.technician.end)
+    straight = [((a.lon, a.lat), (b.lon, b.lat)) for a, b in pairwise(places)]
+    features = lines_of_route(session, settings, sheet.route)
+    if sheet.route.supply_after is None and len(features) == len(straight):
+        legs = [_line(one) or line for one, line in zip(features, straight, strict=True)]
+    else:  # with the leg to the supply stop among them
+        legs = [line for one in features if (line := _line(one))]
+    return DayTrack(sheet, tuple(legs))
+
+
+def _line(feature: dict[str, Any]) -> tuple[tuple[float, float], ...]:
+    geometry = feature["geometry"]
+    return tuple((lon, lat) for lon, lat in geometry["coordinates"]) if geometry else ()

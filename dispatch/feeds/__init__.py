@@ -1,0 +1,1 @@
+"""What leaves the service as files: calendars, routes for navigators, printed day sheets."""

@@ -1,0 +1,76 @@
+"""A technician's stops as a calendar that phones subscribe to (RFC 5545, RFC 7986).
+
+It holds no gate code and no note about gate or dog: calendars are shared, and copied to servers
+that are not ours.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from hashlib import sha256
+
+from icalendar import Calendar, Event, vGeo, vUri
+
+from dispatch.actions.calendars import CalendarStop, TechnicianCalendar
+from dispatch.day.moments import moment_of
+from dispatch.settings import Settings
+
+READ_AGAIN = timedelta(minutes=15)  # how often a reader should ask anew; most ask less often
+
+
+def calendar_text(found: TechnicianCalendar, settings: Settings) -> bytes:
+    """The calendar of a technician, UTF-8 in lines that end in CRLF.
+
+    Times are in the company's time zone, with its VTIMEZONE, where the settings name one, and in
+    UTC otherwise. UIDs follow from the visits, so that a stop that is moved stays one entry.
+    """
+    calendar = Calendar()
+    calendar.add("prodid", "-//Pool dispatch//Technician's stops//EN")
+    calendar.add("version", "2.0")
+    calendar.add("method", "PUBLISH")
+    name = f"Pools, {found.technician.name}"
+    calendar.add("name", name)
+    calendar.add("x-wr-calname", name)  # what readers older than RFC 7986 show
+    calendar.add("refresh-interval", READ_AGAIN, {"value": "DURATION"})
+    for stop in found.stops:
+        calendar.add_component(_event(stop, found.technician.id, settings))
+    if settings.time_zone is not None:
+        calendar.add_missing_timezones()
+    return bytes(calendar.to_ical())
+
+
+def uid_of(visit_id: str) -> str:
+    """The UID of a visit: opaque, and always the same."""
+    return f"{sha256(visit_id.encode()).hexdigest()[:32]}@pool-dispatch"
+
+
+def _event(stop: CalendarStop, technician_id: str, settings: Settings) -> Event:
+    event = Event()
+    event.add("uid", uid_of(stop.visit_id))
+    event.add("dtstamp", _whole(stop.changed_at))
+    event.add("last-modified", _whole(stop.changed_at))
+    event.add("sequence", stop.sequence)
+    event.add("dtstart", _local(stop, stop.start_s, settings))
+    event.add("dtend", _local(stop, stop.leave_s, settings))
+    event.add("summary", stop.customer)
+    if stop.address:
+        event.add("location", stop.address)
+    event.add("geo", vGeo((round(stop.place.lat, 6), round(stop.place.lon, 6))))
+    if stop.work:
+        event.add("description", "\n".join(("Besides the service:", *stop.work)))
+    if settings.public_url:
+        address = f"{settings.public_url}/day/{technician_id}/{stop.day}"
+        event.add("url", vUri(address))
+    event.add("transp", "OPAQUE")
+    event.add("class", "PRIVATE")
+    return event
+
+
+def _local(stop: CalendarStop, seconds: int, settings: Settings) -> datetime:
+    moment = moment_of(stop.day, seconds, settings.zone)
+    return moment.astimezone(settings.zone) if settings.time_zone is not None else moment
+
+
+def _whole(at: datetime) -> datetime:
+    """To the second, as the format has it."""
+    return at.astimezone(UTC).replace(microsecond=0)

@@ -1,0 +1,211 @@
+"""A technician's day on paper, for a day without a phone: PDF in A4 or US letter."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from fpdf import FPDF
+from fpdf.enums import XPos, YPos
+
+from dispatch.actions.day_sheet import USUAL_CAUTIONS, SheetStop
+from dispatch.actions.paper_day import PaperDay
+from dispatch.clock import WEEKDAY_NAMES, format_time
+from dispatch.units import GALLON_L, POUND_KG
+from dispatch.upkeep import UpkeepDue
+
+MARGIN_MM = 15.0
+BODY_PT, SMALL_PT, HEAD_PT, TITLE_PT = 10.0, 8.5, 12.0, 17.0
+LINE_MM = 4.8  # of body text, about 1.35 times its size
+STOP_MM = 46.0  # least room in which a stop is begun on a page
+INDENT_MM = 11.0  # beside the number of a stop
+FAMILY = "Sheet"
+TIMES, TO = "\N{MULTIPLICATION SIGN}", "\N{EN DASH}"
+
+
+@dataclass(frozen=True, slots=True)
+class Typeface:
+    """TrueType files of the letters; they hold Latin, Greek, Cyrillic and more."""
+
+    regular: Path
+    bold: Path
+
+
+@dataclass(frozen=True, slots=True)
+class PaperWish:
+    """How a sheet is wanted: `paper` letter or a4, US customary units, gate codes or none."""
+
+    paper: str
+    customary: bool
+    gate_codes: bool = False
+
+
+class _Sheet(FPDF):
+    """Pages with a foot: what they are, and how many."""
+
+    foot = ""
+
+    def footer(self) -> None:
+        """Write the foot of a page."""
+        self.set_y(-MARGIN_MM + 3)
+        self.set_font(FAMILY, size=SMALL_PT)
+        self.cell(0, 4, f"{self.foot}   {self.page_no()} of {{nb}}", align="C")
+
+
+def day_sheet_pdf(found: PaperDay, typeface: Typeface, wish: PaperWish) -> bytes:
+    """The day sheet as PDF: load, stops in order with times, gates, work and cautions.
+
+    Gate codes are printed only where `wish` says so; the foot of each page then warns of them.
+    Letters that the typeface lacks come out as boxes.
+    """
+    page = _open(found, typeface, wish)
+    sheet = found.sheet
+    _title(page, found)
+    if sheet.route is None:
+        _line(page, sheet.why_empty)
+    else:
+        _load(page, found, wish)
+        for row in sheet.stops:
+            _pause(page, found, row.number - 1)
+            _stop(page, row, wish)
+        _pause(page, found, len(sheet.stops))
+        _line(page, f"{format_time(sheet.route.end_s)}  Back", bold=True)
+    _cautions(page)
+    return bytes(page.output())
+
+
+def _open(found: PaperDay, typeface: Typeface, wish: PaperWish) -> _Sheet:
+    sheet = found.sheet
+    page = _Sheet(format=wish.paper, unit="mm")
+    page.add_font(FAMILY, fname=typeface.regular)
+    page.add_font(FAMILY, style="B", fname=typeface.bold)
+    page.set_margins(MARGIN_MM, MARGIN_MM)
+    page.set_auto_page_break(auto=True, margin=MARGIN_MM + 3)
+    page.set_title(f"{sheet.technician.name}, {sheet.day}")
+    page.set_creation_date(datetime.combine(sheet.day, datetime.min.time(), UTC))
+    warning = "   Holds gate codes: do not leave it lying, shred it." if wish.gate_codes else ""
+    page.foot = f"{sheet.technician.name}, {sheet.day}{warning}"
+    page.add_page()
+    return page
+
+
+def _title(page: _Sheet, found: PaperDay) -> None:
+    sheet, route = found.sheet, found.sheet.route
+    page.set_font(FAMILY, "B", TITLE_PT)
+    _text(page, f"{WEEKDAY_NAMES[sheet.day.weekday()]} {sheet.day}", 8)
+    standing = "as published" if found.version else "planned, not published yet"
+    words = [sheet.technician.name, standing]
+    if route is not None:
+        leave, back = format_time(route.start_s), format_time(route.end_s)
+        words += [f"leave {leave}, back {back}", f"{len(sheet.stops)} stops"]
+    _line(page, " · ".join(words))
+    page.ln(2)
+
+
+def _load(page: _Sheet, found: PaperDay, wish: PaperWish) -> None:
+    load = found.load
+    if load is None or not (load.parts or load.products):
+        return
+    _head(page, f"Load this morning, {_mass(load.mass_kg, wish)}")
+    for part in load.parts:
+        _line(page, f"□ {part.quantity:g} {TIMES} {part.name}, {_mass(part.mass_kg, wish)}")
+    for line in load.products:
+        packages = f"{line.packages} {TIMES} {line.package}"
+        gross = _mass(line.gross_kg, wish)
+        _line(page, f"□ {line.title}: {line.amount}, {packages}, {gross} gross ({line.tub})")
+    for one in load.violations:
+        _line(page, f"Too much. {one.reason}", bold=True)
+    for words in load.cautions:
+        _line(page, f"Caution. {words}", small=True)
+    page.ln(2)
+
+
+def _stop(page: _Sheet, row: SheetStop, wish: PaperWish) -> None:
+    if page.get_y() + STOP_MM > page.h - MARGIN_MM:
+        page.add_page()
+    page.set_draw_color(150)
+    page.line(MARGIN_MM, page.get_y(), page.w - MARGIN_MM, page.get_y())
+    page.ln(1.5)
+    site, stop = row.site, row.stop
+    page.set_font(FAMILY, "B", HEAD_PT)
+    page.cell(INDENT_MM, 6, str(row.number))
+    times = f"{format_time(stop.start_s)}{TO}{format_time(stop.leave_s)}"
+    page.cell(28, 6, times)
+    _text(page, site.name, 6)
+    page.set_left_margin(MARGIN_MM + INDENT_MM)
+    drive = f"drive {round(stop.drive_s / 60)} min"
+    place = f"{site.place.lat:.6f}, {site.place.lon:.6f}"
+    _line(page, " · ".join(one for one in (site.address, place, drive) if one))
+    if wish.gate_codes and site.gate_code:
+        _line(page, f"Gate code {site.gate_code}", bold=True)
+    if site.gate_note:
+        _line(page, f"Gate: {site.gate_note}")
+    if site.dog_note:
+        _line(page, f"Dog: {site.dog_note}", bold=True)
+    _work(page, row, wish)
+    _line(page, "pH ______   chlorine ______   alkalinity ______   pressure ______")
+    _line(page, "Notes " + "_" * 60)
+    page.ln(1.5)
+    page.set_left_margin(MARGIN_MM)
+    page.set_x(MARGIN_MM)
+
+
+def _work(page: _Sheet, row: SheetStop, wish: PaperWish) -> None:
+    pool = [_volume(row.site.pool_volume_l, wish), str(row.site.sanitizer)]
+    title = f"{row.work.title} ({row.work.kind})" if row.work is not None else "Service"
+    _line(page, f"□ {title}: {', '.join(one for one in pool if one)}")
+    if row.work is not None and row.work.note:
+        _line(page, row.work.note)
+    for one in row.upkeep:
+        _upkeep(page, one)
+
+
+def _upkeep(page: _Sheet, one: UpkeepDue) -> None:
+    parts = ", ".join(f"{part.quantity:g} {TIMES} {part.name}" for part in one.parts)
+    _line(page, f"□ {one.title}, {one.minutes} min{': ' + parts if parts else ''}")
+    if one.caution:
+        _line(page, f"Caution. {one.caution}", small=True)
+
+
+def _pause(page: _Sheet, found: PaperDay, after: int) -> None:
+    route = found.sheet.route
+    if route is None:
+        return
+    if route.supply_after == after and route.supply_start_s is not None:
+        _line(page, f"{format_time(route.supply_start_s)}  Supply stop", bold=True)
+    if route.break_after == after and route.break_start_s is not None:
+        minutes = round(route.break_s / 60)
+        _line(page, f"{format_time(route.break_start_s)}  Break, {minutes} min", bold=True)
+
+
+def _cautions(page: _Sheet) -> None:
+    page.ln(2)
+    _head(page, "Usual cautions")
+    for words in USUAL_CAUTIONS:
+        _line(page, words, small=True)
+
+
+def _head(page: _Sheet, words: str) -> None:
+    page.set_font(FAMILY, "B", HEAD_PT)
+    _text(page, words, 6.5)
+
+
+def _line(page: _Sheet, words: str, *, bold: bool = False, small: bool = False) -> None:
+    page.set_font(FAMILY, "B" if bold else "", SMALL_PT if small else BODY_PT)
+    _text(page, words, LINE_MM - 0.8 if small else LINE_MM)
+
+
+def _text(page: _Sheet, words: str, height_mm: float) -> None:
+    page.multi_cell(0, height_mm, words, align="L", new_x=XPos.LMARGIN, new_y=YPos.NEXT)
+
+
+def _mass(mass_kg: float, wish: PaperWish) -> str:
+    return f"{mass_kg / POUND_KG:,.0f} lb" if wish.customary else f"{mass_kg:,.0f} kg"
+
+
+def _volume(volume_l: float | None, wish: PaperWish) -> str:
+    if volume_l is None:
+        return ""
+    value = volume_l / GALLON_L if wish.customary else volume_l
+    return f"{round(value, -2):,.0f} {'gal' if wish.customary else 'l'}"

@@ -1,0 +1,51 @@
+"""A day's route for navigators: GPX 1.1, the gates as a route and the streets as a track."""
+
+from __future__ import annotations
+
+from gpxpy import gpx
+
+from dispatch.actions.paper_day import DayTrack
+from dispatch.clock import format_time
+from dispatch.day.moments import moment_of
+from dispatch.settings import Settings
+
+
+def gpx_text(found: DayTrack, settings: Settings) -> str:
+    """The route of a day as GPX 1.1, without gate codes and notes.
+
+    `rte` has the start, every gate with the time at which service is to begin, and the end;
+    `trk` has one segment of street line for each leg. Degrees are WGS 84, times UTC.
+    """
+    sheet = found.sheet
+    route = sheet.route
+    document = gpx.GPX()
+    document.creator = "Pool dispatch"
+    document.name = f"{sheet.technician.name}, {sheet.day}"
+    if route is None:
+        return str(document.to_xml(version="1.1"))
+    document.time = moment_of(sheet.day, route.start_s, settings.zone)
+    line = gpx.GPXRoute(name=document.name)
+    start, end = sheet.technician.start, sheet.technician.end
+    line.points.append(gpx.GPXRoutePoint(start.lat, start.lon, name="Start"))
+    for row in sheet.stops:
+        line.points.append(
+            gpx.GPXRoutePoint(
+                row.site.place.lat,
+                row.site.place.lon,
+                name=f"{row.number} {row.site.name}",
+                description=f"{row.site.address} at {format_time(row.stop.start_s)}".strip(),
+                time=moment_of(sheet.day, row.stop.start_s, settings.zone),
+            )
+        )
+    line.points.append(gpx.GPXRoutePoint(end.lat, end.lon, name="End"))
+    document.routes.append(line)
+    document.tracks.append(_track(found, document.name))
+    return str(document.to_xml(version="1.1"))
+
+
+def _track(found: DayTrack, name: str) -> gpx.GPXTrack:
+    track = gpx.GPXTrack(name=name)
+    for leg in found.legs:
+        points = [gpx.GPXTrackPoint(lat, lon) for lon, lat in leg]
+        track.segments.append(gpx.GPXTrackSegment(points))
+    return track
