@@ -4,26 +4,42 @@ from __future__ import annotations
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from functools import partial
 from pathlib import Path
 
-from fastapi import FastAPI
+from fastapi import Depends, FastAPI
 from fastapi.concurrency import run_in_threadpool
 from fastapi.staticfiles import StaticFiles
 
 import api
+from api.callers import Recognise, check_rights
 from api.compression import Compression
 from api.errors import add_error_handlers
+from api.given_out import LinkBrake
 from api.jobs.queue import Jobs
+from api.known_routes import rules_of
 from api.logs import open_log
+from api.metrics import Metrics
 from api.pages import (
+    balance,
     day,
+    desk,
     due,
+    exports,
+    health,
+    imports,
     learnt,
+    links,
     loads,
+    new_customer,
     one_offs,
+    people,
+    phone,
     records,
+    sign_in,
     site,
     sites,
+    standing,
     street_map,
     technicians,
     upkeep,
@@ -32,6 +48,8 @@ from api.pages import (
 )
 from api.routes import add_routes
 from api.security import SecurityHeaders
+from api.throttle import Throttle
+from api.watch import Watch
 from dispatch.errors import SettingsError
 from dispatch.settings import Settings
 from dispatch.store.db import make_engine
@@ -58,7 +76,7 @@ def create_app(settings: Settings) -> FastAPI:
 
     @asynccontextmanager
     async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
-        await run_in_threadpool(jobs.open)
+        await run_in_threadpool(partial(jobs.open, works=settings.service_works))
         yield
         await run_in_threadpool(jobs.close)
         engine.dispose()
@@ -71,14 +89,24 @@ def create_app(settings: Settings) -> FastAPI:
         docs_url=None,  # the library's own page loads its scripts from elsewhere
         redoc_url=None,
         lifespan=lifespan,
+        dependencies=[Depends(check_rights)],
     )
+    app.state.throttle, app.state.metrics = Throttle(), Metrics()
+    app.state.link_brake = LinkBrake()
     app.state.settings, app.state.engine, app.state.jobs = settings, engine, jobs
     app.add_middleware(Compression, minimum_size=1000)
+    app.add_middleware(Recognise, engine=engine, settings=settings)
     app.add_middleware(SecurityHeaders)
+    trusts = bool(settings.trusted_proxies)
+    app.add_middleware(Watch, metrics=app.state.metrics, trusts_numbers=trusts)
     add_error_handlers(app)
     add_routes(app)
     for page in (
         week,
+        desk,
+        exports,
+        imports,
+        new_customer,
         day,
         loads,
         due,
@@ -89,9 +117,17 @@ def create_app(settings: Settings) -> FastAPI:
         records,
         site,
         learnt,
+        links,
         water,
         upkeep,
+        sign_in,
+        people,
+        standing,
+        balance,
+        phone,
+        health,
     ):
         app.include_router(page.router, include_in_schema=False)
+    app.state.rules = rules_of(app)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     return app

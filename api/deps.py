@@ -10,10 +10,14 @@ from typing import Annotated
 from fastapi import Depends, HTTPException, Path, Request, UploadFile
 from sqlmodel import Session
 
+from api.callers import note_call
 from api.jobs.queue import Jobs
+from api.security import SAFE_METHODS
 from api.uploads import receive_extract
 from dispatch.clock import IsoWeek, parse_day
-from dispatch.intake.table import decode
+from dispatch.errors import NotSignedIn
+from dispatch.intake.workbook import read_any
+from dispatch.people import Caller, Person
 from dispatch.settings import Settings
 from dispatch.store.db import transaction
 
@@ -41,9 +45,33 @@ def read_session(request: Request) -> Iterator[Session]:
 
 
 def open_session(request: Request) -> Iterator[Session]:
-    """A transaction that commits before the answer leaves, or not at all."""
+    """A transaction that commits before the answer leaves, or not at all.
+
+    Its line of the audit log is written in it, so that no change is without one.
+    """
     with transaction(request.app.state.engine) as session:
         yield session
+        if request.method not in SAFE_METHODS:
+            note_call(session, request)
+
+
+def the_caller(request: Request) -> Caller:
+    """Who calls, with the scopes of the token where there is one.
+
+    Raises
+    ------
+    NotSignedIn
+        When nobody is signed in, which only a public route lets happen.
+    """
+    caller = request.state.caller
+    if not isinstance(caller, Caller):
+        raise NotSignedIn("Nobody is signed in: sign in first.")
+    return caller
+
+
+def the_person(request: Request) -> Person:
+    """The signed-in person; raises as `the_caller`."""
+    return the_caller(request).person
 
 
 def parsed_week(
@@ -61,12 +89,12 @@ def parsed_day(
 
 
 def uploaded_text(file: UploadFile) -> str:
-    """Text of an uploaded table.
+    """Text of an uploaded table: CSV, or the first sheet of a workbook.
 
     Raises
     ------
     ImportRejected
-        When the bytes are no UTF-8 text.
+        When the bytes are neither UTF-8 text nor an honest workbook.
     HTTPException
         413 when there are more than `LARGEST_UPLOAD_B` of them.
     """
@@ -77,7 +105,7 @@ def uploaded_text(file: UploadFile) -> str:
             f"The file '{file.filename}' is larger than {LARGEST_UPLOAD_B // 1_000_000} MB: "
             "split the table and import the parts one after the other.",
         )
-    return decode(content)
+    return read_any(content)
 
 
 SettingsDep = Annotated[Settings, Depends(the_settings)]
@@ -88,6 +116,8 @@ async def uploaded_extract(request: Request, settings: SettingsDep) -> FilePath:
     return await receive_extract(request, settings)
 
 
+CallerDep = Annotated[Caller, Depends(the_caller)]
+PersonDep = Annotated[Person, Depends(the_person)]
 JobsDep = Annotated[Jobs, Depends(the_jobs)]
 # `scope="function"` ends the transaction before the answer leaves: a commit that fails is told.
 ReadSession = Annotated[Session, Depends(read_session, scope="function")]

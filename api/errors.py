@@ -7,15 +7,20 @@ bad rows of an import). Pages are answered with a page that says the same.
 
 from __future__ import annotations
 
+from urllib.parse import quote
+
 import structlog
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import JSONResponse, Response
+from fastapi.responses import JSONResponse, RedirectResponse, Response
+from sqlalchemy.exc import DBAPIError
+from sqlalchemy.exc import TimeoutError as PoolTimeout
 from starlette.exceptions import HTTPException
 
+from api.database_errors import told_of
 from api.headers import SECURITY_HEADERS
 from api.pages.templating import render
-from dispatch.errors import DispatchError, ImportRejected
+from dispatch.errors import DispatchError, ImportRejected, NotSignedIn
 from dispatch.intake.table import RowProblem
 
 log = structlog.get_logger(__name__)
@@ -35,8 +40,18 @@ STATUS = {
     "nothing-to-plan": 409,
     "in-use": 409,
     "inputs-changed": 409,
+    "day-moved": 409,
     "record-conflict": 409,
     "cancelled": 409,
+    "not-signed-in": 401,
+    "not-allowed": 403,
+    "wrong-sign-in": 401,
+    "too-many-tries": 429,
+    "link-over": 410,
+    "changed-meanwhile": 412,
+    "gate-key-lost": 500,
+    "backup-error": 500,
+    "disk-full": 507,
     "bad-setting": 500,
 }
 
@@ -49,11 +64,21 @@ TITLES = {
     "nothing-to-plan": "There is nothing to plan",
     "in-use": "It is still needed",
     "inputs-changed": "The data changed meanwhile",
+    "day-moved": "The day has changed meanwhile",
     "record-conflict": "The record was kept already",
+    "not-signed-in": "Nobody is signed in",
+    "not-allowed": "This is not yours to see or do",
+    "wrong-sign-in": "That did not fit",
+    "too-many-tries": "Too many tries",
+    "link-over": "The link is over",
+    "changed-meanwhile": "Somebody else was faster",
+    "gate-key-lost": "The key of the gate codes is missing",
     "bad-request": "The call cannot be read",
     "method-not-allowed": "This cannot be done here",
     "too-large": "The file is too large",
     "cross-site": "The call came from another site",
+    "disk-full": "There is no room left",
+    "database-busy": "Too busy right now",
     "internal-error": "Something broke on our side",
 }
 
@@ -67,6 +92,8 @@ def add_error_handlers(app: FastAPI) -> None:
     app.add_exception_handler(DispatchError, _domain_error)
     app.add_exception_handler(RequestValidationError, _unreadable_call)
     app.add_exception_handler(HTTPException, _http_error)
+    for kind in (DBAPIError, PoolTimeout, OSError, OverflowError):
+        app.add_exception_handler(kind, _database_error)
     app.add_exception_handler(Exception, _unexpected)
 
 
@@ -104,14 +131,21 @@ def problem(
             }
             for row in problems
         ]
-    return JSONResponse(body, status_code=status, media_type=PROBLEM_JSON)
+    headers = {"WWW-Authenticate": "Bearer"} if status == 401 else None  # RFC 9110, section 11.6.1
+    return JSONResponse(body, status_code=status, media_type=PROBLEM_JSON, headers=headers)
 
 
 async def _domain_error(request: Request, error: Exception) -> Response:
+    if isinstance(error, NotSignedIn) and _is_page_asked_for(request):
+        return RedirectResponse(f"/sign-in?next={quote(request.url.path)}", 303)
     code = error.code if isinstance(error, DispatchError) else "dispatch-error"
     rows = error.problems if isinstance(error, ImportRejected) else ()
     bad_rows = tuple(row for row in rows if isinstance(row, RowProblem))
     return problem(request, STATUS[code], code, str(error), bad_rows)
+
+
+def _is_page_asked_for(request: Request) -> bool:
+    return request.method == "GET" and not request.url.path.startswith("/api/")
 
 
 async def _unreadable_call(request: Request, error: Exception) -> Response:
@@ -128,6 +162,19 @@ async def _http_error(request: Request, error: Exception) -> Response:
     if status == 405:
         detail = f"'{request.url.path}' does not answer to {request.method}."
     return problem(request, status, HTTP_CODES.get(status, "bad-request"), detail)
+
+
+async def _database_error(request: Request, error: Exception) -> Response:
+    told = told_of(error)
+    if told is None:
+        return await _unexpected(request, error)
+    request.app.state.metrics.count_database_error(told.code)
+    if told.status >= 500:
+        log.error("the database failed a call", path=request.url.path, why=str(error)[:500])
+    answer = problem(request, told.status, told.code, told.detail)
+    if told.status == 503:
+        answer.headers["Retry-After"] = "2"
+    return answer
 
 
 async def _unexpected(request: Request, error: Exception) -> Response:

@@ -16,6 +16,7 @@ def open_log(settings: Settings) -> None:
     file = settings.log_file.open("a", encoding="utf-8")
     structlog.configure(
         processors=[
+            structlog.contextvars.merge_contextvars,  # the number of the call, see `api.watch`
             structlog.processors.add_log_level,
             structlog.processors.TimeStamper(fmt="iso", utc=True),
             structlog.processors.format_exc_info,

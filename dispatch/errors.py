@@ -14,8 +14,18 @@ DispatchError                    code
 ├── NothingToPlan                nothing-to-plan     no technicians, or no sites
 ├── InUse                        in-use              plans or records need what was to be deleted
 ├── InputsChanged                inputs-changed      what a plan was made from changed meanwhile
+├── DayMoved                     day-moved           somebody else changed the day meanwhile
 ├── RecordConflict               record-conflict     a record of the same id says something else
 ├── Cancelled                    cancelled           the user stopped a long run
+├── NotSignedIn                  not-signed-in       nobody is signed in, or no longer
+├── NotAllowed                   not-allowed         the caller may not do this
+├── WrongSignIn                  wrong-sign-in       name and password do not belong together
+├── TooManyTries                 too-many-tries      too many attempts to sign in
+├── LinkOver                     link-over           a one-time link was used, or is over
+├── ChangedMeanwhile             changed-meanwhile   somebody else changed what was to be changed
+├── BackupError                  backup-error        a backup cannot be written, or put back
+├── DiskFull                     disk-full           there is no room left to write
+├── KeyLost                      gate-key-lost       gate codes cannot be read without their key
 └── SettingsError                bad-setting
 
 A message is one full sentence or more: what is wrong, with the thing and its value in it, and
@@ -113,6 +123,12 @@ class InputsChanged(DispatchError):
     code = "inputs-changed"
 
 
+class DayMoved(DispatchError):
+    """The day has moved on since the change was prepared; nothing was overwritten."""
+
+    code = "day-moved"
+
+
 class RecordConflict(DispatchError):
     """A record of the same id was kept already and says something else."""
 
@@ -123,6 +139,60 @@ class Cancelled(DispatchError):
     """The user stopped a long run."""
 
     code = "cancelled"
+
+
+class NotSignedIn(DispatchError):
+    """Nobody is signed in with this call, or no longer."""
+
+    code = "not-signed-in"
+
+
+class NotAllowed(DispatchError):
+    """Somebody is signed in who may not do this."""
+
+    code = "not-allowed"
+
+
+class WrongSignIn(DispatchError):
+    """The sign-in name and the password do not belong together."""
+
+    code = "wrong-sign-in"
+
+
+class TooManyTries(DispatchError):
+    """Too many attempts to sign in, by one account or from one address."""
+
+    code = "too-many-tries"
+
+
+class LinkOver(DispatchError):
+    """A one-time link was used already, or is over."""
+
+    code = "link-over"
+
+
+class ChangedMeanwhile(DispatchError):
+    """Somebody else changed what was to be changed after it was read."""
+
+    code = "changed-meanwhile"
+
+
+class BackupError(DispatchError):
+    """A backup cannot be written, or cannot be put back."""
+
+    code = "backup-error"
+
+
+class DiskFull(DispatchError):
+    """There is no room left to write; nothing was changed."""
+
+    code = "disk-full"
+
+
+class KeyLost(DispatchError):
+    """Gate codes cannot be read because the key they were sealed with is not there."""
+
+    code = "gate-key-lost"
 
 
 class SettingsError(DispatchError):

@@ -14,6 +14,7 @@ from dispatch.windows import ALL_DAY, TimeWindow, check_windows
 LONGEST_SERVICE_MIN = 12 * 60  # minutes; anything longer is a slip of the pen
 MOST_CREW = 6  # persons; more than any truck carries (common practice)
 MOST_CHEMICALS_KG = 400.0  # kg; twice what a truck may carry of regulated chemicals at once
+MOST_MONTHLY_PRICE = 1_000_000.0  # in any currency; above it a separator was lost
 MONDAY_TO_FRIDAY = frozenset(range(5))
 THURSDAY = 3
 
@@ -49,7 +50,8 @@ class ServicePlan:
     visit needs at once. `seasons` change rhythm and minutes for a part of every year.
     `started_on` is the first day of the service: nothing is due before it, and the first visit
     after it takes `first_service_min` (None: as long as any). `chemicals_kg` is what a visit
-    takes from the truck in regulated chemicals, gross.
+    takes from the truck in regulated chemicals, gross. `monthly_price` is what the customer pays a
+    month for the visits, in the company's currency; None where it is not known.
 
     Raises
     ------
@@ -77,6 +79,7 @@ class ServicePlan:
     first_service_min: int | None = None
     started_on: date | None = None
     chemicals_kg: float = 0.0
+    monthly_price: float | None = None
 
     def __post_init__(self) -> None:
         check_minutes(self.service_min)
@@ -85,6 +88,8 @@ class ServicePlan:
         check_windows(self.windows)
         check_crew(self.crew)
         check_chemicals_kg(self.chemicals_kg)
+        if self.monthly_price is not None:
+            check_monthly_price(self.monthly_price)
         check_seasons(self.seasons)
         for season in self.seasons:
             if season.service_min is not None:
@@ -177,6 +182,15 @@ def check_chemicals_kg(mass_kg: float) -> None:
         raise InvalidValue(
             f"{mass_kg} kg of chemicals for a visit is not believable: give 0 to "
             f"{MOST_CHEMICALS_KG:.0f} kg, gross."
+        )
+
+
+def check_monthly_price(price: float) -> None:
+    """Refuse a monthly price that nobody pays; raises InvalidValue."""
+    if not 0 <= price <= MOST_MONTHLY_PRICE:
+        raise InvalidValue(
+            f"A price of {price:g} a month is not believable: give 0 to {MOST_MONTHLY_PRICE:.0f}, "
+            "or leave it empty."
         )
 
 

@@ -54,7 +54,8 @@ class Sanitizer(StrEnum):
 class Site:
     """A pool at an address.
 
-    `place` is where the truck stops: the gate, not the roof. `pool_volume_l` is in litres.
+    `place` is where the truck stops: the gate, not the roof. `pad_note` says what to know of the
+    equipment pad. `pool_volume_l` is in litres.
     """
 
     id: str
@@ -65,6 +66,7 @@ class Site:
     gate_note: str = ""
     gate_code: str = ""
     dog_note: str = ""
+    pad_note: str = ""
     pool_volume_l: float | None = None
     sanitizer: Sanitizer = Sanitizer.CHLORINE
     equipment: Equipment = field(default_factory=Equipment)

@@ -79,6 +79,8 @@ def test_what_is_not_said_keeps_a_plan_as_plain_as_it_was() -> None:
         ({"crew": 7}, "persons is not believable"),
         ({"chemicals_kg": -1.0}, "chemicals"),
         ({"chemicals_kg": 401.0}, "chemicals"),
+        ({"monthly_price": -1.0}, "price of -1 a month"),
+        ({"monthly_price": 2e6}, "price of 2e.06 a month"),
         ({"first_service_min": 0}, "not believable"),
         ({"windows": ()}, "no time window"),
         ({"seasons": (WINTER, WINTER)}, "claim the same days"),

@@ -16,6 +16,7 @@ from dispatch.actions.maps import build_map
 from dispatch.clock import IsoWeek
 from dispatch.settings import Settings
 from dispatch.store.db import make_engine, transaction
+from tests import databases
 from tests.drive.drawing import Drawing, roads
 
 TODAY = date(2026, 11, 25)  # a Wednesday
@@ -82,7 +83,9 @@ def drawn_town() -> Drawing:
 
 def open_company(folder: Path, **settings: object) -> Company:
     """A company without a map and with an empty book, on TODAY."""
-    given = {"data_dir": folder / "data", "fixed_today": TODAY, "country": None, **settings}
+    given = {"data_dir": folder / "data", "fixed_today": TODAY, "country": None}
+    given |= {**databases.where(folder / "data"), **settings}
+    (folder / "data").mkdir(parents=True, exist_ok=True)
     made = Settings(**given)  # type: ignore[arg-type]
     return Company(made, make_engine(made))
 

@@ -17,6 +17,7 @@ class JobKind(StrEnum):
     PLAN_WEEK = "plan-week"
     BUILD_MAP = "build-map"
     LEVEL_UPKEEP = "level-upkeep"
+    STUDY = "study"
 
 
 class JobState(StrEnum):
@@ -75,6 +76,8 @@ class PlanJob(Job):
     week: IsoWeek
     seed: int
     iterations: int | None
+    even_min: int | None = None
+    is_proposal: bool = False  # made from the present plan, and kept beside it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,3 +96,13 @@ class LevelJob(Job):
     kind: ClassVar[JobKind] = JobKind.LEVEL_UPKEEP
 
     weeks: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StudyJob(Job):
+    """A long reckoning that changes no plan: `name` says which, `subject` what it is about."""
+
+    kind: ClassVar[JobKind] = JobKind.STUDY
+
+    name: str
+    subject: str

@@ -7,11 +7,12 @@ from typing import Any
 
 from sqlalchemy import Engine
 
+from api.jobs.apart import do_apart
 from api.jobs.job import JobState, LevelJob, Tell, Told
-from dispatch.actions.level_upkeep import level_upkeep
 from dispatch.levelling.values import Progress
 from dispatch.planning.progress import ShouldStop
 from dispatch.settings import Settings
+from dispatch.store.job_reports import Claim
 
 READING = "Reading equipment and readings"
 
@@ -25,26 +26,15 @@ class LevellingUpkeep:
         "The log of the service says why."
     )
 
-    def __init__(self, settings: Settings, engine: Engine) -> None:
+    def __init__(self, settings: Settings) -> None:
         self._settings = settings
-        self._engine = engine
 
-    def run(self, request: Mapping[str, Any], tell: Tell, should_stop: ShouldStop) -> JobState:
+    def run(
+        self, job_id: str, request: Mapping[str, Any], tell: Tell, should_stop: ShouldStop
+    ) -> JobState:
         """Spread the upkeep and keep it; raises as the action `level_upkeep` does."""
         tell(Told(READING))
-
-        def note(progress: Progress) -> None:
-            tell(Told(f"{progress.solved} of {progress.technicians} technicians' weeks filled"))
-
-        level_upkeep(
-            self._engine,
-            self._settings,
-            today=self._settings.today(),
-            weeks=int(request["weeks"]),
-            say=note,
-            should_stop=should_stop,
-        )
-        return JobState.DONE
+        return do_apart(spread, self._settings, job_id, request, tell, should_stop)
 
     def clear(self, request: Mapping[str, Any]) -> None:
         """Nothing is left behind."""
@@ -52,3 +42,28 @@ class LevellingUpkeep:
     def as_job(self, request: Mapping[str, Any], **standing: Any) -> LevelJob:
         """The job with what only the spreading of upkeep has."""
         return LevelJob(weeks=int(request["weeks"]), **standing)
+
+
+def spread(
+    engine: Engine,
+    settings: Settings,
+    request: Mapping[str, Any],
+    tell: Tell,
+    should_stop: ShouldStop,
+    claim: Claim,
+) -> None:
+    """Spread the upkeep over the weeks that are asked for."""
+    from dispatch.actions.level_upkeep import level_upkeep
+
+    def note(progress: Progress) -> None:
+        tell(Told(f"{progress.solved} of {progress.technicians} technicians' weeks filled"))
+
+    level_upkeep(
+        engine,
+        settings,
+        today=settings.today(),
+        weeks=int(request["weeks"]),
+        say=note,
+        should_stop=should_stop,
+        claim=claim,
+    )

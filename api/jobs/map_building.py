@@ -33,7 +33,13 @@ class MapBuilding:
         """What a job is asked for: the upload, as its path below the folder of uploads."""
         return {"file": file.relative_to(uploads_folder(self._settings)).as_posix()}
 
-    def run(self, request: Mapping[str, Any], tell: Tell, should_stop: ShouldStop) -> JobState:
+    def run(
+        self,
+        job_id: str,  # noqa: ARG002 - building the same map twice does no harm
+        request: Mapping[str, Any],
+        tell: Tell,
+        should_stop: ShouldStop,
+    ) -> JobState:
         """Build the map; raises as the action `build_map` does."""
         file = self._file(request)
         tell(Told("Starting"))

@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Mapping
 from typing import Any
 
 from sqlalchemy import Engine
 
-from api.jobs.compiling import SearchCompiler
+from api.jobs.apart import do_apart
+from api.jobs.compiling import READING, SearchCompiler
 from api.jobs.job import JobState, PlanJob, Tell, Told
-from dispatch.actions.plan_week import plan_week
 from dispatch.clock import IsoWeek
 from dispatch.errors import Cancelled
 from dispatch.planning.progress import Progress, ShouldStop
 from dispatch.settings import Settings
-
-COMPILING = "Compiling the search, once on this machine"
-READING = "Reading streets and customers"
-LOOK_S = 0.1  # seconds between two looks at the compiler
+from dispatch.store.job_reports import Claim
 
 
 class Planning:
@@ -30,31 +26,17 @@ class Planning:
         "of the service says why."
     )
 
-    def __init__(self, settings: Settings, engine: Engine, compiler: SearchCompiler) -> None:
+    def __init__(self, settings: Settings, compiler: SearchCompiler) -> None:
         self._settings = settings
-        self._engine = engine
         self._compiler = compiler
 
-    def run(self, request: Mapping[str, Any], tell: Tell, should_stop: ShouldStop) -> JobState:
+    def run(
+        self, job_id: str, request: Mapping[str, Any], tell: Tell, should_stop: ShouldStop
+    ) -> JobState:
         """Plan the week and store the plan; raises as the action `plan_week` does."""
-        week = IsoWeek.parse(request["week"])
-        self._wait_for_compiler(week, tell, should_stop)
-
-        def note(progress: Progress) -> None:
-            tell(Told(progress=progress))
-
+        self._wait_for_compiler(IsoWeek.parse(request["week"]), tell, should_stop)
         tell(Told(READING))
-        plan_week(
-            self._engine,
-            self._settings,
-            week,
-            seed=request["seed"],
-            iterations=request["iterations"],
-            today=self._settings.today(),
-            progress=note,
-            should_stop=should_stop,
-        )
-        return JobState.STOPPED if should_stop() else JobState.DONE
+        return do_apart(plan, self._settings, job_id, request, tell, should_stop)
 
     def clear(self, request: Mapping[str, Any]) -> None:
         """Nothing is left behind."""
@@ -65,16 +47,46 @@ class Planning:
             week=IsoWeek.parse(request["week"]),
             seed=request["seed"],
             iterations=request["iterations"],
+            even_min=request.get("even_min"),
+            is_proposal=request.get("is_proposal", False),
             **standing,
         )
 
     def _wait_for_compiler(self, week: IsoWeek, tell: Tell, should_stop: ShouldStop) -> None:
-        """Let the compiler finish; compiling the same beside it would take twice as long."""
-        while not self._compiler.is_done:
-            if should_stop():
-                raise Cancelled(
-                    f"Planning week {week} was stopped while the search was still being compiled; "
-                    "nothing was changed."
-                )
-            tell(Told(COMPILING if self._compiler.is_compiling else READING))
-            time.sleep(LOOK_S)
+        """Let the compiler finish; raises Cancelled when the job is stopped meanwhile."""
+        if not self._compiler.wait(tell, should_stop):
+            raise Cancelled(
+                f"Planning week {week} was stopped while the search was still being compiled; "
+                "nothing was changed."
+            )
+
+
+def plan(
+    engine: Engine,
+    settings: Settings,
+    request: Mapping[str, Any],
+    tell: Tell,
+    should_stop: ShouldStop,
+    claim: Claim,
+) -> None:
+    """Plan the week that is asked for, or a proposal beside its plan."""
+    from dispatch.actions.plan_again import plan_again
+    from dispatch.actions.plan_week import plan_week
+
+    def note(progress: Progress) -> None:
+        tell(Told(progress=progress))
+
+    week = IsoWeek.parse(request["week"])
+    how: dict[str, Any] = {
+        "seed": request["seed"],
+        "iterations": request["iterations"],
+        "even_min": request.get("even_min"),
+        "today": settings.today(),
+        "progress": note,
+        "should_stop": should_stop,
+    }
+    if request.get("is_proposal"):
+        who, at = request.get("who", ""), settings.now()
+        plan_again(engine, settings, week, who=who, at=at, claim=claim, **how)
+    else:
+        plan_week(engine, settings, week, claim=claim, **how)

@@ -7,32 +7,25 @@ from datetime import timedelta
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
-from api.deps import DayPath, ReadSession, SettingsDep
+from api.deps import CallerDep, DayPath, ReadSession, SettingsDep
 from api.pages.templating import render
+from dispatch.actions.day_sheet import USUAL_CAUTIONS
+from dispatch.actions.gate_codes import opened_sheet
 from dispatch.actions.loads import truck_load
 from dispatch.actions.read_plan import day_sheet
 from dispatch.clock import IsoWeek
 
 router = APIRouter()
 
-USUAL_CAUTIONS = (
-    "These are general figures. The product label, the safety data sheet, the equipment maker's "
-    "manual, local codes and a licensed professional come first. Test before dosing; add less "
-    "than computed, circulate, retest.",
-    "Never mix or store together acid and chlorine, or two kinds of dry chlorine. Add acid to "
-    "water, never water to acid. Goggles and gloves on, nobody in the pool, wind at your back.",
-    "Pump and heater off and power isolated before moving a filter valve, opening a filter, pump "
-    "or cell. Release pressure first. Electrical bonding, gas and mains work: licensed trade only.",
-    "Loose, cracked or missing drain cover: close the pool and report. Cannot see the main drain: "
-    "close the pool.",
-    "Thunder: stop, take shelter, wait 30 minutes after the last. Heat: water, shade, breaks; "
-    "report dizziness.",
-)
-
 
 @router.get("/day/{technician_id}/{day}")
 def show_day(
-    request: Request, session: ReadSession, settings: SettingsDep, technician_id: str, day: DayPath
+    request: Request,
+    session: ReadSession,
+    settings: SettingsDep,
+    caller: CallerDep,
+    technician_id: str,
+    day: DayPath,
 ) -> HTMLResponse:
     """One technician's ordered stops of one day."""
     sheet = day_sheet(session, settings, technician_id, day)
@@ -40,7 +33,8 @@ def show_day(
     return render(
         request,
         "day.html",
-        sheet=sheet,
+        sheet=opened_sheet(settings, caller, sheet),
+        has_code={row.site.id for row in sheet.stops if row.site.gate_code},
         too_much=too_much,
         week=IsoWeek.of(day),
         day_before=day - timedelta(days=1),

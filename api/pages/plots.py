@@ -122,7 +122,7 @@ def plot_of(
     if not values:
         return None
     shown = [one.value for one in values] + [one.value for one in levels] + list(ideal or ())
-    low, high, step = _rounded(min(shown), max(shown))
+    low, high, step = rounded_axis(min(shown), max(shown))
     scale = Scale(values[0].day, values[-1].day, low, high)
     dots = tuple(
         Dot(
@@ -203,7 +203,7 @@ def _month_ticks(scale: Scale) -> tuple[Tick, ...]:
     )
 
 
-def _rounded(low: float, high: float) -> tuple[float, float, float]:
+def rounded_axis(low: float, high: float) -> tuple[float, float, float]:
     """Ends of an axis at whole steps of 1, 2 or 5 times a power of ten, about four of them."""
     size = max(abs(high), abs(low), 1.0)
     spread = high - low

@@ -10,7 +10,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 
 from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
 from api.pages.templating import render
-from dispatch.actions import book, holds
+from dispatch.actions import book, gate_codes, holds
 from dispatch.actions.off_street import SITES, off_street
 from dispatch.intake.hold_rows import HOLD_COLUMNS
 from dispatch.intake.site_columns import SITE_COLUMNS
@@ -83,6 +83,17 @@ def delete_hold(session: WriteSession, site_id: str, first_day: date) -> Redirec
     """Delete a hold and show the list."""
     holds.delete_hold(session, site_id, first_day)
     return RedirectResponse("/sites", 303)
+
+
+@router.post("/sites/{site_id}/gate-code")
+def reveal_gate_code(
+    request: Request, session: WriteSession, settings: SettingsDep, site_id: str
+) -> HTMLResponse:
+    """Show one gate code to the office; who asked for it stands in the audit log."""
+    code = gate_codes.reveal(session, settings, site_id)
+    answer = render(request, "gate_code.html", site_id=site_id, code=code)
+    answer.headers["Cache-Control"] = "no-store"
+    return answer
 
 
 @router.post("/sites/delete")

@@ -8,7 +8,8 @@ from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse
 from sqlmodel import Session
 
-from api.deps import JobsDep, ReadSession, SettingsDep, WeekPath
+from api.deps import JobsDep, PersonDep, ReadSession, SettingsDep, WeekPath
+from api.pages.desk_view import desk_view
 from api.pages.marks import marks_of
 from api.pages.templating import render
 from api.pages.week_view import WeekView, week_view
@@ -18,6 +19,7 @@ from dispatch.actions.open_work import all_work
 from dispatch.actions.plan_week import is_outdated
 from dispatch.clock import IsoWeek
 from dispatch.errors import NoMap, NotFound
+from dispatch.people import Role
 from dispatch.settings import Settings
 
 router = APIRouter()
@@ -27,9 +29,11 @@ THOROUGH_ROUNDS = 2500  # a visit: about a minute for 400 sites
 
 
 @router.get("/")
-def first_page(session: ReadSession, settings: SettingsDep) -> RedirectResponse:
-    """Lead to the next planned week that is not over, or to the coming week."""
+def first_page(session: ReadSession, settings: SettingsDep, person: PersonDep) -> RedirectResponse:
+    """Lead to the next planned week that is not over, or the coming one; technicians to today."""
     today = settings.today()
+    if person.role is Role.TECHNICIAN:
+        return RedirectResponse(f"/day/{person.technician_id}/{today}", 307)
     ahead = [week for week in read_plan.planned_weeks(session) if week.sunday >= today]
     return RedirectResponse(f"/week/{ahead[0] if ahead else IsoWeek.of(today).next}", 307)
 
@@ -70,20 +74,29 @@ def show_week(
         marks=list(marks_of(technicians).values()),
         shown_day=view.first_day(settings.today()),
         is_over=week.sunday < settings.today(),
+        desk=desk_view(session, week),
         **_map_state(session, settings, week),
     )
 
 
 @router.post("/week/{week}/plan")
 def plan_from_form(
+    session: ReadSession,
     jobs: JobsDep,
+    person: PersonDep,
     week: WeekPath,
     seed: Annotated[int, Form(ge=0, le=2**31 - 1)],
     iterations: Annotated[str, Form()] = "",
 ) -> RedirectResponse:
-    """Begin planning as the form asks, then show the week again (works without scripts)."""
+    """Begin planning as the form asks, then show the week again (works without scripts).
+
+    A week that has a plan gets a proposal beside it.
+    """
     wanted = int(iterations) if iterations.isdecimal() and int(iterations) > 0 else None
-    job = jobs.plan_week(week, seed=seed, iterations=wanted)
+    is_planned = week in read_plan.planned_weeks(session)
+    job = jobs.plan_week(
+        week, seed=seed, iterations=wanted, is_proposal=is_planned, who=person.name
+    )
     return RedirectResponse(f"/week/{week}?job={job.id}", 303)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -53,10 +53,11 @@ class RouteTable:
 
 @dataclass(frozen=True, slots=True)
 class DayTable:
-    """One day's routes in the order of the technicians."""
+    """One day's routes in the order of the technicians; `idle` are those at work without a stop."""
 
     day: date
     routes: tuple[RouteTable, ...]
+    idle: tuple[Mark, ...] = ()
 
     @property
     def stops(self) -> int:
@@ -107,7 +108,7 @@ class WeekView:
 
     def first_day(self, today: date) -> date:
         """The day to show at first: today where it has routes, else the first day that has."""
-        days = [day.day for day in self.days]
+        days = [day.day for day in self.days if day.routes]
         return today if today in days else min(days, default=self.plan.week.monday)
 
 
@@ -120,7 +121,8 @@ def week_view(
 ) -> WeekView:
     """Put a plan together with the sites, technicians, upkeep and work that its ids name.
 
-    Only routes with stops are shown; days without such a route are left out.
+    Routes with stops are shown, and beside them who works that day without one; days on which
+    nobody works are left out.
     """
     order = list(marks)
     routes = sorted(
@@ -131,16 +133,32 @@ def week_view(
         RouteTable(marks[route.technician_id], route, tuple(_rows(route, sites, upkeep, works)))
         for route in routes
     ]
-    days = sorted({table.route.day for table in tables})
+    days = [
+        DayTable(
+            day,
+            tuple(table for table in tables if table.route.day == day),
+            _idle(marks, day, {t.mark.technician.id for t in tables if t.route.day == day}),
+        )
+        for day in plan.week.days
+    ]
     return WeekView(
         plan=plan,
-        days=tuple(DayTable(day, tuple(t for t in tables if t.route.day == day)) for day in days),
+        days=tuple(one for one in days if one.routes or one.idle),
         placed=tuple(_placed(tables)),
         unplaced=tuple((one, sites[one.site_id]) for one in plan.unplaced),
         put_off=tuple(
             (one, sites[one.site_id]) for one in sorted(plan.put_off, key=lambda one: one.by)
         ),
         changes=tuple((one, sites[one.site_id]) for one in plan.changes),
+    )
+
+
+def _idle(marks: Mapping[str, Mark], day: date, busy: Collection[str]) -> tuple[Mark, ...]:
+    """Technicians with a shift that day and no stop."""
+    return tuple(
+        mark
+        for technician_id, mark in marks.items()
+        if technician_id not in busy and mark.technician.shift_on(day) is not None
     )
 
 

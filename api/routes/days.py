@@ -7,9 +7,10 @@ from fastapi.responses import Response
 
 from api.csvs import csv_answer
 from api.day_loads import week_loads
-from api.deps import DayPath, ReadSession, SettingsDep, WeekPath
+from api.deps import CallerDep, DayPath, ReadSession, SettingsDep, WeekPath
 from api.schemas.days import DayLoadOut, DaySheetOut
 from dispatch.actions import read_plan
+from dispatch.actions.gate_codes import opened_sheet
 from dispatch.actions.lists import ListTable
 from dispatch.clock import format_time
 
@@ -20,10 +21,18 @@ LOAD_COLUMNS = tuple(DayLoadOut.model_fields)
 
 @router.get("/technicians/{technician_id}/days/{day}")
 def show_day_sheet(
-    session: ReadSession, settings: SettingsDep, technician_id: str, day: DayPath
+    session: ReadSession,
+    settings: SettingsDep,
+    caller: CallerDep,
+    technician_id: str,
+    day: DayPath,
 ) -> DaySheetOut:
-    """A technician's ordered stops of one day, with what to load."""
-    return DaySheetOut.of(read_plan.day_sheet(session, settings, technician_id, day))
+    """A technician's ordered stops of one day, with what to load.
+
+    Gate codes are there for the technician alone, signed in, on the day itself.
+    """
+    sheet = read_plan.day_sheet(session, settings, technician_id, day)
+    return DaySheetOut.of(opened_sheet(settings, caller, sheet))
 
 
 @router.get("/technicians/{technician_id}/days/{day}/stops.csv", response_class=Response)

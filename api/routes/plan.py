@@ -25,7 +25,7 @@ def list_planned_weeks(session: ReadSession) -> list[str]:
 @router.post("/{week}/plan", status_code=202)
 def start_planning(week: WeekPath, wish: PlanIn, jobs: JobsDep, response: Response) -> PlanJobOut:
     """Begin planning the week in the background; `Location` is where to watch it."""
-    job = jobs.plan_week(week, seed=wish.seed, iterations=wish.iterations)
+    job = jobs.plan_week(week, seed=wish.seed, iterations=wish.iterations, even_min=wish.even_min)
     response.headers["Location"] = f"/api/jobs/{job.id}"
     return PlanJobOut.of(job)
 

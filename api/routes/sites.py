@@ -7,8 +7,8 @@ from fastapi.responses import Response
 
 from api.csvs import csv_answer
 from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
-from api.schemas.book import ImportOut, SiteOut
-from dispatch.actions import book
+from api.schemas.book import GateCodeOut, ImportOut, SiteOut
+from dispatch.actions import book, gate_codes
 from dispatch.actions.lists import site_list
 from dispatch.actions.off_street import SITES, off_street
 from dispatch.errors import NotFound
@@ -35,6 +35,12 @@ def show_site(site_id: str, session: ReadSession) -> SiteOut:
         if site.id == site_id:
             return SiteOut.of(site)
     raise NotFound(f"There is no site '{site_id}'. The list of sites shows the ids.")
+
+
+@router.post("/sites/{site_id}/gate-code")
+def reveal_gate_code(session: WriteSession, settings: SettingsDep, site_id: str) -> GateCodeOut:
+    """Show one gate code to the office; who asked for it stands in the audit log."""
+    return GateCodeOut(gate_code=gate_codes.reveal(session, settings, site_id))
 
 
 @router.post("/sites/import")

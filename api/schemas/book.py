@@ -32,6 +32,7 @@ class SiteOut(BaseModel):
     skills: list[str]
     gate_note: str
     dog_note: str
+    pad_note: str
     pool_volume_l: float | None = Field(description="litres")
     sanitizer: Sanitizer
     equipment: Equipment
@@ -44,6 +45,7 @@ class SiteOut(BaseModel):
     first_service_min: int | None
     started_on: date | None
     chemicals_kg: float = Field(description="regulated chemicals a visit takes, kg gross")
+    monthly_price: float | None = Field(description="paid a month for the visits")
 
     @classmethod
     def of(cls, site: Site) -> SiteOut:
@@ -66,6 +68,7 @@ class SiteOut(BaseModel):
             skills=sorted(plan.skills),
             gate_note=site.gate_note,
             dog_note=site.dog_note,
+            pad_note=site.pad_note,
             pool_volume_l=site.pool_volume_l,
             sanitizer=site.sanitizer,
             equipment=site.equipment,
@@ -78,6 +81,7 @@ class SiteOut(BaseModel):
             first_service_min=plan.first_service_min,
             started_on=plan.started_on,
             chemicals_kg=plan.chemicals_kg,
+            monthly_price=plan.monthly_price,
         )
 
 
@@ -158,6 +162,12 @@ class HoldOut(BaseModel):
             last_day=hold.last_day,
             reason=hold.reason,
         )
+
+
+class GateCodeOut(BaseModel):
+    """The code of a gate; empty where it has none."""
+
+    gate_code: str
 
 
 class ImportOut(BaseModel):

@@ -58,6 +58,7 @@ class SheetStopOut(BaseModel):
     gate_note: str
     gate_code: str
     dog_note: str
+    pad_note: str
     pool_volume_l: float | None
     sanitizer: Sanitizer
     drive_s: int
@@ -83,6 +84,7 @@ class SheetStopOut(BaseModel):
             gate_note=site.gate_note,
             gate_code=site.gate_code,
             dog_note=site.dog_note,
+            pad_note=site.pad_note,
             pool_volume_l=site.pool_volume_l,
             sanitizer=site.sanitizer,
             drive_s=stop.drive_s,

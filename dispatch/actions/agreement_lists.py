@@ -35,6 +35,7 @@ def service_plan_cells(plan: ServicePlan) -> Cells:
         "first_service_min": plan.first_service_min,
         "started_on": plan.started_on,
         "chemicals_kg": _unless(plan.chemicals_kg, 0.0),
+        "monthly_price": plan.monthly_price,
         "last_visit_on": plan.last_visit_on,
         "anchor_on": plan.anchor_on,
     }

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 from sqlmodel import Session
 
+from dispatch.actions.gate_codes import sealed_sites
+from dispatch.actions.lists import ListTable, cell_text, site_list, technician_list
 from dispatch.actions.maps import road_map
 from dispatch.errors import NotFound
 from dispatch.intake.hold_rows import read_holds as read_hold_rows
@@ -20,9 +21,10 @@ from dispatch.technicians import Technician
 
 
 def import_sites(session: Session, settings: Settings, text: str) -> int:
-    """Take in a table of sites, all or nothing; a site whose id is known is replaced whole.
+    """Take in a table of sites, all or nothing.
 
-    Only a gate code is kept where the table has none, because exported tables never show it.
+    Of a site whose id is known, a column that the table lacks leaves what is there, and an empty
+    cell empties; only a gate code is kept then too, because exported tables never show it.
 
     Parameters
     ----------
@@ -42,24 +44,45 @@ def import_sites(session: Session, settings: Settings, text: str) -> int:
     NoMap
         When a row has an address but no place, and there is no street map to find it on.
     """
-    staff = {technician.id for technician in book.read_technicians(session)}
-    found = read_site_rows(
-        text, address_finder(settings), known_technicians=staff or None, today=settings.today()
-    )
+    found = sites_of_table(session, settings, text)
     codes = {site.id: site.gate_code for site in book.read_sites(session)}
-    kept = [
-        site if site.gate_code else replace(site, gate_code=codes.get(site.id, ""))
-        for site in found
-    ]
+    kept = sealed_sites(settings, found, codes)
     book.write_sites(session, kept)
     return len(kept)
 
 
 def import_technicians(session: Session, settings: Settings, text: str) -> int:
     """Take in a table of technicians, all or nothing; as `import_sites`."""
-    found = read_technician_rows(text, address_finder(settings))
+    found = technicians_of_table(session, settings, text)
     book.write_technicians(session, found)
     return len(found)
+
+
+def sites_of_table(session: Session, settings: Settings, text: str) -> list[Site]:
+    """The sites of a table, as `import_sites` would take them in; raises as it does."""
+    staff = {technician.id for technician in book.read_technicians(session)}
+    return read_site_rows(
+        text,
+        address_finder(settings),
+        known_technicians=staff or None,
+        today=settings.today(),
+        known=_cells_by_id(site_list(book.read_sites(session))),
+    )
+
+
+def technicians_of_table(session: Session, settings: Settings, text: str) -> list[Technician]:
+    """The technicians of a table, as `import_technicians` would take them in."""
+    known = _cells_by_id(technician_list(book.read_technicians(session)))
+    return read_technician_rows(text, address_finder(settings), known=known)
+
+
+def _cells_by_id(table: ListTable) -> dict[str, dict[str, str]]:
+    """The cells of a list as they would stand in a table to be imported."""
+    rows = [
+        {name: cell_text(cell) for name, cell in zip(table.columns, row, strict=True)}
+        for row in table.rows
+    ]
+    return {row["id"]: row for row in rows}
 
 
 def import_holds(session: Session, settings: Settings, text: str) -> int:  # noqa: ARG001

@@ -24,6 +24,7 @@ from dispatch.sites import Hold, Site
 from dispatch.store import levelling as store
 from dispatch.store.book import read_holds, read_sites, read_technicians
 from dispatch.store.db import transaction
+from dispatch.store.job_reports import Claim, unclaimed
 from dispatch.store.levelling import KeptLevelling, KeptLoad, KeptSlot
 from dispatch.store.rows import hold_columns, site_columns, technician_columns
 from dispatch.store.upkeep_kinds import read_rules, rule_columns
@@ -59,8 +60,11 @@ def level_upkeep(
     weeks: int = USUAL_WEEKS,
     say: Callable[[Progress], None] = lambda _progress: None,
     should_stop: Callable[[], bool] = lambda: False,
+    claim: Claim = unclaimed,
 ) -> Levelling:
     """Spread the upkeep from next week on, and keep the outcome in place of the one before it.
+
+    `claim` is called in the transaction that keeps it.
 
     Raises
     ------
@@ -96,6 +100,7 @@ def level_upkeep(
         should_stop=should_stop,
     )
     with transaction(engine) as session:
+        claim(session)
         if _read(session).digest != inputs.digest:
             raise InputsChanged(
                 "Sites, technicians, holds or the table of upkeep changed while upkeep was spread, "

@@ -12,6 +12,7 @@ import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from dispatch.actions.agreement_lists import (
@@ -112,7 +113,16 @@ def one_off_list(works: Iterable[OneOff]) -> ListTable:
     return _listed(ONE_OFF_COLUMNS, [one_off_cells(work) for work in works])
 
 
+def cell_text(cell: Cell) -> str:
+    """A cell as it would be typed into a table: numbers without an exponent, None empty."""
+    if isinstance(cell, float) and "e" in repr(cell):
+        return f"{Decimal(repr(cell)):f}"
+    return "" if cell is None else str(cell)
+
+
 def _harmless(cell: Cell) -> Cell:
+    if isinstance(cell, float):
+        return cell_text(cell)
     return f"'{cell}" if isinstance(cell, str) and cell.startswith(FORMULA_STARTS) else cell
 
 
@@ -132,6 +142,7 @@ def _site_cells(site: Site) -> dict[str, Cell]:
         **service_plan_cells(site.plan),
         "gate_note": site.gate_note,
         "dog": site.dog_note,
+        "pad_note": site.pad_note,
         "pool_volume_l": site.pool_volume_l,
         "sanitizer": str(site.sanitizer),
         **equipment_cells(site.equipment),

@@ -38,6 +38,13 @@ def truck_load(
         When there is no such technician, or the week of the day has not been planned.
     """
     sheet = day_sheet(session, settings, technician_id, day)
+    return load_of(session, settings, sheet, customary=customary)
+
+
+def load_of(
+    session: Session, settings: Settings, sheet: DaySheet, *, customary: bool = True
+) -> LoadList:
+    """The load of the truck for a day sheet, as `truck_load`."""
     technician = sheet.technician
     on_route = [stop.site for stop in sheet.stops]
     used = read_products_used(session, settings.today() - USE_LOOK_BACK)

@@ -6,7 +6,7 @@ import hashlib
 import json
 from dataclasses import asdict, dataclass, is_dataclass, replace
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Engine
 from sqlmodel import Session
@@ -15,6 +15,8 @@ from dispatch.actions.due import closed_days, owed
 from dispatch.actions.learnt import sites_to_plan_with
 from dispatch.actions.maps import drive_times, road_map
 from dispatch.actions.open_work import all_work
+from dispatch.actions.plan_versions import FIRST_WORDS, keep_plan
+from dispatch.actions.standing_changes import carry_out
 from dispatch.actions.upkeep_now import due_of
 from dispatch.clock import IsoWeek
 from dispatch.closed_days import HolidayRule
@@ -24,15 +26,23 @@ from dispatch.planning.plan import WeekPlan
 from dispatch.planning.progress import Report, ShouldStop, never, silent
 from dispatch.settings import Settings
 from dispatch.sites import Hold, Site
+from dispatch.standing.changes import announced, sites_in
+from dispatch.standing.values import StandingChange
 from dispatch.store.book import read_holds, read_sites, read_technicians
 from dispatch.store.db import transaction
+from dispatch.store.job_reports import Claim, unclaimed
 from dispatch.store.one_off_stops import read_one_off_days
-from dispatch.store.plans import read_inputs_digest, write_plan
+from dispatch.store.plan_versions import KeptPlan, keeps_something
+from dispatch.store.plans import read_inputs_digest
 from dispatch.store.rows import hold_columns, technician_columns
 from dispatch.store.service_plan_rows import one_off_columns, service_plan_columns
+from dispatch.store.standing import read_planned_changes
 from dispatch.technicians import Technician
 from dispatch.upkeep import UpkeepDue
 from dispatch.visits import VisitsDue
+
+if TYPE_CHECKING:  # compiled code, slow to import
+    from dispatch.planning.problem import Problem
 
 NAMES = {"one_offs": "one-off work", "planned": "plans of other weeks"} | {
     "holiday_rule": "holiday rule",
@@ -47,7 +57,8 @@ NAMES = {"one_offs": "one-off work", "planned": "plans of other weeks"} | {
 class Inputs:
     """All that a week is planned from, the drive times aside (they follow from it).
 
-    `sites` are as planned with. What every record moves a little (last visits, equipment, learnt
+    `sites` are as planned with, and `standing` the changes of standing routes that are to come.
+    What every record moves a little (last visits, equipment, learnt
     minutes and chemicals) counts as a change only by what it makes `due`: visits as the book has
     them, seen before the week began, and upkeep.
     """
@@ -63,6 +74,7 @@ class Inputs:
     map_digest: str
     agreed: tuple[Any, ...]  # of the sites, as the book has it
     due: tuple[VisitsDue, ...]
+    standing: tuple[StandingChange, ...] = ()
 
     @property
     def parts(self) -> dict[str, str]:
@@ -95,10 +107,15 @@ def plan_week(
     today: date,
     seed: int | None = None,
     iterations: int | None = None,
+    even_min: int | None = None,
     progress: Report = silent,
     should_stop: ShouldStop = never,
+    claim: Claim = unclaimed,
 ) -> WeekPlan:
     """Plan `week` and store the plan; an older plan of the week stays until the new one is there.
+
+    Where locks, published routes or days that are over keep a part of the plan there is, the search
+    begins with that plan and leaves them alone; else it begins from nothing.
 
     Parameters
     ----------
@@ -107,8 +124,14 @@ def plan_week(
     seed, iterations
         Those of the settings when not given; the same inputs, seed and iterations give the same
         plan.
+    even_min
+        Minutes that a technician's week may lie from the fair share before that has a price; the
+        setting when not given.
     should_stop
         Asked now and then; once it says yes, the best plan so far is stored.
+    claim
+        Called in the transaction that stores the plan, before it does; what it raises keeps the
+        plan from being stored.
 
     Raises
     ------
@@ -123,12 +146,57 @@ def plan_week(
     InputsChanged
         When sites, technicians, holds or the map changed meanwhile; nothing is stored.
     """
-    from dispatch.planning.week import plan_week as search_week  # compiled code, slow to import
+    from dispatch.planning.balance import Evening, plan_evenly
+    from dispatch.planning.week import plan_problem
 
-    _check_not_over(week, today)
+    check_not_over(week, today)
     with transaction(engine, read_only=True) as session:
-        inputs = _read_inputs(session, settings, week, today)
-    _check_not_empty(inputs)
+        inputs = read_inputs(session, settings, week, today)
+        is_kept = keeps_something(session, week, today)
+    if is_kept:
+        from dispatch.actions.plan_again import plan_beside_kept
+
+        return plan_beside_kept(
+            engine, settings, week, today=today, seed=seed, iterations=iterations,
+            even_min=even_min, progress=progress, should_stop=should_stop, claim=claim,
+        )  # fmt: skip
+    problem = laid_out(settings, week, today, inputs)
+    if should_stop():
+        raise Cancelled(
+            f"Planning week {week} was stopped before the search began; nothing was changed."
+        )
+    how: dict[str, Any] = {
+        "seed": settings.seed if seed is None else seed,
+        "iterations": settings.default_iterations if iterations is None else iterations,
+        "runs": settings.search_runs,
+        "progress": progress,
+        "should_stop": should_stop,
+    }
+    band_min = settings.even_band_min if even_min is None else even_min
+    if band_min is None:
+        plan = plan_problem(problem, **how)
+    else:
+        evening = Evening(60 * band_min, settings.even_price, settings.even_cap)
+        plan = plan_evenly(problem, evening, **how)
+    names = {one.id: one.name for one in inputs.technicians}
+    plan = announced(plan, inputs.standing, inputs.sites, names)
+    with transaction(engine) as session:
+        claim(session)
+        check_unmoved(inputs, read_inputs(session, settings, week, today))
+        carry_out(session, today)
+        keep_plan(
+            session,
+            KeptPlan(plan, inputs.upkeep, inputs.digest, (), FIRST_WORDS, "", settings.now()),
+        )
+    return plan
+
+
+def laid_out(settings: Settings, week: IsoWeek, today: date, inputs: Inputs) -> Problem:
+    """The week as the planner sees it; raises what `plan_week` does before it searches."""
+    from dispatch.planning.lay_out import build_problem
+
+    check_not_over(week, today)
+    check_not_empty(inputs)
     due = owed(
         settings,
         week,
@@ -140,29 +208,16 @@ def plan_week(
         planned=inputs.planned,
     )
     times = drive_times(settings, inputs.sites, inputs.technicians)
-    if should_stop():
-        raise Cancelled(
-            f"Planning week {week} was stopped before the search began; nothing was changed."
-        )
-    plan = search_week(
+    return build_problem(
         week,
         inputs.sites,
         inputs.technicians,
         due.due,
         inputs.upkeep,
         times.matrix,
-        inputs.closed,
-        seed=settings.seed if seed is None else seed,
-        iterations=settings.default_iterations if iterations is None else iterations,
-        runs=settings.search_runs,
-        progress=progress,
-        should_stop=should_stop,
+        closed_days=inputs.closed,
         no_drive=times.no_drive,
     )
-    with transaction(engine) as session:
-        _check_unmoved(inputs, _read_inputs(session, settings, week, today))
-        write_plan(session, plan, inputs.upkeep, inputs.digest)
-    return plan
 
 
 def is_outdated(session: Session, settings: Settings, week: IsoWeek) -> bool:
@@ -176,11 +231,13 @@ def is_outdated(session: Session, settings: Settings, week: IsoWeek) -> bool:
         When the week has not been planned.
     """
     made_from = read_inputs_digest(session, week)
-    return _read_inputs(session, settings, week, settings.today()).digest != made_from
+    return read_inputs(session, settings, week, settings.today()).digest != made_from
 
 
-def _read_inputs(session: Session, settings: Settings, week: IsoWeek, today: date) -> Inputs:
-    book = read_sites(session)
+def read_inputs(session: Session, settings: Settings, week: IsoWeek, today: date) -> Inputs:
+    """Everything that `week` is planned from, standing routes as they are to be in that week."""
+    standing = tuple(read_planned_changes(session))
+    book = sites_in(week, read_sites(session), standing)
     sites = sites_to_plan_with(session, settings, book)
     technicians, holds = read_technicians(session), read_holds(session)
     one_offs, planned = all_work(session), read_one_off_days(session, week)
@@ -206,6 +263,7 @@ def _read_inputs(session: Session, settings: Settings, week: IsoWeek, today: dat
         map_digest=road_map(settings).digest,
         agreed=(settings.use_learnt_minutes, *map(_agreed, book)),
         due=due.due,
+        standing=standing,
     )
 
 
@@ -226,7 +284,8 @@ def _plain(value: Any) -> Any:
     return asdict(value) if is_dataclass(value) and not isinstance(value, type) else str(value)
 
 
-def _check_not_over(week: IsoWeek, today: date) -> None:
+def check_not_over(week: IsoWeek, today: date) -> None:
+    """Raise WeekInPast for a week that is over."""
     if week.sunday < today:
         raise WeekInPast(
             f"Week {week} ended on {week.sunday} and cannot be planned any more: plan "
@@ -234,7 +293,8 @@ def _check_not_over(week: IsoWeek, today: date) -> None:
         )
 
 
-def _check_not_empty(inputs: Inputs) -> None:
+def check_not_empty(inputs: Inputs) -> None:
+    """Raise NothingToPlan without any site or technician."""
     for kind, found in (("sites", inputs.sites), ("technicians", inputs.technicians)):
         if not found:
             raise NothingToPlan(
@@ -243,7 +303,8 @@ def _check_not_empty(inputs: Inputs) -> None:
             )
 
 
-def _check_unmoved(before: Inputs, now: Inputs) -> None:
+def check_unmoved(before: Inputs, now: Inputs) -> None:
+    """Raise InputsChanged, which names what has changed."""
     old, new = before.parts, now.parts
     moved = [name for name in old if old[name] != new[name]]
     if not moved:

@@ -6,7 +6,7 @@ import hashlib
 import json
 import os
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from dispatch.drive.snap import Snap
 
 DECIMALS = 6  # of a degree, about 0.1 m
-KEY_VERSION = 1  # raise it when the same map and legs give another collection
+KEY_VERSION = 2  # raise it when the same map and legs give other lines
 
 
 def route_lines(session: Session, settings: Settings, week: IsoWeek) -> dict[str, Any]:
@@ -47,15 +47,32 @@ def route_lines(session: Session, settings: Settings, week: IsoWeek) -> dict[str
     plan = read_plan(session, week)
     roads = corrected_map(settings)
     snaps, _ = snap_all(roads, places_of(read_sites(session), read_technicians(session)))
-    file = settings.matrix_dir / f"lines-{_key(roads, snaps, plan.routes)}.json"
+    drawn = [_drawn(settings, roads, snaps, route) for route in plan.routes]
+    return {"type": "FeatureCollection", "features": [one for legs in drawn for one in legs]}
+
+
+def lines_of_route(session: Session, settings: Settings, route: Route) -> list[dict[str, Any]]:
+    """The legs of one route as `route_lines` has them; raises NoMap as it does."""
+    from dispatch.drive.snap import snap_all
+
+    roads = corrected_map(settings)
+    snaps, _ = snap_all(roads, places_of(read_sites(session), read_technicians(session)))
+    return _drawn(settings, roads, snaps, route)
+
+
+def _drawn(
+    settings: Settings, roads: RoadMap, snaps: Mapping[str, Snap], route: Route
+) -> list[dict[str, Any]]:
+    """The legs of a route, from the disk where they have been drawn before.
+
+    Routes are kept one by one, so that an edit of a week draws anew what it has changed alone.
+    """
+    file = settings.matrix_dir / f"lines-{_key(roads, snaps, route)}.json"
     if file.is_file():
-        return cast("dict[str, Any]", json.loads(file.read_text()))
-    lines = {
-        "type": "FeatureCollection",
-        "features": [one for route in plan.routes for one in _features(roads, snaps, route)],
-    }
-    _write(file, json.dumps(lines))
-    return lines
+        return cast("list[dict[str, Any]]", json.loads(file.read_text()))
+    legs = _features(roads, snaps, route)
+    _write(file, json.dumps(legs))
+    return legs
 
 
 def _features(roads: RoadMap, snaps: Mapping[str, Snap], route: Route) -> list[dict[str, Any]]:
@@ -102,12 +119,13 @@ def _geometry(roads: RoadMap, start: Snap | None, end: Snap | None) -> dict[str,
     return {"type": "LineString", "coordinates": rounded}
 
 
-def _key(roads: RoadMap, snaps: Mapping[str, Snap], routes: Sequence[Route]) -> str:
-    """32 hexadecimal digits for a map, the routes and where their places lie."""
+def _key(roads: RoadMap, snaps: Mapping[str, Snap], route: Route) -> str:
+    """32 hexadecimal digits for a map, a route and where its places lie."""
     digest = hashlib.sha256(f"{KEY_VERSION} {roads.digest}".encode())
-    for route in routes:
-        places = [(place, snaps.get(place)) for place in _places(route)]
-        digest.update(repr((route, places)).encode())
+    places = [(place, snaps.get(place)) for place in _places(route)]
+    drives = [(stop.drive_s, stop.drive_m) for stop in route.stops]
+    digest.update(repr((route.technician_id, route.day, drives, places)).encode())
+    digest.update(repr((route.supply_drive_s, route.return_drive_s)).encode())
     return digest.hexdigest()[:32]
 
 

@@ -5,8 +5,28 @@ from __future__ import annotations
 import typer
 
 from dispatch.actions.lists import ListTable
-from dispatch.cli import demo, learnt, maps, records, serve, single, upkeep, water, weeks
+from dispatch.cli import (
+    balance,
+    day,
+    demo,
+    desk,
+    export,
+    feeds,
+    gate_codes,
+    imports,
+    learnt,
+    maps,
+    people,
+    records,
+    serve,
+    single,
+    standing,
+    upkeep,
+    water,
+    weeks,
+)
 from dispatch.cli.console import CsvOption, JsonOption, show_list
+from dispatch.cli.operation import add_operation
 from dispatch.settings import ENV_PREFIX, Settings, load_settings
 
 app = typer.Typer(
@@ -25,12 +45,25 @@ app.add_typer(records.follow_ups_app, name="follow-ups")
 app.add_typer(water.water_app, name="water")
 app.add_typer(learnt.learnt_app, name="learnt")
 app.add_typer(upkeep.app, name="upkeep")
+app.add_typer(standing.app, name="standing")
+app.add_typer(people.app, name="people")
+app.add_typer(people.tokens_app, name="tokens")
+app.add_typer(gate_codes.app, name="gate-codes")
+app.command("audit")(people.audit_command)
 app.command("load")(learnt.load_command)
 app.command("due")(weeks.due_command)
+app.add_typer(desk.week_app, name="week")
+app.add_typer(day.day_app, name="day")
+app.command("export")(export.export_command)
+app.command("import")(imports.import_command)
 app.command("plan")(weeks.plan_command)
 app.command("show")(weeks.show_command)
+app.command("balance")(balance.balance_command)
+app.command("day-sheet")(feeds.day_sheet_command)
+app.command("calendar")(feeds.calendar_command)
 app.command("serve")(serve.serve_command)
 app.command("demo")(demo.demo_command)
+add_operation(app)
 
 
 @app.command("settings")
@@ -40,7 +73,7 @@ def settings_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> 
     rows = tuple(
         (
             ENV_PREFIX + name.upper(),
-            _shown(getattr(settings, name)),
+            _shown(name, settings),
             field.description,
         )
         for name, field in Settings.model_fields.items()
@@ -49,7 +82,12 @@ def settings_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> 
     show_list(table, "Settings", to_csv=to_csv, to_json=to_json)
 
 
-def _shown(value: object) -> str:
+def _shown(name: str, settings: Settings) -> str:
+    value = getattr(settings, name)
+    if name == "database_url":
+        return settings.shown_database_url
+    if name == "metrics_token" and value:
+        return "***"
     if isinstance(value, tuple):
-        return ";".join(value)
+        return ";".join(map(str, value))
     return "" if value is None else str(value)

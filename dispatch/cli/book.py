@@ -21,14 +21,17 @@ from dispatch.errors import ImportRejected
 from dispatch.intake.hold_rows import HOLD_COLUMNS
 from dispatch.intake.one_off_rows import ONE_OFF_COLUMNS
 from dispatch.intake.site_columns import SITE_COLUMNS
-from dispatch.intake.table import Column, decode
+from dispatch.intake.table import Column
 from dispatch.intake.technician_rows import TECHNICIAN_COLUMNS
+from dispatch.intake.workbook import read_any
 from dispatch.settings import Settings
 
 if TYPE_CHECKING:
     from sqlmodel import Session
 
-TableFile = Annotated[Path, typer.Argument(metavar="FILE.csv", help="Table as CSV in UTF-8.")]
+TableFile = Annotated[
+    Path, typer.Argument(metavar="FILE", help="Table as CSV in UTF-8, or an XLSX workbook.")
+]
 
 
 def _commands(noun: str, columns: Sequence[Column]) -> typer.Typer:
@@ -64,10 +67,10 @@ def read_text(file: Path) -> str:
     Raises
     ------
     ImportRejected
-        When the file cannot be read, or is no UTF-8 text.
+        When the file cannot be read, or is neither UTF-8 text nor a workbook.
     """
     try:
-        return decode(file.read_bytes())
+        return read_any(file.read_bytes())
     except OSError as error:
         raise ImportRejected(
             f"The file {file} cannot be read: {error.strerror}. Check its name and where it lies."

@@ -20,6 +20,7 @@ import typer
 
 from dispatch.cli.console import note, say, show_list
 from dispatch.cli.serve import DEFAULT_HOST, DEFAULT_PORT, PortOption, free_port, serve
+from dispatch.cli.ways_in import demo_links
 from dispatch.cli.weeks import progress_bar, stopped_by_ctrl_c, summary_of
 from dispatch.clock import IsoWeek
 from dispatch.settings import Settings, load_settings
@@ -75,7 +76,7 @@ def demo_command(
         chosen = free_port(DEFAULT_HOST, port)
         if chosen != port:
             note(f"Port {port} is in use; taking {chosen}.")
-        serve(settings, DEFAULT_HOST, chosen, open_browser=open_browser)
+        serve(settings, DEFAULT_HOST, chosen, open_browser=open_browser, links_of=demo_links)
 
 
 def prepare(settings: Settings, this_week: IsoWeek) -> None:

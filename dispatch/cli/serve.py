@@ -5,17 +5,21 @@ from __future__ import annotations
 import socket
 import threading
 import webbrowser
+from collections.abc import Callable
 from typing import Annotated
 
 import typer
 
 from dispatch.cli.console import say
+from dispatch.cli.ways_in import Links, first_links
 from dispatch.errors import SettingsError
 from dispatch.settings import Settings, load_settings
 
-DEFAULT_HOST = "127.0.0.1"  # this machine only; there is no login yet
+DEFAULT_HOST = "127.0.0.1"  # this machine only unless told otherwise
 DEFAULT_PORT = 8000
-CLOSING_S = 2  # seconds for open answers; a page that follows a job holds its stream open
+CLOSING_S = (
+    5  # seconds for calls under way to be answered; a page that follows a job holds its stream open
+)
 PORTS_TRIED = 50  # when the wanted one is taken
 
 HostOption = Annotated[str, typer.Option(help="Address to listen on; 0.0.0.0 for all.")]
@@ -33,18 +37,42 @@ def serve_command(host: HostOption = DEFAULT_HOST, port: PortOption = DEFAULT_PO
     serve(settings, host, port)
 
 
-def serve(settings: Settings, host: str, port: int, *, open_browser: bool = False) -> None:
-    """Run the web service until Ctrl-C."""
+def serve(
+    settings: Settings,
+    host: str,
+    port: int,
+    *,
+    open_browser: bool = False,
+    links_of: Callable[[Settings, str], Links] = first_links,
+) -> None:
+    """Run the web service until Ctrl-C or SIGTERM.
+
+    Calls under way are answered then, and a running job ends in good order (a search keeps its
+    best plan). `links_of` makes the links that are printed first.
+    """
     import uvicorn
 
     from api.app import create_app
 
     app = create_app(settings)
     address = f"http://{'localhost' if host == '0.0.0.0' else host}:{port}/"  # noqa: S104
-    say(f"Open {address} in a browser. Ctrl-C ends the service.")
+    links = links_of(settings, address)
+    for words, link in links:
+        say(f"{words}:", f"  {link}")
+    say(f"The service is at {address}; Ctrl-C ends it.")
     if open_browser:
-        threading.Timer(1.0, webbrowser.open, [address]).start()
-    uvicorn.run(app, host=host, port=port, log_level="warning", timeout_graceful_shutdown=CLOSING_S)
+        first = links[0][1] if links else address
+        threading.Timer(1.0, webbrowser.open, [first]).start()
+    uvicorn.run(
+        app,
+        host=host,
+        port=port,
+        log_level="warning",
+        timeout_graceful_shutdown=CLOSING_S,
+        proxy_headers=bool(settings.trusted_proxies),  # else whoever calls could name any address
+        forwarded_allow_ips=list(settings.trusted_proxies),
+        server_header=False,
+    )
 
 
 def free_port(host: str, wanted: int) -> int:

@@ -71,6 +71,16 @@ def plan_command(
     iterations: Annotated[
         int | None, typer.Option(min=1, help="Iterations of the search; by default chosen by size.")
     ] = None,
+    even: Annotated[
+        int | None,
+        typer.Option(
+            "--even",
+            min=0,
+            max=2400,
+            metavar="MINUTES",
+            help="Even the hours: how far a week may lie from the fair share.",
+        ),
+    ] = None,
 ) -> None:
     """Plan a week; Ctrl-C ends the search and keeps the best plan so far."""
     from dispatch.actions.plan_week import plan_week
@@ -92,6 +102,7 @@ def plan_command(
             today=settings.today(),
             seed=seed,
             iterations=iterations,
+            even_min=even,
             progress=report,
             should_stop=stop.is_set,
         )

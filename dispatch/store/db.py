@@ -4,19 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
-from sqlite3 import Connection as SqliteConnection
-from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event, make_url
+from sqlalchemy import Engine
 from sqlalchemy.exc import DatabaseError
 from sqlmodel import Session
 
-import dispatch.store.record_tables  # noqa: F401 - whoever opens a database knows all tables
+import dispatch.store.day_tables
+import dispatch.store.desk_tables
+import dispatch.store.operation_tables
+import dispatch.store.people_tables
+import dispatch.store.phone_tables
+import dispatch.store.record_tables
+import dispatch.store.standing_tables  # noqa: F401 - whoever opens a database knows all tables
 from dispatch.errors import SettingsError
 from dispatch.settings import Settings
-
-BUSY_TIMEOUT_MS = 15_000  # a writer waits this long for another one; writes take milliseconds
+from dispatch.store.gate_codes import seal_open_codes
+from dispatch.store.postgres import postgres_engine
+from dispatch.store.sqlite import leave_no_traces, sqlite_engine
 
 
 def make_engine(settings: Settings) -> Engine:
@@ -25,21 +29,21 @@ def make_engine(settings: Settings) -> Engine:
     Raises
     ------
     SettingsError
-        When the file is no database, cannot be opened or was made by a newer version.
+        When it is no database, cannot be opened or was made by a newer version.
     """
     from dispatch.store.migrations import upgrade
 
-    file = make_url(settings.database_url).database
     try:
-        if file:
-            Path(file).parent.mkdir(parents=True, exist_ok=True)
-        engine = _sqlite_engine(settings.database_url)
+        engine = open_engine(settings)
         with engine.execution_options(migrating=True).begin() as connection:
             upgrade(connection)
+            sealed = seal_open_codes(connection, settings.gate_keys)
+        if sealed:
+            leave_no_traces(engine)
     except (OSError, DatabaseError) as error:
         cause = error.orig if isinstance(error, DatabaseError) else error
         raise SettingsError(
-            f"The database {settings.database_url} cannot be opened: {cause}. Check the file, or "
+            f"The database {settings.shown_database_url} cannot be opened: {cause}. Check it, or "
             "name another with DISPATCH_DATABASE_URL."
         ) from error
     return engine
@@ -50,8 +54,8 @@ def transaction(engine: Engine, *, read_only: bool = False) -> Iterator[Session]
     """Everything inside happens altogether or not at all; the one place that commits.
 
     A writing transaction is alone from its first statement, so what it reads cannot move before
-    it is written. A `read_only` one sees one state of the database throughout, never waits for
-    a writer, and cannot write.
+    it is written: the later of two writers waits, and no update is lost. A `read_only` one sees
+    one state of the database throughout, never waits for a writer, and cannot write.
     """
     with Session(
         engine.execution_options(read_only=read_only), expire_on_commit=False
@@ -61,30 +65,8 @@ def transaction(engine: Engine, *, read_only: bool = False) -> Iterator[Session]
             session.commit()
 
 
-def _sqlite_engine(url: str) -> Engine:
-    engine = create_engine(url)
-    event.listen(engine, "connect", _on_connect)
-    event.listen(engine, "begin", _on_begin)
-    return engine
-
-
-def _on_connect(connection: SqliteConnection, _record: Any) -> None:
-    # The driver opens transactions late and around some statements only; we open them ourselves
-    # (SQLAlchemy manual, "SQLite: serializable isolation / savepoints / transactional DDL").
-    connection.isolation_level = None
-    connection.execute(f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}")
-    connection.execute("PRAGMA journal_mode = WAL")
-
-
-def _on_begin(connection: Connection) -> None:
-    if connection.connection.dbapi_connection.in_transaction:  # type: ignore[union-attr]
-        # SQLite keeps a transaction open whose commit it refused, and the pool then hands out
-        # a connection that can never begin again.
-        connection.connection.rollback()
-    options = connection.get_execution_options()
-    read_only = options.get("read_only", False)
-    # Rebuilding a table drops it, which with foreign keys on would empty the tables below it.
-    foreign_keys = not options.get("migrating", False)
-    connection.exec_driver_sql(f"PRAGMA foreign_keys = {int(foreign_keys)}")
-    connection.exec_driver_sql(f"PRAGMA query_only = {int(read_only)}")
-    connection.exec_driver_sql("BEGIN" if read_only else "BEGIN IMMEDIATE")
+def open_engine(settings: Settings) -> Engine:
+    """Open the database of the settings as it is, without a look at its tables."""
+    if settings.uses_postgres:
+        return postgres_engine(settings.database_url, settings.schema_name)
+    return sqlite_engine(settings.database_url)

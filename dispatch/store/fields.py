@@ -24,6 +24,7 @@ from dispatch.store.service_plan_fields import (
     TechnicianRuleFields,
 )
 
+SEALED_LENGTH = 1200  # characters; a Fernet token of 200 letters of up to 4 bytes has 1,160
 
 class SiteFields(EquipmentFields, ServicePlanFields):
     """A site with its service plan and equipment; see `dispatch.sites`."""
@@ -34,8 +35,9 @@ class SiteFields(EquipmentFields, ServicePlanFields):
     lat: float = Field(ge=-90, le=90)
     lon: float = Field(ge=-180, le=180)
     gate_note: str = Field(max_length=NOTE_LENGTH)
-    gate_code: str = Field(max_length=NAME_LENGTH)
+    gate_code: str = Field(max_length=SEALED_LENGTH, regex=r"^(sealed:.*)?$")
     dog_note: str = Field(max_length=NOTE_LENGTH)
+    pad_note: str = Field(max_length=NOTE_LENGTH)
     pool_volume_l: float | None = Field(default=None, ge=500, le=10_000_000)
     sanitizer: Sanitizer = Field(sa_type=String)
     filter_media: Media | None = Field(default=None, sa_type=String)

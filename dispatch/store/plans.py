@@ -52,7 +52,7 @@ def write_plan(
     write_rows(
         session, ChangeRow, [week | _change_columns(*one) for one in enumerate(plan.changes)]
     )
-    write_rows(session, UpkeepRow, [week | _upkeep_columns(one) for one in upkeep])
+    write_rows(session, UpkeepRow, [week | upkeep_columns(one) for one in upkeep])
 
 
 def read_plan(session: Session, week: IsoWeek) -> WeekPlan:
@@ -86,7 +86,7 @@ def read_plan(session: Session, week: IsoWeek) -> WeekPlan:
 
 def read_plan_upkeep(session: Session, week: IsoWeek) -> dict[str, UpkeepDue]:
     """By its id, the upkeep that the plan of a week was made with."""
-    upkeep = [_upkeep_of(row) for row in _of_week(session, UpkeepRow, week)]
+    upkeep = [upkeep_of(row) for row in _of_week(session, UpkeepRow, week)]
     return {one.id: one for one in upkeep}
 
 
@@ -239,7 +239,8 @@ def _change_columns(position: int, change: Change) -> dict[str, Any]:
     }
 
 
-def _upkeep_columns(upkeep: UpkeepDue) -> dict[str, Any]:
+def upkeep_columns(upkeep: UpkeepDue) -> dict[str, Any]:
+    """Columns of upkeep, as in `UpkeepFields`."""
     return {
         "upkeep_id": upkeep.id,
         "site_id": upkeep.site_id,
@@ -263,7 +264,8 @@ def _upkeep_columns(upkeep: UpkeepDue) -> dict[str, Any]:
     }
 
 
-def _upkeep_of(row: Columns) -> UpkeepDue:
+def upkeep_of(row: Columns) -> UpkeepDue:
+    """The upkeep of its columns."""
     return UpkeepDue(
         site_id=row["site_id"],
         kind=row["kind"],

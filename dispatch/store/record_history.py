@@ -32,10 +32,14 @@ def read_history(
     return [_reading_at(row) for row in session.execute(query).mappings()]
 
 
-def read_last_readings(session: Session, kinds: Sequence[ReadingKind] = ()) -> list[ReadingAt]:
-    """The last reading of each site and kind; all kinds unless some are named."""
+def read_last_readings(
+    session: Session, kinds: Sequence[ReadingKind] = (), site_ids: Sequence[str] = ()
+) -> list[ReadingAt]:
+    """The last reading of each site and kind; all kinds and sites unless some are named."""
     table = table_of(ReadingRow)
     where = [table.c.kind.in_([str(kind) for kind in kinds])] if kinds else []
+    if site_ids:
+        where.append(table.c.site_id.in_(site_ids))
     newest = (
         select(table.c.site_id, table.c.kind, func.max(table.c.at).label("newest"))
         .where(*where)

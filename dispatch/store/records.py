@@ -129,7 +129,9 @@ def read_records(
         where.append(table.c.technician_id == technician_id)
     where += _within(table.c.day, first_day, last_day)
     rows = session.execute(
-        select(table).where(*where).order_by(table.c.day, table.c.arrived_at, table.c.id)
+        select(table)
+        .where(*where)
+        .order_by(table.c.day, table.c.arrived_at.nulls_first(), table.c.id)
     )
     return [_kept(row, zone) for row in rows.mappings()]
 
@@ -203,7 +205,7 @@ def read_attendance(
             table.c.upkeep_kinds,
         )
         .where(*where)
-        .order_by(table.c.technician_id, table.c.day, table.c.arrived_at, table.c.id)
+        .order_by(table.c.technician_id, table.c.day, table.c.arrived_at.nulls_first(), table.c.id)
     )
     return [
         Attendance(

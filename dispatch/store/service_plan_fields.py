@@ -18,6 +18,7 @@ from dispatch.service_plan import (
     LONGEST_SERVICE_MIN,
     MOST_CHEMICALS_KG,
     MOST_CREW,
+    MOST_MONTHLY_PRICE,
     Priority,
     VisitKind,
 )
@@ -49,6 +50,7 @@ class ServicePlanFields(SQLModel):
     first_service_min: int | None = Field(default=None, ge=1, le=LONGEST_SERVICE_MIN)
     started_on: date | None = None
     chemicals_kg: float = Field(ge=0, le=MOST_CHEMICALS_KG)
+    monthly_price: float | None = Field(default=None, ge=0, le=MOST_MONTHLY_PRICE)
 
 
 class TechnicianRuleFields(SQLModel):

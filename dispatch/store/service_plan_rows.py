@@ -40,6 +40,7 @@ def service_plan_columns(plan: ServicePlan) -> dict[str, Any]:
         "first_service_min": plan.first_service_min,
         "started_on": plan.started_on,
         "chemicals_kg": plan.chemicals_kg,
+        "monthly_price": plan.monthly_price,
     }
 
 
@@ -64,6 +65,7 @@ def service_plan_of(row: Columns) -> ServicePlan:
         first_service_min=row["first_service_min"],
         started_on=row["started_on"],
         chemicals_kg=row["chemicals_kg"],
+        monthly_price=row["monthly_price"],
     )
 
 

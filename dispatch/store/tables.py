@@ -12,7 +12,7 @@ from typing import Any, cast
 
 from sqlalchemy import ColumnElement, ForeignKeyConstraint, Table, UniqueConstraint
 from sqlalchemy import select as select_columns
-from sqlalchemy.dialects.sqlite import insert
+from sqlalchemy.dialects import postgresql, sqlite
 from sqlmodel import Field, Session, SQLModel
 
 from dispatch.store.fields import (
@@ -168,7 +168,8 @@ def write_rows(session: Session, row: type[SQLModel], rows: Sequence[dict[str, A
     if not rows:
         return
     table = table_of(row)
-    adding = insert(table)
+    is_sqlite = session.get_bind().dialect.name == "sqlite"
+    adding = sqlite.insert(table) if is_sqlite else postgresql.insert(table)
     others = {c.name: adding.excluded[c.name] for c in table.columns if not c.primary_key}
     session.execute(
         adding.on_conflict_do_update(index_elements=list(table.primary_key), set_=others), rows

@@ -1,11 +1,13 @@
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from dispatch.actions.plan_week import plan_week
+from tests import databases
 from tests.town import TODAY, WEEK, Company, build_town, fill_book, open_company
 
 
@@ -25,8 +27,33 @@ def company(bare: Company, tmp_path: Path) -> Company:
     return bare
 
 
+@pytest.fixture(scope="session")
+def planned_folders() -> dict[str, Path]:
+    """Folders of planned companies by the kind of their database."""
+    return {}
+
+
 @pytest.fixture
-def planned(company: Company) -> Company:
-    """A company whose next week is planned."""
-    plan_week(company.engine, company.settings, WEEK, today=TODAY, iterations=200)
-    return company
+def planned_data(
+    database: str, planned_folders: dict[str, Path], tmp_path_factory: pytest.TempPathFactory
+) -> Path:
+    """Data of a company whose next week is planned; copied, never changed."""
+    if database not in planned_folders:
+        folder = tmp_path_factory.mktemp("planned")
+        company = open_company(folder)
+        build_town(company, folder)
+        fill_book(company)
+        plan_week(company.engine, company.settings, WEEK, today=TODAY, iterations=200)
+        company.engine.dispose()
+        planned_folders[database] = folder / "data"
+    return planned_folders[database]
+
+
+@pytest.fixture
+def planned(planned_data: Path, tmp_path: Path) -> Iterator[Company]:
+    """A company whose next week is planned, of the test's own."""
+    shutil.copytree(planned_data, tmp_path / "data")
+    databases.copy(planned_data, tmp_path / "data")
+    company = open_company(tmp_path)
+    yield company
+    company.engine.dispose()

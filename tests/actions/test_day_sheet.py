@@ -39,7 +39,7 @@ def test_a_sheet_has_all_that_is_needed_at_the_gate() -> None:
     sheet = full_sheet(FULL_TECHNICIAN, route, sites, upkeep, {})
     assert [stop.number for stop in sheet.stops] == [1, 2]
     assert [stop.site.id for stop in sheet.stops] == ["S003", "S002"]
-    assert sheet.stops[1].site.gate_code == "#0042"
+    assert sheet.stops[1].site.gate_code == "sealed:invented"
     assert [stop.upkeep for stop in sheet.stops] == [(), (SAND_CHANGE,)]
     assert [part.name for part in sheet.load] == ["Filter sand, bag", "Gasket"]
     assert sheet.load_kg == pytest.approx(136.4)  # 136.2 + 0.2

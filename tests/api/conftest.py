@@ -7,27 +7,39 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from api.app import create_app
 from dispatch.actions.plan_week import plan_week
+from tests import databases
+from tests.signed_in import signed_in_client
 from tests.town import TODAY, WEEK, Company, build_town, fill_book, open_company
 
 
 @pytest.fixture(scope="session")
-def planned_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def planned_folders() -> dict[str, Path]:
+    """Folders of planned companies by the kind of their database."""
+    return {}
+
+
+@pytest.fixture
+def planned_folder(
+    database: str, planned_folders: dict[str, Path], tmp_path_factory: pytest.TempPathFactory
+) -> Path:
     """Folder of a company with a map, a full book and a planned week; copied, never changed."""
-    folder = tmp_path_factory.mktemp("planned")
-    company = open_company(folder)
-    build_town(company, folder)
-    fill_book(company)
-    plan_week(company.engine, company.settings, WEEK, today=TODAY, iterations=200)
-    company.engine.dispose()
-    return folder
+    if database not in planned_folders:
+        folder = tmp_path_factory.mktemp("planned")
+        company = open_company(folder)
+        build_town(company, folder)
+        fill_book(company)
+        plan_week(company.engine, company.settings, WEEK, today=TODAY, iterations=200)
+        company.engine.dispose()
+        planned_folders[database] = folder
+    return planned_folders[database]
 
 
 @pytest.fixture
 def planned(planned_folder: Path, tmp_path: Path) -> Iterator[Company]:
     """A planned company of the test's own."""
     shutil.copytree(planned_folder / "data", tmp_path / "data")
+    databases.copy(planned_folder / "data", tmp_path / "data")
     company = open_company(tmp_path)
     yield company
     company.engine.dispose()
@@ -36,7 +48,7 @@ def planned(planned_folder: Path, tmp_path: Path) -> Iterator[Company]:
 @pytest.fixture
 def client(planned: Company) -> Iterator[TestClient]:
     """The service of a planned company, to be written to."""
-    with TestClient(create_app(planned.settings), raise_server_exceptions=False) as client:
+    with signed_in_client(planned.settings, raises=False) as client:
         yield client
 
 
@@ -44,7 +56,7 @@ def client(planned: Company) -> Iterator[TestClient]:
 def bare_client(tmp_path: Path) -> Iterator[TestClient]:
     """The service of a company that has nothing yet."""
     company = open_company(tmp_path)
-    with TestClient(create_app(company.settings), raise_server_exceptions=False) as client:
+    with signed_in_client(company.settings, raises=False) as client:
         yield client
     company.engine.dispose()
 
@@ -53,6 +65,6 @@ def bare_client(tmp_path: Path) -> Iterator[TestClient]:
 def reader(planned_folder: Path) -> Iterator[TestClient]:
     """The service of a planned company that all tests share, for those that only read."""
     company = open_company(planned_folder)
-    with TestClient(create_app(company.settings), raise_server_exceptions=False) as client:
+    with signed_in_client(company.settings, raises=False) as client:
         yield client
     company.engine.dispose()

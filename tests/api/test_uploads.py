@@ -5,10 +5,10 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from api.app import create_app
 from api.jobs.map_building import uploads_folder
 from api.uploads import Upload, safe_name
 from dispatch.errors import UnreadableMap
+from tests.signed_in import signed_in_client
 from tests.town import Company
 
 FORM = (
@@ -76,7 +76,7 @@ def test_a_path_in_the_name_leaves_no_file_elsewhere(client: TestClient, planned
 def test_an_extract_beyond_the_limit_is_refused_and_not_kept(planned: Company) -> None:
     """A disk has an end. The limit of 1,000 bytes keeps the test quick."""
     settings = planned.settings.model_copy(update={"map_upload_limit_gb": 1e-6})
-    with TestClient(create_app(settings)) as client:
+    with signed_in_client(settings) as client:
         at_limit = client.post("/api/map", files={"file": ("a.osm", b"x" * 1000)})
         beyond = client.post("/api/map", files={"file": ("b.osm", b"x" * 1001)})
         page = client.post("/map", files={"file": ("b.osm", b"x" * 100_000)})

@@ -5,12 +5,15 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
+from api.callers import COOKIE
 from dispatch.actions.plan_week import plan_week
+from tests.signed_in import ALMA, DISPATCHER, OWNER, session_of
 from tests.town import TODAY, WEEK, build_town, fill_book, open_company
 
 CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
@@ -20,6 +23,14 @@ SWITCHES = (
 )  # fmt: skip
 NewPage = Callable[..., Page]
 expect.set_options(timeout=30_000)  # milliseconds; patience for a busy machine, not a measure
+
+
+@dataclass(frozen=True)
+class Served:
+    """Address of a service, and the secrets of the sessions in it by sign-in name."""
+
+    address: str
+    secrets: dict[str, str]
 
 
 @pytest.fixture(scope="package")
@@ -37,27 +48,41 @@ def chromium() -> Iterator[Browser]:
 
 
 @pytest.fixture(scope="package")
-def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Address of the service of a planned company, run in a process of its own."""
+def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """The service of a planned company, run in a process of its own."""
     folder = tmp_path_factory.mktemp("served")
     company = open_company(folder)
     build_town(company, folder)
     fill_book(company)
     plan_week(company.engine, company.settings, WEEK, today=TODAY, iterations=200)
+    secrets = {
+        person.id: session_of(company.engine, company.settings, person)
+        for person in (OWNER, DISPATCHER, ALMA)
+    }
     company.engine.dispose()
     command = [sys.executable, "-m", "tests.browser.service", str(company.settings.data_dir)]
     process = subprocess.Popen(  # noqa: S603 - our own words
         command, stdout=subprocess.PIPE, text=True, cwd=Path(__file__).parents[2]
     )
     assert process.stdout is not None
-    yield f"http://127.0.0.1:{int(process.stdout.readline())}"
+    yield Served(f"http://127.0.0.1:{int(process.stdout.readline())}", secrets)
     process.terminate()
     process.wait(timeout=30)
 
 
+@pytest.fixture(scope="package")
+def service(served: Served) -> str:
+    """Address of the service."""
+    return served.address
+
+
 @pytest.fixture
-def new_page(chromium: Browser, service: str) -> Iterator[NewPage]:
-    """Makes pages that fail the test when anything goes wrong in them."""
+def new_page(chromium: Browser, served: Served) -> Iterator[NewPage]:
+    """Makes pages that fail the test when anything goes wrong in them.
+
+    The owner is signed in on them, or whoever `person` names; nobody where that is empty.
+    """
+    service = served.address
     faults: list[str] = []
     made: list[Page] = []
 
@@ -68,12 +93,17 @@ def new_page(chromium: Browser, service: str) -> Iterator[NewPage]:
         height: int = 900,
         scheme: str = "light",
         scripts: bool = True,
+        person: str = OWNER.id,
     ) -> Page:
         page = chromium.new_page(
             viewport={"width": width, "height": height},
             color_scheme=scheme,  # type: ignore[arg-type]
             java_script_enabled=scripts,
         )
+        if person:
+            page.context.add_cookies(
+                [{"name": COOKIE, "value": served.secrets[person], "url": service}]
+            )
         page.on("pageerror", lambda error: faults.append(str(error)))
         page.on(
             "console",

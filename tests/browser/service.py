@@ -1,12 +1,14 @@
-"""Runs the service of a data folder on a free port, for a browser in another process.
+"""Runs the service of a data folder, for a browser in another process.
 
-Prints the port once the service answers.
+Takes the folder, and where wanted a port (else a free one) and the day to take for today. Prints
+the port once the service answers.
 """
 
 from __future__ import annotations
 
 import socket
 import sys
+from datetime import date
 from pathlib import Path
 
 import uvicorn
@@ -28,6 +30,8 @@ class Announcing(uvicorn.Server):
 
 
 if __name__ == "__main__":
-    settings = Settings(data_dir=Path(sys.argv[1]), country=None, fixed_today=TODAY)
-    config = uvicorn.Config(create_app(settings), host="127.0.0.1", port=0, log_level="warning")
+    port = int(sys.argv[2]) if len(sys.argv) > 2 else 0
+    today = date.fromisoformat(sys.argv[3]) if len(sys.argv) > 3 else TODAY
+    settings = Settings(data_dir=Path(sys.argv[1]), country=None, fixed_today=today)
+    config = uvicorn.Config(create_app(settings), host="127.0.0.1", port=port, log_level="warning")
     Announcing(config).run()

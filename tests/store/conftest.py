@@ -8,12 +8,13 @@ from sqlalchemy import Engine
 
 from dispatch.settings import Settings
 from dispatch.store.db import make_engine
+from tests import databases
 
 
 @pytest.fixture
 def settings(tmp_path: Path) -> Settings:
     """Settings of an installation that has nothing yet."""
-    return Settings(data_dir=tmp_path / "data")
+    return Settings(data_dir=tmp_path / "data", **databases.where(tmp_path / "data"))
 
 
 @pytest.fixture

@@ -28,6 +28,8 @@ from tests.store.values import (
     UNDATED_SITE,
 )
 
+pytestmark = pytest.mark.both_databases
+
 
 def test_the_book_is_the_same_after_the_round_trip(engine: Engine) -> None:
     """Values that go in come out equal, ordered by id."""

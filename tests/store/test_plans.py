@@ -21,6 +21,8 @@ from dispatch.store.plans import (
 from dispatch.store.tables import StopRow, table_of
 from tests.store.values import PLAN, SITES, TECHNICIANS, UPKEEP, WEEK
 
+pytestmark = pytest.mark.both_databases
+
 
 @pytest.fixture
 def session(engine: Engine) -> Iterator[Session]:
@@ -77,4 +79,5 @@ def test_every_table_belongs_to_the_book_or_to_a_plan() -> None:
         *("follow_up", "water_target"),
         *("plan", "route", "stop", "unplaced", "put_off", "change", "plan_upkeep"),
         *("upkeep_kind", "level_run", "level_slot", "level_load"),
+        *("plan_version", "plan_proposal", "plan_lock"),
     }

@@ -36,6 +36,8 @@ from dispatch.store.records import (
 from tests.records.samples import content, full_content, record, record_id
 from tests.store.values import SITES
 
+pytestmark = pytest.mark.both_databases
+
 NOW = datetime(2026, 11, 25, 20, tzinfo=UTC)
 
 

@@ -11,6 +11,8 @@ from dispatch.store.db import transaction
 from dispatch.store.plans import write_plan
 from tests.store.values import HOLDS, ONE_OFFS, PLAN, SITES, TECHNICIANS, UPKEEP
 
+pytestmark = pytest.mark.both_databases
+
 
 @pytest.fixture
 def filled(engine: Engine) -> Engine:

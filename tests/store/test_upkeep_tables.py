@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
 from sqlalchemy import Engine
 
 from dispatch.equipment import (
@@ -30,6 +31,8 @@ from dispatch.upkeep_causes import Cause, DueBy, Figure
 from dispatch.upkeep_kinds import Trigger
 from dispatch.upkeep_rules import DEFAULT_RULES, rule_of
 from tests.store.values import BARE_SITE, MONDAY
+
+pytestmark = pytest.mark.both_databases
 
 FULL = Equipment(
     filter=Filter(Media.SAND, MONDAY, 136.0, MONDAY, 124.0, MONDAY, 2400.0, 69.0),

@@ -26,11 +26,11 @@ export function passes(choice: Choice, technician: string, day: string): boolean
 
 /** Hide what the choice leaves out of the tables, days without a route included. */
 export function filterTables(root: ParentNode, choice: Choice): void {
-  for (const section of root.querySelectorAll<HTMLElement>("[data-route]")) {
+  for (const section of root.querySelectorAll<HTMLElement>("[data-route], [data-idle]")) {
     const { technician = "", day = "" } = section.dataset;
     section.hidden = !passes(choice, technician, day);
   }
   for (const day of root.querySelectorAll<HTMLElement>("[data-day-table]")) {
-    day.hidden = [...day.querySelectorAll<HTMLElement>("[data-route]")].every((one) => one.hidden);
+    day.hidden = [...day.querySelectorAll<HTMLElement>("[data-route], [data-idle]")].every((one) => one.hidden);
   }
 }

@@ -23,7 +23,7 @@ interface LegProperties {
   leg: number; // 1 leads to the first stop, the last one home
 }
 
-type Legs = GeoJSON.FeatureCollection<GeoJSON.LineString | null, LegProperties>;
+export type Legs = GeoJSON.FeatureCollection<GeoJSON.LineString | null, LegProperties>;
 
 /** What the table says of routes and stops, as the map needs it. */
 export function readRoutes(root: ParentNode): RouteMark[] {
@@ -91,7 +91,7 @@ class DrawnRoute {
 
 /** All routes of a week; those that a filter lets through are on the map. */
 export class RouteLayers {
-  private readonly drawn: DrawnRoute[];
+  private drawn: DrawnRoute[];
   private readonly pins: PinLayer;
   private shown: DrawnRoute[] = [];
   private selected = "";
@@ -107,10 +107,14 @@ export class RouteLayers {
       map.getPane(name)!.style.zIndex = String(order);
     }
     this.pins = new PinLayer(map, onPick);
-    const lines = linesByRoute(legs);
-    this.drawn = routes.map(
-      (mark) => new DrawnRoute(mark, lines.get(`${mark.technician} ${mark.day}`) ?? []),
-    );
+    this.drawn = draw(routes, legs);
+  }
+
+  /** Take the routes off the map and hold others in their place; `show` draws them. */
+  replace(routes: RouteMark[], legs: Legs): void {
+    for (const route of this.drawn) route.group.remove();
+    this.drawn = draw(routes, legs);
+    this.shown = [];
   }
 
   /** Show the routes that pass, and fill the map with them by `fit`. */
@@ -132,6 +136,11 @@ export class RouteLayers {
     for (const route of this.shown) route.select(key, true);
     return this.pins.select(key);
   }
+}
+
+function draw(routes: RouteMark[], legs: Legs): DrawnRoute[] {
+  const lines = linesByRoute(legs);
+  return routes.map((mark) => new DrawnRoute(mark, lines.get(`${mark.technician} ${mark.day}`) ?? []));
 }
 
 function linesByRoute(legs: Legs): Map<string, L.LatLngTuple[][]> {

@@ -26,6 +26,11 @@ export class Selection {
     row.scrollIntoView({ block: "center", behavior: "smooth" });
   }
 
+  /** Select the stop of this key and put the keyboard there. */
+  focus(key: string): void {
+    this.rows.find((one) => one.dataset["stop"] === key)?.focus({ preventScroll: true });
+  }
+
   /** Only one visible row is reached by Tab; arrows lead to the others. */
   keepOneTabStop(): void {
     const visible = this.visible();

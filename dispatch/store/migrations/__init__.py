@@ -10,34 +10,55 @@ from alembic.util import CommandError
 from sqlalchemy import Connection
 
 from dispatch.errors import SettingsError
+from dispatch.store.postgres import settle_collations
+
+HEAD = "head"
 
 
-def upgrade(connection: Connection) -> None:
-    """Bring the tables to the newest version, inside the caller's transaction.
+def upgrade(connection: Connection, revision: str = HEAD) -> None:
+    """Bring the tables to the newest version, or to `revision`, inside the caller's transaction.
 
     Raises
     ------
     SettingsError
         When the database was made by a newer version, or rows would point at nothing afterwards.
     """
-    config = Config()
-    config.set_main_option("script_location", "dispatch.store:migrations")
-    config.set_main_option("path_separator", "os")
+    config = _config()
     config.attributes["connection"] = connection
-    current = MigrationContext.configure(connection).get_current_revision()
-    if current == ScriptDirectory.from_config(config).get_current_head():
+    current = present_revision(connection) or None
+    if current == newest_revision():
         return
     try:
-        command.upgrade(config, "head")
+        command.upgrade(config, revision)
     except CommandError as error:
         raise SettingsError(
             f"The database stands at version {current}, which this program does not know: it was "
             "made by a newer one. Install that version again, or name another database with "
             "DISPATCH_DATABASE_URL."
         ) from error
+    if connection.dialect.name == "postgresql":
+        settle_collations(connection)  # its foreign keys are checked at each step
+        return
     loose = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
     if loose:
         raise SettingsError(
             f"The database was left at version {current}: after the upgrade {len(loose)} rows, the "
             f"first in table {loose[0][0]}, would point at nothing. Restore a backup."
         )
+
+
+def present_revision(connection: Connection) -> str:
+    """The step at which the tables stand; empty where there are none."""
+    return MigrationContext.configure(connection).get_current_revision() or ""
+
+
+def newest_revision() -> str:
+    """The last step that this program knows."""
+    return ScriptDirectory.from_config(_config()).get_current_head() or ""
+
+
+def _config() -> Config:
+    config = Config()
+    config.set_main_option("script_location", "dispatch.store:migrations")
+    config.set_main_option("path_separator", "os")
+    return config

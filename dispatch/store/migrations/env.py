@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from alembic import context
 
+import dispatch.store.day_tables
+import dispatch.store.link_tables
+import dispatch.store.operation_tables
+import dispatch.store.people_tables
 import dispatch.store.record_tables
+import dispatch.store.standing_tables
 import dispatch.store.tables  # noqa: F401 - so that the tables are known
 from dispatch.store.metadata import METADATA
 

@@ -9,8 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from api.jobs.compiling import SearchCompiler
-from api.jobs.planning import COMPILING
+from api.jobs.compiling import COMPILING, SearchCompiler
 from tests.api.jobs.waiting import PATIENCE_S
 from tests.town import TODAY, WEEK, Company
 

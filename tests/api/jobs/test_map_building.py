@@ -12,11 +12,11 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from api.app import create_app
 from api.jobs.map_building import uploads_folder
 from tests.api.jobs.waiting import wait_for
 from tests.drive.drawing import roads
 from tests.grid_town import write_grid
+from tests.signed_in import signed_in_client
 from tests.town import WEEK, Company
 
 OTHER_PICTURE = "a---b---c"
@@ -144,12 +144,12 @@ def test_a_build_ended_by_the_machine_is_told(
 
 def test_closing_the_service_stops_a_build(planned: Company, slow_map: Path) -> None:
     """Ctrl-C must not wait for a state to be built."""
-    with TestClient(create_app(planned.settings)) as client:
+    with signed_in_client(planned.settings) as client:
         job = send(client, slow_map)
         wait_for_line(client, job["id"])
 
     assert multiprocessing.active_children() == []
-    with TestClient(create_app(planned.settings)) as client:
+    with signed_in_client(planned.settings) as client:
         assert client.get(f"/api/jobs/{job['id']}").json()["state"] == "stopped"
         assert edges(client) == 14
     assert left_behind(planned) == []
@@ -193,7 +193,7 @@ def test_a_build_of_a_killed_service_begins_again(planned: Company, slow_map: Pa
     service.kill()
     service.wait()
 
-    with TestClient(create_app(planned.settings)) as client:
+    with signed_in_client(planned.settings) as client:
         assert [one.name for one in uploads_folder(planned.settings).glob("*")] == ["one"]
         ended = wait_for(client, job, "done", "failed")
         assert (ended["state"], ended["detail"]) == ("done", "")

@@ -12,10 +12,10 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from api.app import create_app
 from api.jobs.queue import Jobs
 from dispatch.store.db import make_engine
 from tests.api.jobs.waiting import wait_for
+from tests.signed_in import signed_in_client
 from tests.town import TODAY, WEEK, Company
 
 ENDLESS = 100_000_000  # rounds; more than any test waits for
@@ -123,11 +123,11 @@ def test_a_job_that_nobody_started_is_not_found(client: TestClient) -> None:
 
 def test_closing_the_service_keeps_the_best_plan_so_far(planned: Company) -> None:
     """Ctrl-C on the service must neither hang nor throw the work away."""
-    with TestClient(create_app(planned.settings)) as client:
+    with signed_in_client(planned.settings) as client:
         job = start(client, iterations=ENDLESS)
         wait_for_progress(client, job["id"])
 
-    with TestClient(create_app(planned.settings)) as client:
+    with signed_in_client(planned.settings) as client:
         assert client.get(f"/api/jobs/{job['id']}").json()["state"] == "stopped"
         assert client.get(f"/api/weeks/{WEEK.next}/plan").status_code == 200
 
@@ -164,7 +164,7 @@ def test_a_job_of_a_killed_service_begins_again(planned: Company) -> None:
     service.kill()
     service.wait()
 
-    with TestClient(create_app(planned.settings)) as client:
+    with signed_in_client(planned.settings) as client:
         assert wait_for(client, job, "running")["attempt"] > 1
         wait_for_progress(client, job)
         client.post(f"/api/jobs/{job}/stop")

@@ -21,7 +21,8 @@ def test_the_gate_is_told_before_the_technician_leaves_the_truck(reader: TestCli
     """S1 has a gate on the left with a code, S2 a loose dog, as the table of sites says."""
     page = reader.get(days_of(reader, "S1")[0]).text
     assert "Left gate" in page
-    assert "#11" in page
+    assert "Show" in page  # the code itself is shown to the technician, on the day
+    assert "#11" not in page
 
     assert "loose" in reader.get(days_of(reader, "S2")[0]).text
 

@@ -37,6 +37,8 @@ def test_what_found_no_place_is_on_the_page_with_its_reason(client: TestClient) 
     )
     job = answer.headers["location"].partition("job=")[2]
     client.get(f"/api/jobs/{job}/events")  # ends with the job
+    assert 'id="proposal"' in client.get(f"/week/{WEEK}").text
+    client.post(f"/week/{WEEK}/proposal/take", data={"version": 1})
 
     page = client.get(f"/week/{WEEK}").text
 

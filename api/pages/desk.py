@@ -1,0 +1,131 @@
+"""The forms of the week's desk, its check list, and two of its plans side by side."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request
+from fastapi.responses import HTMLResponse, RedirectResponse
+
+from api.deps import PersonDep, ReadSession, SettingsDep, WeekPath, WriteSession
+from api.pages.templating import render
+from dispatch.actions import plan_again, plan_versions, week_check, week_desk
+from dispatch.clock import IsoWeek
+from dispatch.edits.locks import Lock, LockKind
+
+router = APIRouter()
+Version = Annotated[int, Form(ge=0)]
+
+
+@router.get("/week/{week}/check")
+def show_check_list(
+    request: Request, session: ReadSession, settings: SettingsDep, week: WeekPath
+) -> HTMLResponse:
+    """What to look at before the week is published."""
+    points = week_check.week_check_list(session, settings, week, settings.today())
+    return render(request, "week_check.html", week=week, points=points)
+
+
+@router.get("/week/{week}/compare")
+def show_comparison(
+    request: Request,
+    session: ReadSession,
+    week: WeekPath,
+    before: str = "",
+    after: str = week_check.PRESENT,
+) -> HTMLResponse:
+    """Two plans of the week side by side; at first the plan before the latest step and this one."""
+    notes = plan_versions.history(session, week)
+    numbers = [note.number for note in notes]
+    chosen = before or (str(numbers[-2]) if len(numbers) > 1 else week_check.PRESENT)
+    return render(
+        request,
+        "week_compare.html",
+        week=week,
+        notes=list(reversed(notes)),
+        before=chosen,
+        after=after,
+        found=week_check.compare_plans(session, week, chosen, after),
+        has_proposal=plan_again.has_proposal(session, week),
+    )
+
+
+@router.post("/week/{week}/undo")
+def undo(
+    session: WriteSession,
+    settings: SettingsDep,
+    person: PersonDep,
+    week: WeekPath,
+    version: Version,
+) -> RedirectResponse:
+    """Undo the latest step and show the week."""
+    at, today = settings.now(), settings.today()
+    plan_versions.undo(session, week, version=version, who=person.name, at=at, today=today)
+    return _back(week)
+
+
+@router.post("/week/{week}/redo")
+def redo(
+    session: WriteSession,
+    settings: SettingsDep,
+    person: PersonDep,
+    week: WeekPath,
+    version: Version,
+) -> RedirectResponse:
+    """Do the step again that was undone last, and show the week."""
+    at, today = settings.now(), settings.today()
+    plan_versions.redo(session, week, version=version, who=person.name, at=at, today=today)
+    return _back(week)
+
+
+@router.post("/week/{week}/locks")
+def add_lock(
+    session: WriteSession,
+    week: WeekPath,
+    kind: Annotated[LockKind, Form()],
+    visit_id: Annotated[str, Form()] = "",
+    technician_id: Annotated[str, Form()] = "",
+    day: Annotated[date | None, Form()] = None,
+) -> RedirectResponse:
+    """Lock a stop, a day or a route, and show the week."""
+    week_desk.lock(session, week, Lock(kind, visit_id or None, technician_id or None, day))
+    return _back(week)
+
+
+@router.post("/week/{week}/locks/remove")
+def remove_lock(
+    session: WriteSession,
+    week: WeekPath,
+    kind: Annotated[LockKind, Form()],
+    visit_id: Annotated[str, Form()] = "",
+    technician_id: Annotated[str, Form()] = "",
+    day: Annotated[date | None, Form()] = None,
+) -> RedirectResponse:
+    """Take a lock away and show the week."""
+    week_desk.unlock(session, week, Lock(kind, visit_id or None, technician_id or None, day))
+    return _back(week)
+
+
+@router.post("/week/{week}/proposal/take")
+def take_proposal(
+    session: WriteSession,
+    settings: SettingsDep,
+    person: PersonDep,
+    week: WeekPath,
+    version: Version,
+) -> RedirectResponse:
+    """Make the proposal the plan and show it."""
+    plan_again.take_proposal(session, week, version=version, who=person.name, at=settings.now())
+    return _back(week)
+
+
+@router.post("/week/{week}/proposal/drop")
+def drop_proposal(session: WriteSession, week: WeekPath) -> RedirectResponse:
+    """Throw the proposal away and show the week."""
+    plan_again.drop_proposal(session, week)
+    return _back(week)
+
+
+def _back(week: IsoWeek) -> RedirectResponse:
+    return RedirectResponse(f"/week/{week}", 303)

@@ -1,0 +1,99 @@
+"""Taking in somebody's table: upload, match its columns, try it, take it in."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Depends, Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from starlette.datastructures import FormData
+
+from api.csvs import csv_answer
+from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
+from api.pages.templating import render
+from dispatch.actions import table_import
+from dispatch.actions.table_import import Noun, Tried
+from dispatch.errors import ImportRejected
+
+router = APIRouter()
+
+SHOWN_PROBLEMS = 100
+
+
+async def sent_form(request: Request) -> FormData:
+    """The fields of a form whose names follow the table."""
+    return await request.form(max_fields=2000)
+
+
+Sent = Annotated[FormData, Depends(sent_form)]
+
+
+@router.get("/import/{noun}")
+def show_upload(request: Request, noun: Noun) -> HTMLResponse:
+    """The form for a file."""
+    return render(request, "import.html", noun=noun, columns=noun.columns)
+
+
+@router.post("/import/{noun}")
+def upload(settings: SettingsDep, noun: Noun, text: UploadedText) -> RedirectResponse:
+    """Keep the file and lead to the matching of its columns."""
+    table_import.match_columns(noun, text)  # refuses a file without headings at once
+    return RedirectResponse(f"/import/{noun}/{table_import.keep_upload(settings, text)}", 303)
+
+
+@router.get("/import/{noun}/{name}")
+def show_matching(
+    request: Request, session: ReadSession, settings: SettingsDep, noun: Noun, name: str
+) -> HTMLResponse:
+    """Headings with the columns guessed or chosen, and what the table would do."""
+    text, chosen = table_import.read_upload(settings, name)
+    guesses = table_import.match_columns(noun, text)
+    tried = (
+        None if chosen is None else table_import.try_table(session, settings, noun, text, chosen)
+    )
+    return render(
+        request,
+        "import_match.html",
+        noun=noun,
+        name=name,
+        columns=noun.columns,
+        rows=list(zip(guesses, chosen or [one.column for one in guesses], strict=True)),
+        tried=tried,
+        shown=SHOWN_PROBLEMS,
+    )
+
+
+@router.post("/import/{noun}/{name}")
+def choose(settings: SettingsDep, noun: Noun, name: str, form: Sent) -> RedirectResponse:
+    """Keep the columns chosen and show what the table would do with them."""
+    text, _ = table_import.read_upload(settings, name)
+    number = len(table_import.match_columns(noun, text))
+    chosen = [str(form.get(f"column-{at}", "")) for at in range(number)]
+    table_import.keep_choice(settings, name, chosen)
+    return RedirectResponse(f"/import/{noun}/{name}#result", 303)
+
+
+@router.post("/import/{noun}/{name}/take")
+def take(session: WriteSession, settings: SettingsDep, noun: Noun, name: str) -> RedirectResponse:
+    """Take the table in, all or nothing, and show the list."""
+    text, chosen = table_import.read_upload(settings, name)
+    done = table_import.take_in_table(session, settings, noun, text, chosen)
+    if done.problems:
+        raise ImportRejected(
+            f"The table has {len(done.problems)} problems and nothing of it was taken in.",
+            done.problems,
+        )
+    table_import.drop_upload(settings, name)
+    return RedirectResponse(f"/{noun}?imported={_count(done)}", 303)
+
+
+@router.get("/import/{noun}/{name}/problems.csv")
+def export_problems(session: ReadSession, settings: SettingsDep, noun: Noun, name: str) -> Response:
+    """The error report: line, column, value, what is wrong, how to mend it."""
+    text, chosen = table_import.read_upload(settings, name)
+    tried = table_import.try_table(session, settings, noun, text, chosen)
+    return csv_answer(f"problems-{noun}", table_import.problem_list(tried.problems))
+
+
+def _count(done: Tried) -> int:
+    return len(done.new) + len(done.changed) + done.same

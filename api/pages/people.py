@@ -1,0 +1,133 @@
+"""The owner's pages: people, API tokens and the audit log."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Form, Request
+from fastapi.responses import RedirectResponse, Response
+from sqlmodel import Session
+
+from api.deps import ReadSession, SettingsDep, WriteSession
+from api.pages.templating import render
+from api.routes.people import welcome_address
+from dispatch.actions import audit, book, people
+from dispatch.errors import InvalidValue
+from dispatch.people import TOKEN_LASTS_DAYS, Person, Role, Scope
+
+router = APIRouter()
+Text = Annotated[str, Form()]
+
+
+@router.get("/people")
+def show_people(request: Request, session: ReadSession) -> Response:
+    """Everybody who may sign in, and the API tokens."""
+    return _show(request, session)
+
+
+@router.post("/people")
+def add_from_form(
+    request: Request,
+    session: WriteSession,
+    settings: SettingsDep,
+    person_id: Text,
+    name: Text,
+    role: Annotated[Role, Form()],
+    technician_id: Text = "",
+) -> Response:
+    """Add somebody and show the link by which a password is set."""
+    typed = {"person_id": person_id, "name": name, "role": role, "technician_id": technician_id}
+    try:
+        person = Person(person_id.strip().lower(), name.strip(), role, technician_id or None)
+        people.add_person(session, person, settings.now())
+    except InvalidValue as error:
+        return _show(request, session, words=str(error), status=422, typed=typed)
+    secret = people.invite(session, person.id, settings.now())
+    link = welcome_address(request, settings, secret)
+    return _show(request, session, link=link, of=person.name)
+
+
+@router.post("/people/{person_id}/invite")
+def invite_from_form(
+    request: Request, session: WriteSession, settings: SettingsDep, person_id: str
+) -> Response:
+    """Make a new link for somebody and show it."""
+    secret = people.invite(session, person_id, settings.now())
+    person = people.person_of(session, person_id)
+    link = welcome_address(request, settings, secret)
+    return _show(request, session, link=link, of=person.name)
+
+
+@router.post("/people/{person_id}/remove")
+def remove_from_form(session: WriteSession, person_id: str) -> Response:
+    """Take somebody out and show the list."""
+    people.remove_person(session, person_id)
+    return RedirectResponse("/people", 303)
+
+
+@router.post("/people/{person_id}/sign-out")
+def sign_out_from_form(session: WriteSession, person_id: str) -> Response:
+    """Sign somebody out everywhere, as after a lost phone, and show the list."""
+    people.sign_out_everywhere(session, person_id)
+    return RedirectResponse("/people", 303)
+
+
+@router.post("/tokens")
+def make_token_from_form(
+    request: Request,
+    session: WriteSession,
+    settings: SettingsDep,
+    name: Text,
+    person_id: Text,
+    days: Annotated[int, Form(ge=1, le=TOKEN_LASTS_DAYS)],
+    scopes: Annotated[list[Scope] | None, Form()] = None,
+) -> Response:
+    """Make an API token and show its secret, this once."""
+    try:
+        token, secret = people.make_token(
+            session, person_id, name, scopes or [], days=days, now=settings.now()
+        )
+    except InvalidValue as error:
+        return _show(request, session, words=str(error), status=422)
+    return _show(request, session, secret=secret, of=token.name)
+
+
+@router.post("/tokens/{token_id}/remove")
+def remove_token_from_form(session: WriteSession, token_id: str) -> Response:
+    """Take an API token back and show the list."""
+    people.remove_token(session, token_id)
+    return RedirectResponse("/people#tokens", 303)
+
+
+@router.get("/audit")
+def show_audit(request: Request, session: ReadSession, before: int | None = None) -> Response:
+    """Who did what and when, newest first."""
+    lines = audit.audit_lines(session, before=before)
+    more = lines[-1].number if len(lines) == audit.PAGE_LINES else None
+    return render(request, "audit.html", lines=lines, more=more)
+
+
+def _show(
+    request: Request,
+    session: Session,
+    *,
+    status: int = 200,
+    typed: dict[str, Any] | None = None,
+    **told: str,
+) -> Response:
+    """The page, with what there is to tell: words, or a link or secret `of` somebody."""
+    answer = render(
+        request,
+        "people.html",
+        status,
+        people=people.everybody(session),
+        tokens=people.tokens(session),
+        technicians=book.technicians(session),
+        roles=list(Role),
+        scopes=list(Scope),
+        most_days=TOKEN_LASTS_DAYS,
+        typed=typed or {},
+        told={"words": "", "link": "", "secret": "", "of": "", **told},
+    )
+    answer.headers["Cache-Control"] = "no-store"
+    return answer

@@ -1,0 +1,97 @@
+"""Taking in somebody's table: its columns matched, tried, taken in."""
+
+from __future__ import annotations
+
+import json
+from typing import Annotated
+
+from fastapi import APIRouter, Form
+from pydantic import BaseModel
+
+from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
+from dispatch.actions import table_import
+from dispatch.actions.table_import import Noun, Tried
+from dispatch.errors import InvalidValue
+
+router = APIRouter(prefix="/import", tags=["import"])
+
+Columns = Annotated[
+    str, Form(description="JSON list: our column for each heading, empty to leave it out")
+]
+
+
+class GuessOut(BaseModel):
+    """One heading: the column it seems to be (empty: none), how sure (0 to 100), first values."""
+
+    heading: str
+    column: str
+    score: float
+    samples: list[str]
+
+
+class BadCellOut(BaseModel):
+    """What is wrong with one cell and how to mend it."""
+
+    line: int
+    column: str
+    value: str
+    mend: str
+
+
+class TriedOut(BaseModel):
+    """What a table would do, or did; with `problems` nothing of it is taken in."""
+
+    new: list[str]
+    changed: list[str]
+    same: int
+    problems: list[BadCellOut]
+
+    @classmethod
+    def of(cls, tried: Tried) -> TriedOut:
+        """The JSON of a try."""
+        problems = [
+            BadCellOut(line=one.line, column=one.column, value=one.value, mend=one.mend)
+            for one in tried.problems
+        ]
+        return cls(
+            new=list(tried.new), changed=list(tried.changed), same=tried.same, problems=problems
+        )
+
+
+@router.post("/{noun}/match")
+def match_columns(noun: Noun, text: UploadedText) -> list[GuessOut]:
+    """What each heading of a CSV or XLSX table seems to be; nothing is stored."""
+    return [
+        GuessOut(heading=one.heading, column=one.column, score=one.score, samples=list(one.samples))
+        for one in table_import.match_columns(noun, text)
+    ]
+
+
+@router.post("/{noun}/try")
+def try_table(
+    session: ReadSession, settings: SettingsDep, noun: Noun, text: UploadedText, columns: Columns
+) -> TriedOut:
+    """What the table would do; nothing is stored."""
+    chosen = _chosen(columns)
+    return TriedOut.of(table_import.try_table(session, settings, noun, text, chosen))
+
+
+@router.post("/{noun}/take")
+def take_table(
+    session: WriteSession, settings: SettingsDep, noun: Noun, text: UploadedText, columns: Columns
+) -> TriedOut:
+    """Take the table in, all or nothing."""
+    chosen = _chosen(columns)
+    return TriedOut.of(table_import.take_in_table(session, settings, noun, text, chosen))
+
+
+def _chosen(columns: str) -> list[str]:
+    try:
+        found = json.loads(columns)
+    except ValueError:
+        found = None
+    if not isinstance(found, list) or not all(isinstance(one, str) for one in found):
+        raise InvalidValue(
+            f"The columns '{columns[:60]}' are no JSON list of texts: give one for each heading."
+        )
+    return found

@@ -1,0 +1,124 @@
+"""People, API tokens and the audit log."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Query, Request
+from fastapi.responses import Response
+
+from api.csvs import csv_answer
+from api.deps import CallerDep, ReadSession, SettingsDep, WriteSession
+from api.schemas.people import (
+    LinkOut,
+    NewTokenOut,
+    NotedOut,
+    PersonIn,
+    PersonOut,
+    TokenIn,
+    TokenOut,
+)
+from dispatch.actions import audit, people
+from dispatch.settings import Settings
+
+router = APIRouter(tags=["people"])
+ALL_LINES = 1_000_000  # of the audit log in one file
+Most = Annotated[int, Query(ge=1, le=10_000)]
+
+
+@router.get("/me")
+def show_me(caller: CallerDep) -> PersonOut:
+    """Who is signed in, or whose API token calls."""
+    return PersonOut.of(caller.person)
+
+
+@router.get("/people")
+def list_people(session: ReadSession) -> list[PersonOut]:
+    """Everybody who may sign in, ordered by sign-in name."""
+    return [PersonOut.of(one) for one in people.everybody(session)]
+
+
+@router.get("/people.csv", response_class=Response)
+def export_people(session: ReadSession) -> Response:
+    """Everybody who may sign in."""
+    return csv_answer("people", people.people_list(people.everybody(session)))
+
+
+@router.post("/people", status_code=201)
+def add_person(session: WriteSession, settings: SettingsDep, wish: PersonIn) -> PersonOut:
+    """Let somebody sign in, once a password is set by the link of an invitation."""
+    person = wish.value()
+    people.add_person(session, person, settings.now())
+    return PersonOut.of(person)
+
+
+@router.put("/people/{person_id}")
+def change_person(
+    session: WriteSession, settings: SettingsDep, person_id: str, wish: PersonIn
+) -> PersonOut:
+    """Give somebody another name, role or technician; the id in the address counts."""
+    person = wish.model_copy(update={"id": person_id}).value()
+    people.change_person(session, person, settings.now())
+    return PersonOut.of(person)
+
+
+@router.delete("/people/{person_id}", status_code=204)
+def remove_person(session: WriteSession, person_id: str) -> None:
+    """Take somebody out, with sessions, links and API tokens; never the only owner (409)."""
+    people.remove_person(session, person_id)
+
+
+@router.post("/people/{person_id}/invitation", status_code=201)
+def invite(
+    request: Request, session: WriteSession, settings: SettingsDep, person_id: str
+) -> LinkOut:
+    """Make a one-time link by which the person sets a password; an earlier one ends."""
+    secret = people.invite(session, person_id, settings.now())
+    return LinkOut(address=welcome_address(request, settings, secret))
+
+
+@router.get("/tokens")
+def list_tokens(session: ReadSession) -> list[TokenOut]:
+    """All API tokens, without their secrets."""
+    return [TokenOut.of(one) for one in people.tokens(session)]
+
+
+@router.get("/tokens.csv", response_class=Response)
+def export_tokens(session: ReadSession) -> Response:
+    """All API tokens, without their secrets."""
+    return csv_answer("tokens", people.token_list(people.tokens(session)))
+
+
+@router.post("/tokens", status_code=201)
+def make_token(session: WriteSession, settings: SettingsDep, wish: TokenIn) -> NewTokenOut:
+    """Make an API token; it may do, of what its person may do, what its scopes say."""
+    token, secret = people.make_token(
+        session, wish.person_id, wish.name, wish.scopes, days=wish.days, now=settings.now()
+    )
+    return NewTokenOut(token=TokenOut.of(token), secret=secret)
+
+
+@router.delete("/tokens/{token_id}", status_code=204)
+def remove_token(session: WriteSession, token_id: str) -> None:
+    """Take an API token back."""
+    people.remove_token(session, token_id)
+
+
+@router.get("/audit")
+def list_audit(
+    session: ReadSession, most: Most = audit.PAGE_LINES, before: int | None = None
+) -> list[NotedOut]:
+    """Who did what and when, newest first; `before` is the number of the last line read."""
+    return [NotedOut.of(one) for one in audit.audit_lines(session, most=most, before=before)]
+
+
+@router.get("/audit.csv", response_class=Response)
+def export_audit(session: ReadSession) -> Response:
+    """The whole audit log, newest first."""
+    return csv_answer("audit", audit.audit_list(audit.audit_lines(session, most=ALL_LINES)))
+
+
+def welcome_address(request: Request, settings: Settings, secret: str) -> str:
+    """The address of a one-time link, as people reach the service."""
+    start = settings.public_url or str(request.base_url)
+    return f"{start.rstrip('/')}/welcome/{secret}"

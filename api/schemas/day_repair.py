@@ -1,0 +1,140 @@
+"""JSON of repairs: what happened, options with their prices, and the one that is taken."""
+
+from __future__ import annotations
+
+from datetime import date
+from enum import StrEnum
+
+from pydantic import BaseModel, Field
+from sqlmodel import Session
+
+from dispatch.actions.day import Offer, urgent_stop
+from dispatch.day.options import Choice, Option
+from dispatch.day.triggers import (
+    JobOverrun,
+    LateStart,
+    RoadClosed,
+    RunningLate,
+    StopCancelled,
+    StopMoved,
+    TechnicianOut,
+    Trigger,
+)
+from dispatch.errors import InvalidValue
+from dispatch.settings import Settings
+from dispatch.windows import TimeWindow
+
+
+class TriggerKind(StrEnum):
+    """What can upset a day."""
+
+    TECHNICIAN_OUT = "technician-out"
+    LATE_START = "late-start"
+    URGENT_STOP = "urgent-stop"
+    STOP_MOVED = "stop-moved"
+    STOP_CANCELLED = "stop-cancelled"
+    JOB_OVERRUN = "job-overrun"
+    ROAD_CLOSED = "road-closed"
+    RUNNING_LATE = "running-late"
+
+
+NEEDS = {
+    TriggerKind.TECHNICIAN_OUT: ("technician_id", "at_s"),
+    TriggerKind.LATE_START: ("technician_id", "at_s"),
+    TriggerKind.URGENT_STOP: ("site_id", "minutes"),
+    TriggerKind.STOP_MOVED: ("visit_id",),
+    TriggerKind.STOP_CANCELLED: ("visit_id",),
+    TriggerKind.JOB_OVERRUN: ("visit_id", "minutes"),
+    TriggerKind.ROAD_CLOSED: ("lat", "lon", "radius_m"),
+    TriggerKind.RUNNING_LATE: (),
+}
+
+
+class TriggerIn(BaseModel):
+    """What happened; each kind needs its own fields.
+
+    `technician-out` and `late-start`: technician_id, at_s. `urgent-stop`: site_id, minutes, and
+    optionally window_from_s, window_to_s, title. `stop-moved`: visit_id, optionally to_day.
+    `stop-cancelled`: visit_id. `job-overrun`: visit_id, minutes. `road-closed`: lat, lon, radius_m.
+    """
+
+    kind: TriggerKind
+    technician_id: str = ""
+    at_s: int = Field(default=-1, description="seconds of the day, local")
+    site_id: str = ""
+    minutes: int = Field(default=0, ge=0, le=720)
+    window_from_s: int | None = Field(default=None, ge=0, le=86_400)
+    window_to_s: int | None = Field(default=None, ge=0, le=86_400)
+    title: str = Field(default="", max_length=200)
+    visit_id: str = ""
+    to_day: date | None = None
+    lat: float | None = Field(default=None, ge=-90, le=90)
+    lon: float | None = Field(default=None, ge=-180, le=180)
+    radius_m: float | None = None
+
+    def trigger(self, session: Session, settings: Settings, day: date) -> Trigger:
+        """The trigger as a value.
+
+        Raises
+        ------
+        InvalidValue
+            When a field that the kind needs is missing, or a value cannot be.
+        NotFound
+            On an urgent stop at an unknown site.
+        """
+        missing = [name for name in NEEDS[self.kind] if getattr(self, name) in ("", 0, -1, None)]
+        if missing and (self.kind is not TriggerKind.ROAD_CLOSED or None in self._area):
+            raise InvalidValue(f"A repair of the kind '{self.kind}' needs {', '.join(missing)}.")
+        if self.kind is TriggerKind.URGENT_STOP:
+            window = None
+            if self.window_from_s is not None and self.window_to_s is not None:
+                window = TimeWindow(self.window_from_s, self.window_to_s)
+            return urgent_stop(
+                session,
+                settings,
+                day,
+                self.site_id,
+                minutes=self.minutes,
+                title=self.title,
+                window=window,
+            )
+        return self._plain()
+
+    @property
+    def _area(self) -> tuple[float | None, ...]:
+        return (self.lat, self.lon, self.radius_m)
+
+    def _plain(self) -> Trigger:
+        made: dict[TriggerKind, Trigger] = {
+            TriggerKind.TECHNICIAN_OUT: TechnicianOut(self.technician_id, self.at_s),
+            TriggerKind.LATE_START: LateStart(self.technician_id, self.at_s),
+            TriggerKind.STOP_MOVED: StopMoved(self.visit_id, self.to_day),
+            TriggerKind.STOP_CANCELLED: StopCancelled(self.visit_id),
+            TriggerKind.RUNNING_LATE: RunningLate(),
+        }
+        if self.kind is TriggerKind.JOB_OVERRUN:
+            return JobOverrun(self.visit_id, 60 * self.minutes)
+        if self.kind is TriggerKind.ROAD_CLOSED:
+            return RoadClosed(self.lat or 0.0, self.lon or 0.0, self.radius_m or 0.0)
+        return made[self.kind]
+
+
+class OfferOut(BaseModel):
+    """Options for a day; take one with its `choice` and the `version`."""
+
+    day: date
+    version: int
+    why: str
+    options: list[Option]
+
+    @classmethod
+    def of(cls, offer: Offer) -> OfferOut:
+        """The JSON of options."""
+        return cls(day=offer.day, version=offer.version, why=offer.why, options=list(offer.options))
+
+
+class TakeIn(BaseModel):
+    """The option to take, and the version of the day that it was made for."""
+
+    expected_version: int = Field(ge=0)
+    choice: Choice

@@ -1,0 +1,212 @@
+"""Backups: everything of an installation in one file, and back into an empty folder.
+
+A backup holds the database as it was at one moment, the photos, the keys and the drive-time
+factors, and the street map unless it is left out (it can be built again from the extract). It does
+not hold jobs under way, drive times kept on disk (they are computed again), logs, settings, and of
+PostgreSQL neither roles nor anything outside the schema. Whoever has the file has the keys.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import tarfile
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass
+from datetime import datetime
+from importlib.metadata import version
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from sqlalchemy import Engine, make_url
+
+from dispatch.errors import BackupError
+from dispatch.settings import Settings
+from dispatch.store.db import make_engine, open_engine
+from dispatch.store.migrations import present_revision, upgrade
+from dispatch.store.postgres_copy import copy_postgres, fill_postgres
+from dispatch.store.sqlite_copy import check_sqlite, copy_sqlite
+
+FORMAT = 1
+ABOUT, TABLES, FILES = "about.json", "tables", "files"
+SQLITE_FILE = "dispatch.sqlite"
+KEPT = ("photos", "drive_factors.json")  # of the data folder, beside its keys
+MAP = "map"
+
+
+@dataclass(frozen=True, slots=True)
+class About:
+    """What a backup says of itself; `digests` has the SHA-256 of each file by its name."""
+
+    format: int
+    made_at: str
+    program: str
+    database: str
+    revision: str
+    branch: str
+    digests: dict[str, str]
+
+
+def back_up(settings: Settings, file: Path, *, with_map: bool = True, at: datetime) -> About:
+    """Write a backup while the service goes on; what stood in `file` stays until it is whole.
+
+    Raises
+    ------
+    BackupError
+        When it cannot be written.
+    """
+    part = file.with_name(f"{file.name}.part")
+    try:
+        with TemporaryDirectory(dir=file.parent, prefix=".backup-") as place:
+            made, digests = Path(place), {}
+            revision = _copy_database(settings, made / TABLES)
+            # photos and keys are written before rows speak of them, so they are copied after
+            found = {f"{TABLES}/{one.name}": one for one in sorted((made / TABLES).iterdir())}
+            found |= _files(settings, with_map=with_map)
+            with _private(part) as out, tarfile.open(fileobj=out, mode="w") as tar:
+                for name, source in found.items():
+                    if (digest := _add(tar, name, source)) is not None:
+                        digests[name] = digest
+                about = _about(settings, revision, digests, at)
+                (made / ABOUT).write_text(json.dumps(asdict(about), indent=1))
+                tar.add(made / ABOUT, ABOUT)
+            os.replace(part, file)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        raise BackupError(f"The backup {file} cannot be written: {error.strerror}.") from error
+    return about
+
+
+def restore(settings: Settings, file: Path) -> About:
+    """Put a backup into the empty data folder, and with PostgreSQL the empty database, of settings.
+
+    Tables of an older version are brought up to date.
+
+    Raises
+    ------
+    BackupError
+        When the file is no whole backup or of the other kind of database, or the data folder or
+        the database is not empty.
+    """
+    folder = settings.data_dir
+    if folder.exists() and any(folder.iterdir()):
+        raise BackupError(
+            f"The folder {folder} is not empty: name an empty one with DISPATCH_DATA_DIR, or move "
+            "the old one away."
+        )
+    folder.mkdir(parents=True, exist_ok=True)
+    with TemporaryDirectory(dir=folder.parent, prefix=".restore-") as place:
+        about = _unpack(file, Path(place))
+        kind = "postgresql" if settings.uses_postgres else "sqlite"
+        if about.database != kind:
+            raise BackupError(
+                f"The backup {file} is of a {about.database} database, and DISPATCH_DATABASE_URL "
+                f"names a {kind} one: choose one of the same kind."
+            )
+        _restore_database(settings, about, Path(place) / TABLES)
+        for one in sorted((Path(place) / FILES).glob("*")):
+            os.replace(one, folder / one.name)
+    make_engine(settings).dispose()
+    return about
+
+
+def _copy_database(settings: Settings, folder: Path) -> str:
+    engine = open_engine(settings)
+    try:
+        with engine.execution_options(read_only=True).connect() as connection:
+            revision = present_revision(connection)
+        if settings.uses_postgres:
+            copy_postgres(engine, folder)
+        else:
+            folder.mkdir()
+            copy_sqlite(_sqlite_file(settings), folder / SQLITE_FILE)
+    finally:
+        engine.dispose()
+    return revision
+
+
+def _restore_database(settings: Settings, about: About, folder: Path) -> None:
+    if not settings.uses_postgres:
+        target = _sqlite_file(settings)
+        check_sqlite(folder / SQLITE_FILE)
+        if target.exists():
+            raise BackupError(f"There is a database {target} already: move it away first.")
+        target.parent.mkdir(parents=True, exist_ok=True)
+        os.replace(folder / SQLITE_FILE, target)
+        return
+    engine: Engine = open_engine(settings)
+    try:
+        with engine.begin() as connection:
+            if present_revision(connection) not in ("", about.revision):
+                raise BackupError("The database has tables already: restore into an empty one.")
+            upgrade(connection, about.revision)
+        fill_postgres(engine, folder)
+    finally:
+        engine.dispose()
+
+
+def _files(settings: Settings, *, with_map: bool) -> dict[str, Path]:
+    folder = settings.data_dir
+    roots: list[Path] = [folder / name for name in (*KEPT, *((MAP,) if with_map else ()))]
+    roots += sorted(folder.glob("*.key"))
+    return {
+        f"{FILES}/{one.relative_to(folder).as_posix()}": one
+        for root in roots
+        for one in ([root] if root.is_file() else sorted(root.rglob("*")))
+        if one.is_file() and not one.is_symlink()
+    }
+
+
+def _about(settings: Settings, revision: str, digests: dict[str, str], at: datetime) -> About:
+    kind = "postgresql" if settings.uses_postgres else "sqlite"
+    return About(
+        FORMAT, at.isoformat(), version("pool-dispatch"), kind, revision, settings.branch, digests
+    )
+
+
+def _private(file: Path) -> Any:
+    return os.fdopen(os.open(file, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "wb")
+
+
+def _add(tar: tarfile.TarFile, name: str, source: Path) -> str | None:
+    """Add a file and return its digest; None when it has gone meanwhile, as an old map's may."""
+    try:
+        with source.open("rb") as opened:
+            digest = hashlib.file_digest(opened, "sha256").hexdigest()
+        tar.add(source, name)
+    except FileNotFoundError:
+        return None
+    return digest
+
+
+def _unpack(file: Path, folder: Path) -> About:
+    try:
+        with tarfile.open(file) as tar:
+            tar.extractall(folder, filter="data")  # no way out of the folder, no devices
+        about = About(**json.loads((folder / ABOUT).read_text()))
+    except (OSError, tarfile.TarError, ValueError, TypeError) as error:
+        raise BackupError(f"The file {file} is no backup, or not a whole one: {error}.") from error
+    if about.format != FORMAT:
+        raise BackupError(
+            f"The backup {file} has format {about.format}, and this version reads {FORMAT}: "
+            "restore it with the version that made it."
+        )
+    (folder / FILES).mkdir(exist_ok=True)
+    _check(file, folder, about.digests.items())
+    return about
+
+
+def _check(file: Path, folder: Path, digests: Iterable[tuple[str, str]]) -> None:
+    for name, digest in digests:
+        one = folder / name
+        if one.is_file():
+            with one.open("rb") as opened:
+                if hashlib.file_digest(opened, "sha256").hexdigest() == digest:
+                    continue
+        raise BackupError(f"In the backup {file} the file {name} is missing or damaged.")
+
+
+def _sqlite_file(settings: Settings) -> Path:
+    return Path(make_url(settings.database_url).database or "")

@@ -1,0 +1,71 @@
+"""`dispatch import`: somebody's table of sites or technicians, its columns matched."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from dispatch.actions.lists import ListTable, as_csv
+from dispatch.actions.table_import import Noun
+from dispatch.cli.book import TableFile, read_text
+from dispatch.cli.console import note, open_book, say, show_list
+from dispatch.errors import InvalidValue
+
+
+def import_command(
+    noun: Annotated[Noun, typer.Argument(help="What the table is of.")],
+    file: TableFile,
+    column: Annotated[
+        list[str] | None,
+        typer.Option(help="Which column a heading is, as 'Client=name'; 'Colour=' leaves it out."),
+    ] = None,
+    tried: Annotated[bool, typer.Option("--try", help="Only tell what would come of it.")] = False,
+    report: Annotated[
+        Path | None, typer.Option(help="CSV file for what is wrong with the table.")
+    ] = None,
+) -> None:
+    """Take in a CSV or XLSX table with any headings, all of it or nothing.
+
+    Headings are matched with our columns as well as can be guessed, and shown first.
+    """
+    from dispatch.actions.table_import import (
+        match_columns,
+        problem_list,
+        take_in_table,
+        try_table,
+    )
+
+    text = read_text(file)
+    guesses = match_columns(noun, text)
+    said = _said(column or [], [one.heading for one in guesses])
+    chosen = [said.get(one.heading, one.column) for one in guesses]
+    rows = tuple(
+        (one.heading, name or "left out", " · ".join(one.samples))
+        for one, name in zip(guesses, chosen, strict=True)
+    )
+    show_list(ListTable(("heading", "column", "values"), rows), "Columns")
+    with open_book(read_only=tried) as (session, settings):
+        go = try_table if tried else take_in_table
+        found = go(session, settings, noun, text, chosen)
+    if found.problems:
+        table = problem_list(found.problems)
+        if report:
+            report.write_text(as_csv(table), encoding="utf-8", newline="")
+            note(f"The report is in {report}.")
+        show_list(table, f"{len(found.problems)} problems; nothing was taken in")
+        raise typer.Exit(1)
+    deed = "Would be" if tried else "Taken in"
+    say(f"{deed}: {len(found.new)} new, {len(found.changed)} changed, {found.same} as they were.")
+
+
+def _said(columns: list[str], headings: list[str]) -> dict[str, str]:
+    """Columns by heading, as the person says; raises InvalidValue for an unknown heading."""
+    said = dict(one.rpartition("=")[::2] for one in columns)
+    unknown = [heading for heading in said if heading not in headings]
+    if unknown:
+        raise InvalidValue(
+            f"The table has no heading '{unknown[0]}': its headings are {', '.join(headings)}."
+        )
+    return said

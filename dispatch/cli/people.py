@@ -1,0 +1,162 @@
+"""`dispatch people`, `dispatch tokens` and `dispatch audit`: who may do what, and who did."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from dispatch.cli.console import CsvOption, JsonOption, open_book, say, show_list
+from dispatch.intake.parse import parse_choice
+from dispatch.people import TOKEN_LASTS_DAYS, Person, Role, Scope
+from dispatch.settings import Settings
+
+app = typer.Typer(help="The people who may sign in.", no_args_is_help=True)
+tokens_app = typer.Typer(help="API tokens of programs.", no_args_is_help=True)
+
+LOCAL_URL = "http://127.0.0.1:8000"  # where 'dispatch serve' listens unless told otherwise
+PersonArgument = Annotated[str, typer.Argument(metavar="PERSON", help="The sign-in name.")]
+UrlOption = Annotated[str, typer.Option("--url", help="What the link begins with.")]
+RoleOption = Annotated[str, typer.Option(help="owner, dispatcher or technician.")]
+TechnicianOption = Annotated[
+    str, typer.Option(help="Id of the technician of the book that the person is.")
+]
+
+
+@app.command("list")
+def list_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None:
+    """List everybody who may sign in."""
+    from dispatch.actions import people
+
+    with open_book(read_only=True) as (session, _):
+        table = people.people_list(people.everybody(session))
+    show_list(table, "People", to_csv=to_csv, to_json=to_json)
+
+
+@app.command("add")
+def add_command(
+    person: PersonArgument,
+    name: Annotated[str, typer.Argument(metavar="NAME", help="The name, as it is to be shown.")],
+    role: RoleOption = "technician",
+    technician: TechnicianOption = "",
+    url: UrlOption = "",
+) -> None:
+    """Let somebody sign in, and print the one-time link by which a password is set."""
+    from dispatch.actions import people
+    from dispatch.actions.audit import note_from_console
+
+    who = Person(person, name, parse_choice(Role)(role), technician or None)
+    with open_book(read_only=False) as (session, settings):
+        people.add_person(session, who, settings.now())
+        secret = people.invite(session, who.id, settings.now())
+        note_from_console(session, settings.now(), "people add", f"person {who.id}")
+    say(f"{who.name} may sign in as {who.id} once a password is set, by this link, within 48 h:")
+    say(link_of(settings, secret, url))
+
+
+@app.command("invite")
+def invite_command(
+    person: Annotated[
+        str, typer.Argument(metavar="[PERSON]", help="The sign-in name; none for the first owner.")
+    ] = "",
+    url: UrlOption = "",
+) -> None:
+    """Print a one-time link to set a password, or to make a new company's first owner."""
+    from dispatch.actions import people
+    from dispatch.actions.audit import note_from_console
+
+    with open_book(read_only=False) as (session, settings):
+        if person:
+            secret = people.invite(session, person, settings.now())
+        else:
+            secret = people.invite_first_owner(session, settings.now())
+        note_from_console(session, settings.now(), "people invite", f"person {person}")
+    say("The link works once, within 48 h:", link_of(settings, secret, url))
+
+
+@app.command("reset")
+def reset_command(person: PersonArgument, url: UrlOption = "") -> None:
+    """Sign somebody out everywhere, void the password and print a link to set a new one."""
+    from dispatch.actions import people
+    from dispatch.actions.audit import note_from_console
+
+    with open_book(read_only=False) as (session, settings):
+        secret = people.reset(session, person, settings.now())
+        note_from_console(session, settings.now(), "people reset", f"person {person}")
+    say(f"{person} is signed out everywhere; the link works once, within 48 h:")
+    say(link_of(settings, secret, url))
+
+
+@app.command("remove")
+def remove_command(person: PersonArgument) -> None:
+    """Take somebody out, with sessions, links and API tokens."""
+    from dispatch.actions import people
+    from dispatch.actions.audit import note_from_console
+
+    with open_book(read_only=False) as (session, settings):
+        people.remove_person(session, person)
+        note_from_console(session, settings.now(), "people remove", f"person {person}")
+    say(f"{person} may sign in no more.")
+
+
+@tokens_app.command("list")
+def list_tokens_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None:
+    """List the API tokens, without their secrets."""
+    from dispatch.actions import people
+
+    with open_book(read_only=True) as (session, _):
+        table = people.token_list(people.tokens(session))
+    show_list(table, "API tokens", to_csv=to_csv, to_json=to_json)
+
+
+@tokens_app.command("add")
+def add_token_command(
+    person: PersonArgument,
+    name: Annotated[str, typer.Argument(metavar="NAME", help="What the token is for.")],
+    scope: Annotated[
+        list[str], typer.Option(help="read, book, plan, records or feeds; may be repeated.")
+    ],
+    days: Annotated[int, typer.Option(min=1, max=TOKEN_LASTS_DAYS, help="How long it lasts.")] = 90,
+) -> None:
+    """Make an API token that may do, of what the person may do, what its scopes say."""
+    from dispatch.actions import people
+    from dispatch.actions.audit import note_from_console
+
+    scopes = [parse_choice(Scope)(one) for one in scope]
+    with open_book(read_only=False) as (session, settings):
+        now = settings.now()
+        token, secret = people.make_token(session, person, name, scopes, days=days, now=now)
+        note_from_console(session, now, "tokens add", f"token {token.id}, person {person}")
+    say(f"Token {token.id}, until {token.expires_at.date()}; its secret is shown only now:", secret)
+
+
+@tokens_app.command("remove")
+def remove_token_command(
+    token: Annotated[str, typer.Argument(metavar="TOKEN", help="Its id, as the list shows it.")],
+) -> None:
+    """Take an API token back."""
+    from dispatch.actions import people
+    from dispatch.actions.audit import note_from_console
+
+    with open_book(read_only=False) as (session, settings):
+        people.remove_token(session, token)
+        note_from_console(session, settings.now(), "tokens remove", f"token {token}")
+    say(f"The token {token} works no more.")
+
+
+def audit_command(
+    most: Annotated[int, typer.Option("--most", min=1, help="How many lines.")] = 200,
+    to_csv: CsvOption = False,
+    to_json: JsonOption = False,
+) -> None:
+    """List who did what and when (UTC), newest first."""
+    from dispatch.actions.audit import audit_lines, audit_list
+
+    with open_book(read_only=True) as (session, _):
+        table = audit_list(audit_lines(session, most=most))
+    show_list(table, "Audit log", to_csv=to_csv, to_json=to_json)
+
+
+def link_of(settings: Settings, secret: str, url: str = "") -> str:
+    """The address of a one-time link."""
+    return f"{(url or settings.public_url or LOCAL_URL).rstrip('/')}/welcome/{secret}"

@@ -1,0 +1,58 @@
+"""The one-time links that a starting service prints, so that somebody can sign in."""
+
+from __future__ import annotations
+
+from dispatch.cli.people import link_of
+from dispatch.people import Person, Role
+from dispatch.settings import Settings
+
+Links = list[tuple[str, str]]  # what each is for, and its address
+
+
+def first_links(settings: Settings, url: str) -> Links:
+    """The link by which a company without people gets its first owner; none where it has some."""
+    from dispatch.actions import people
+    from dispatch.store.db import make_engine, transaction
+
+    engine = make_engine(settings)
+    try:
+        with transaction(engine) as session:
+            if people.everybody(session):
+                return []
+            secret = people.invite_first_owner(session, settings.now())
+    finally:
+        engine.dispose()
+    words = "Nobody can sign in yet. This link makes the first owner; it works once, within 48 h"
+    return [(words, link_of(settings, secret, settings.public_url or url))]
+
+
+def demo_links(settings: Settings, url: str) -> Links:
+    """Links that sign in an owner, a dispatcher and a technician of the invented company.
+
+    The people are added where missing; the secrets are random and made anew at each start.
+    """
+    from dispatch.actions import book, people
+    from dispatch.store.db import make_engine, transaction
+
+    engine = make_engine(settings)
+    try:
+        with transaction(engine) as session:
+            first = book.technicians(session)[0]
+            everybody = (
+                Person("owner", "Invented Owner", Role.OWNER),
+                Person("desk", "Invented Dispatcher", Role.DISPATCHER),
+                Person("technician", first.name, Role.TECHNICIAN, first.id),
+            )
+            known = {one.id for one in people.everybody(session)}
+            for person in everybody:
+                if person.id not in known:
+                    people.add_person(session, person, settings.now())
+            return [
+                (
+                    f"To sign in as {person.role} ({person.name}), once",
+                    link_of(settings, people.sign_in_link(session, person.id, settings.now()), url),
+                )
+                for person in everybody
+            ]
+    finally:
+        engine.dispose()

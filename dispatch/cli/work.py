@@ -1,0 +1,112 @@
+"""`dispatch work` and `dispatch branches`: jobs on several machines, for several branches."""
+
+from __future__ import annotations
+
+import signal
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from dispatch.actions.lists import ListTable
+from dispatch.cli.console import CsvOption, JsonOption, note, say, show_list
+from dispatch.clock import IsoWeek
+from dispatch.errors import NotFound, SettingsError
+from dispatch.operation_settings import BRANCHES
+from dispatch.settings import Settings, load_settings
+
+if TYPE_CHECKING:  # the job library takes a second to import
+    from api.jobs.queue import Jobs
+
+branches_app = typer.Typer(
+    help="Branches of one installation: list, plan all, jobs.", no_args_is_help=True
+)
+
+
+def work_command() -> None:
+    """Work on the jobs of all branches until told to end (Ctrl-C or SIGTERM).
+
+    Any number of these may run, on any machines that reach the PostgreSQL database and share the
+    data folder. A job whose worker dies is taken over by another one.
+    """
+    settings = load_settings()
+    if not settings.uses_postgres:
+        raise SettingsError(
+            "Workers of their own need PostgreSQL (DISPATCH_DATABASE_URL); on SQLite 'dispatch "
+            "serve' works on the jobs itself."
+        )
+    ended = threading.Event()
+    for one in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(one, lambda *_: ended.set())
+    with _jobs(settings, works=True):
+        note("Working. Ctrl-C ends it; a plan under way keeps its best so far.")
+        ended.wait()
+
+
+@branches_app.command("list")
+def list_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None:
+    """List the branches that have a folder of their own."""
+    settings = load_settings()
+    rows = tuple((name, str(settings.of_branch(name).data_dir)) for name in branch_names(settings))
+    show_list(ListTable(("branch", "folder"), rows), "Branches", to_csv=to_csv, to_json=to_json)
+
+
+@branches_app.command("plan")
+def plan_command(
+    week: Annotated[str, typer.Argument(metavar="WEEK", help="ISO week, as 2026-W49.")],
+    names: Annotated[
+        list[str] | None, typer.Argument(metavar="BRANCH...", help="Some only; all if left out.")
+    ] = None,
+) -> None:
+    """Put one job for each branch into the queue: the planning of a week."""
+    settings = load_settings()
+    parsed = IsoWeek.parse(week)
+    known = branch_names(settings)
+    wanted = names or known
+    unknown = [name for name in wanted if name not in known]
+    if unknown or not wanted:
+        raise NotFound(
+            f"There is no branch '{', '.join(unknown)}' in {settings.root_dir / BRANCHES}: a "
+            "branch begins with DISPATCH_BRANCH=NAME and its first map or table."
+        )
+    with _jobs(settings, works=False) as jobs:
+        for name in wanted:
+            job = jobs.plan_branch(name, parsed)
+            say(f"{name}: {job.state} ({job.id})")
+
+
+@branches_app.command("jobs")
+def jobs_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None:
+    """List the latest jobs of all branches, newest first."""
+    with _jobs(load_settings(), works=False) as jobs:
+        rows = tuple(
+            (branch, str(job.kind), str(job.state), job.attempt, job.id, job.detail)
+            for branch, job in jobs.of_all_branches()
+        )
+    columns = ("branch", "kind", "state", "attempt", "id", "detail")
+    show_list(ListTable(columns, rows), "Jobs", to_csv=to_csv, to_json=to_json)
+
+
+def branch_names(settings: Settings) -> list[str]:
+    """Branches that have a folder, in the order of their names."""
+    folder = settings.root_dir / BRANCHES
+    return sorted(one.name for one in folder.iterdir() if one.is_dir()) if folder.is_dir() else []
+
+
+@contextmanager
+def _jobs(settings: Settings, *, works: bool) -> Iterator[Jobs]:
+    from api.jobs.queue import Jobs
+    from api.logs import open_log
+    from dispatch.store.db import make_engine
+
+    open_log(settings)
+    engine = make_engine(settings)
+    jobs = Jobs(settings, engine)
+    jobs.open(works=works)
+    try:
+        yield jobs
+    finally:
+        jobs.close()
+        engine.dispose()

@@ -1,0 +1,61 @@
+from __future__ import annotations
+
+import pytest
+
+from dispatch.actions.balance import balance, curve_list, reckon_balance, share_list
+from dispatch.actions.plan_week import plan_week
+from dispatch.actions.read_plan import week_plan
+from dispatch.errors import NotFound, WeekInPast
+from tests.town import TODAY, WEEK, Company
+
+
+def test_a_curve_is_kept_and_no_plan_is_touched(planned: Company) -> None:
+    """An owner looks at it for an hour; the dispatcher goes on with the week meanwhile."""
+    with planned.reading() as session:
+        before = week_plan(session, WEEK)
+    made = reckon_balance(planned.engine, planned.settings, WEEK, today=TODAY, iterations=50)
+
+    with planned.reading() as session:
+        kept, after = balance(session, WEEK), week_plan(session, WEEK)
+    assert kept == made
+    assert after == before
+    assert [point.band_min for point in made.points] == [None, 240, 120, 60, 30, 15]
+
+
+def test_the_lists_have_a_line_for_each_point_and_technician(company: Company) -> None:
+    """What the page shows can be taken away as CSV: six points, and two technicians in each."""
+    made = reckon_balance(company.engine, company.settings, WEEK, today=TODAY, iterations=20)
+
+    assert len(curve_list(made).rows) == 6
+    assert len(share_list(made).rows) == 12
+    assert {row[2] for row in share_list(made).rows} == {"Invented Alma", "Invented Ben"}
+
+
+def test_a_week_without_a_curve_has_none(planned: Company) -> None:
+    """An empty chart would look like perfect balance."""
+    with planned.reading() as session, pytest.raises(NotFound, match="has not been reckoned"):
+        balance(session, WEEK)
+
+
+def test_a_week_that_is_over_is_not_balanced(company: Company) -> None:
+    """It could not be planned so any more."""
+    past = WEEK.previous.previous
+    with pytest.raises(WeekInPast):
+        reckon_balance(company.engine, company.settings, past, today=TODAY)
+
+
+def test_a_week_planned_with_a_band_is_more_even(company: Company) -> None:
+    """Alma's pools take 75 min and Ben's 40; with no band each keeps to the usual customers.
+
+    Alma has 24 h of shift less the meals, Ben 42.5 h: the fair shares are about 42 and 76 min.
+    """
+    how = {"today": TODAY, "iterations": 300}
+    usual = plan_week(company.engine, company.settings, WEEK, **how)
+    even = plan_week(company.engine, company.settings, WEEK, even_min=0, **how)
+
+    def work_min(plan: object, technician_id: str) -> float:
+        return sum(r.work_s for r in plan.routes if r.technician_id == technician_id) / 60
+
+    assert work_min(even, "T1") < work_min(usual, "T1")
+    assert work_min(even, "T2") > work_min(usual, "T2")
+    assert len(even.changes) > len(usual.changes)

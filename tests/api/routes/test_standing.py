@@ -1,0 +1,82 @@
+from __future__ import annotations
+
+from starlette.testclient import TestClient
+
+from tests.api.jobs.waiting import wait_for
+from tests.town import MONDAY, WEEK
+
+
+def test_the_owner_decides_on_a_study_and_takes_it_back(client: TestClient) -> None:
+    """From the reckoning to the dated change, as a browser does it too."""
+    job = client.post("/api/standing/studies/design", json={}).json()
+    ended = wait_for(client, job["id"], "done", "failed")
+    assert (ended["state"], ended["detail"], ended["name"]) == ("done", "", "design")
+
+    found = client.get("/api/standing/studies/design").json()
+    assert {move["site_id"] for move in found["moves"]} == {"S1", "S2", "S3"}
+    assert found["homeless"] == []
+    assert "S3" in client.get("/api/standing/studies/design/moves.csv").text
+    page = client.get("/standing/study/design").text
+    assert "Decide on these moves" in page
+
+    from_on = MONDAY.isoformat()
+    answer = client.post(
+        "/api/standing/studies/design/decide", json={"count": 2, "from_on": from_on}
+    )
+    assert answer.status_code == 201
+    made = answer.json()
+    assert [one["site_id"] for one in made] == ["S1", "S2"]
+    assert {one["who"] for one in made} == {"Invented Owner"}
+    again = client.post(
+        "/api/standing/studies/design/decide", json={"count": 2, "from_on": from_on}
+    )
+    assert again.status_code == 422
+    assert "have changed since" in again.json()["detail"]
+    assert "Take back" in client.get("/standing").text
+
+    answer = client.post(f"/api/standing/changes/{made[0]['batch']}/withdraw")
+    assert answer.json() == {"count": 2}
+    states = [one["state"] for one in client.get("/api/standing/changes").json()]
+    assert states == ["withdrawn", "withdrawn"]
+    assert client.get("/api/standing/changes.csv").text.count("withdrawn") == 2
+
+
+def test_one_customer_is_changed_by_hand(client: TestClient) -> None:
+    """Not every decision comes from a study."""
+    wish = {
+        "site_id": "S1",
+        "technician_id": "T2",
+        "weekdays": ["Wed"],
+        "from_on": MONDAY.isoformat(),
+        "why": "The customer asked for it.",
+    }
+    assert client.post("/api/standing/changes", json=wish).status_code == 201
+    bad = client.post("/api/standing/changes", json=wish | {"technician_id": "T9"})
+
+    assert bad.status_code == 422
+    days = client.get("/api/standing").json()
+    assert {one["technician_id"] for one in days} == {"T1", "T2"}  # not before its date
+    assert client.get("/api/standing.csv").text.count("\r\n") == 4  # a heading and three sites
+
+
+def test_there_is_no_study_before_one_was_made(reader: TestClient) -> None:
+    """And none of a name that nobody knows."""
+    assert reader.get("/api/standing/studies/improve").status_code == 404
+    assert reader.get("/api/standing/studies/nonsense").status_code == 422
+    assert "Nothing is changed by it" in reader.get("/standing/study/improve").text
+
+
+def test_the_balance_of_a_week_is_reckoned_in_the_background(client: TestClient) -> None:
+    """The job, its figures, its files, its page, and a week planned with one of its bands."""
+    assert client.get(f"/api/weeks/{WEEK}/balance").status_code == 404
+    job = client.post(f"/api/weeks/{WEEK}/balance").json()
+    assert wait_for(client, job["id"], "done", "failed")["state"] == "done"
+
+    curve = client.get(f"/api/weeks/{WEEK}/balance").json()
+    assert [one["band_min"] for one in curve["points"]] == [None, 240, 120, 60, 30, 15]
+    assert client.get(f"/api/weeks/{WEEK}/balance.csv").text.count("\r\n") == 7
+    assert client.get(f"/api/weeks/{WEEK}/balance-hours.csv").text.count("\r\n") == 13
+    assert 'role="img"' in client.get(f"/balance/{WEEK}").text
+    planned = client.post(f"/api/weeks/{WEEK}/plan", json={"even_min": 15, "iterations": 50})
+    assert planned.json()["even_min"] == 15
+    assert wait_for(client, planned.json()["id"], "done", "failed")["state"] == "done"

@@ -1,0 +1,87 @@
+"""A company whose Monday is published, served by a process that can be killed and started again.
+
+The service listens on the same port after a restart, because a phone keeps its entries by address.
+"""
+
+from __future__ import annotations
+
+import signal
+import socket
+import subprocess
+import sys
+import urllib.request
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+
+from dispatch.actions.day import publish_day
+from dispatch.actions.plan_week import plan_week
+from dispatch.store.db import transaction
+from tests.signed_in import ALMA, OWNER, session_of
+from tests.town import MONDAY, TODAY, WEEK, Company, build_town, fill_book, open_company
+
+ROOT = Path(__file__).parents[2]
+PATIENCE_S = 60  # seconds that a busy machine may take to start the service
+
+
+def free_port() -> int:
+    """A port that nobody listens on."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+@dataclass
+class PhoneService:
+    """The running service; `secrets` are those of the sessions by sign-in name."""
+
+    folder: Path
+    secrets: dict[str, str]
+    port: int = field(default_factory=free_port)
+    process: subprocess.Popen[str] | None = None
+
+    @property
+    def address(self) -> str:
+        """Where it listens."""
+        return f"http://127.0.0.1:{self.port}"
+
+    def start(self) -> None:
+        """Start it and wait until it listens."""
+        words = [sys.executable, "-m", "tests.browser.service", str(self.folder / "data")]
+        words += [str(self.port), MONDAY.isoformat()]
+        self.process = subprocess.Popen(  # noqa: S603 - our own words
+            words, stdout=subprocess.PIPE, text=True, cwd=ROOT
+        )
+        assert self.process.stdout is not None
+        assert self.process.stdout.readline().strip() == str(self.port)
+
+    def kill(self) -> None:
+        """Kill it as a power cut would: nothing is finished, nothing is said."""
+        if self.process is not None:
+            self.process.send_signal(signal.SIGKILL)
+            self.process.wait(timeout=PATIENCE_S)
+            self.process = None
+
+    def company(self) -> Company:
+        """The same company, opened by the test."""
+        return open_company(self.folder, fixed_today=MONDAY)
+
+    def answers(self) -> bool:
+        """Whether it answers."""
+        with urllib.request.urlopen(f"{self.address}/phone", timeout=10) as answer:  # noqa: S310
+            return bool(answer.status == 200)
+
+
+def make_company(folder: Path) -> dict[str, str]:
+    """Make the company in `folder` and publish its Monday; the secrets of its sessions."""
+    company = open_company(folder)
+    build_town(company, folder)
+    fill_book(company)
+    plan_week(company.engine, company.settings, WEEK, today=TODAY, iterations=200)
+    monday = company.settings.model_copy(update={"fixed_today": MONDAY})
+    with transaction(company.engine) as session:
+        at = datetime(2026, 11, 30, 5, tzinfo=UTC)
+        publish_day(session, monday, MONDAY, who="Invented Desk", at=at)
+    secrets = {one.id: session_of(company.engine, monday, one) for one in (OWNER, ALMA)}
+    company.engine.dispose()
+    return secrets

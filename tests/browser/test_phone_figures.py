@@ -1,0 +1,204 @@
+"""What the phone computes without signal is what the service computes, word for word."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import replace
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page
+
+from api.schemas.phone_rules import RulesOut
+from dispatch.errors import InvalidValue
+from dispatch.phone.pressure import FilterFacts, pressure_meaning
+from dispatch.readings import LIMITS, Reading, ReadingKind, read_value
+from dispatch.upkeep_conditions import SAME_SPEED
+from dispatch.water.advice import Last, Pool, advise, index_of
+from dispatch.water.ranges import DEFAULT_TARGETS
+from tests.browser.conftest import NewPage
+
+TODAY = date(2026, 11, 30)
+WATERS = 300
+K = ReadingKind
+SPANS: dict[ReadingKind, tuple[float, float, int]] = {  # wider than usual water, decimals
+    K.FREE_CHLORINE: (0, 14, 1),
+    K.TOTAL_CHLORINE: (0, 14, 1),
+    K.PH: (6.4, 8.8, 1),
+    K.TOTAL_ALKALINITY: (0, 260, 0),
+    K.CALCIUM_HARDNESS: (0, 1600, 0),
+    K.CYANURIC_ACID: (0, 180, 0),
+    K.SALT: (0, 6000, 0),
+    K.WATER_TEMPERATURE: (-1, 42, 1),
+    K.BORATE: (0, 90, 0),
+    K.TDS: (0, 5000, 0),
+}
+
+
+@pytest.fixture(scope="module")
+def waters() -> list[dict[str, Any]]:
+    """Waters of random pools with what the service says of each."""
+    chance = random.Random(7)
+    return [_water(chance, n) for n in range(WATERS)]
+
+
+@pytest.fixture
+def page(new_page: NewPage) -> Page:
+    """The phone's page, whose functions a test may call."""
+    return new_page("/phone", width=360, height=740)
+
+
+def test_advice_is_the_same_on_the_phone(page: Page, waters: list[dict[str, Any]]) -> None:
+    """A dose that differs between phone and office is one that somebody gets wrong."""
+    found = page.evaluate(
+        """async (waters) => {
+          const { advise, saturation } = await import("/static/phone.js");
+          return waters.map(({ last, rules, pool, today }) => ({
+            findings: advise(last, rules, pool, today).map(
+              ({ kind, standing, words, answers, old }) => ({
+                kind, standing, words, old,
+                answers: answers.map(({ title, text, notes, cautions }) =>
+                  ({ title, text, notes, cautions })),
+              })),
+            index: saturation(last),
+          }));
+        }""",
+        [{name: water[name] for name in ("last", "rules", "pool", "today")} for water in waters],
+    )
+    for got, water in zip(found, waters, strict=True):
+        assert got["findings"] == water["findings"], water["last"]
+        assert got["index"] == water["index"], water["last"]
+    dosed = sum(bool(one["answers"]) for water in waters for one in water["findings"])
+    assert dosed > WATERS  # the waters are wild enough for doses to be compared
+
+
+def test_a_pressure_means_the_same_on_the_phone(page: Page) -> None:
+    """29 psi against 18 clean asks for a backwash, in the same words."""
+    chance = random.Random(8)
+    cases = [_pressure(chance) for _ in range(200)]
+    facts = FilterFacts("backwash", "Backwash", 68.9, "Pump off first.", 18 * 6.894757)
+    cases.append((facts, 29 * 6.894757, None, True))
+    found = page.evaluate(
+        """async ([cases, same]) => {
+          const { pressureMeaning } = await import("/static/phone.js");
+          return cases.map(([facts, kpa, rpm, customary]) =>
+            pressureMeaning(facts, kpa, rpm, same, customary));
+        }""",
+        [[[_plain(facts), *rest] for facts, *rest in cases], SAME_SPEED],
+    )
+    told = [
+        pressure_meaning(facts, kpa, rpm, customary=customary)
+        for facts, kpa, rpm, customary in cases
+    ]
+    assert found == [{"words": one.words, "due": one.due, "caution": one.caution} for one in told]
+    assert found[-1]["words"] == "Backwash now: 29 psi against 18 psi clean."
+    assert {one["due"] for one in found} == {True, False}
+
+
+def test_numbers_are_rounded_as_in_the_service(page: Page) -> None:
+    """Exact halves go to the even digit: 0.25 is 0.2 there, and 0.3 by the browser's own way."""
+    chance = random.Random(9)
+    values = [0.25, 0.75, 2.5, -0.25, 1234.5, 0.0, 1e-9, 999.95, 1e6 + 0.5]
+    values += [chance.uniform(-2000, 2000) for _ in range(300)]
+    values += [chance.randrange(-4000, 4000) / 8 for _ in range(100)]
+    found = page.evaluate(
+        """async (values) => {
+          const { fixed } = await import("/static/phone.js");
+          return values.map((value) => [0, 1, 2].map((places) => fixed(value, places)));
+        }""",
+        values,
+    )
+    assert found == [[f"{value:,.{places}f}" for places in (0, 1, 2)] for value in values]
+
+
+def test_odd_and_impossible_values_are_the_service_s(page: Page) -> None:
+    """What the phone lets pass, the service must be able to keep."""
+    chance = random.Random(10)
+    rules = RulesOut.of(DEFAULT_TARGETS, customary=True).model_dump(mode="json")
+    cases = [
+        (str(kind), f"{chance.uniform(-5, LIMITS[kind].possible[1] * 1.4):.1f}", unit)
+        for kind in ReadingKind
+        for unit in rules["limits"][kind]["units"]
+        for _ in range(20)
+    ]
+    found = page.evaluate(
+        """async ([cases, limits]) => {
+          const { judge } = await import("/static/phone.js");
+          return cases.map(([kind, text, unit]) => {
+            const { fault, odd } = judge(kind, text, unit, limits[kind]);
+            return [fault !== "", odd !== ""];
+          });
+        }""",
+        [cases, rules["limits"]],
+    )
+    assert [tuple(one) for one in found] == [_judged(*case) for case in cases]
+    assert {(True, False), (False, True), (False, False)} == {tuple(one) for one in found}
+
+
+def _water(chance: random.Random, n: int) -> dict[str, Any]:
+    customary = bool(n % 2)
+    last = {}
+    for kind, (low, high, places) in SPANS.items():
+        if chance.random() < 0.8:
+            on = TODAY - timedelta(days=chance.choice([0, 0, 0, 7, 20, 60, 200]))
+            last[kind] = Last(Reading(kind, round(chance.uniform(low, high), places)), on)
+    volume_l = None if chance.random() < 0.1 else chance.choice([20_000.0, 56_781.2, 113_562.4])
+    targets = dict(DEFAULT_TARGETS)
+    if n % 5 == 0:  # a company's own range
+        targets[K.PH] = replace(targets[K.PH], ideal_low=7.3, ideal_high=7.5)
+    findings = advise(last, targets, Pool(volume_l, customary), TODAY)
+    index = index_of(last)
+    return {
+        "last": {
+            kind: {"value": one.reading.value, "on": f"{one.on}"} for kind, one in last.items()
+        },
+        "rules": RulesOut.of(targets, customary=customary).model_dump(mode="json"),
+        "pool": {"volumeL": volume_l, "customary": customary},
+        "today": TODAY.isoformat(),
+        "findings": [
+            {
+                "kind": str(one.kind),
+                "standing": one.standing and str(one.standing),
+                "words": one.words,
+                "old": one.old,
+                "answers": [
+                    {
+                        "title": answer.title,
+                        "text": answer.text,
+                        "notes": list(answer.notes),
+                        "cautions": list(answer.cautions),
+                    }
+                    for answer in one.answers
+                ],
+            }
+            for one in findings
+        ],
+        "index": {"text": index[0].text, "meaning": index[0].notes[0]} if index else None,
+    }
+
+
+def _pressure(chance: random.Random) -> tuple[FilterFacts, float, float | None, bool]:
+    facts = FilterFacts(
+        "backwash",
+        "Backwash",
+        chance.choice([55.2, 68.9]),
+        "Pump off first.",
+        chance.choice([None, round(chance.uniform(60, 140), 1)]),
+        chance.choice([None, 2400.0]),
+        variable_speed=chance.random() < 0.3,
+    )
+    rpm = chance.choice([None, 2400.0, 2500.0, 1200.0])
+    return facts, round(chance.uniform(30, 260), 1), rpm, chance.random() < 0.5
+
+
+def _plain(facts: FilterFacts) -> dict[str, Any]:
+    return {name: getattr(facts, name) for name in FilterFacts.__dataclass_fields__}
+
+
+def _judged(kind: str, text: str, unit: str) -> tuple[bool, bool]:
+    try:
+        reading = read_value(ReadingKind(kind), float(text), unit=unit)
+    except InvalidValue:
+        return True, False
+    return False, reading.odd != ""
