@@ -45,6 +45,7 @@ from api.pages import (
     upkeep,
     water,
     week,
+    what_if,
 )
 from api.routes import add_routes
 from api.security import SecurityHeaders
@@ -123,6 +124,7 @@ def create_app(settings: Settings) -> FastAPI:
         sign_in,
         people,
         standing,
+        what_if,
         balance,
         phone,
         health,

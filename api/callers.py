@@ -137,6 +137,7 @@ async def check_rights(request: Request) -> None:
         raise NotSignedIn(request.state.why_unknown)
     _check_caller(caller, rule)
     sent = await _sent(request, wanted=rule.own in SENT)
+    request.state.sent = sent
     request.state.target = _target(request, sent)
     if caller.person.role is Role.TECHNICIAN and rule.own is not None:
         await run_in_threadpool(_check_own, request, caller, rule.own, sent)
@@ -198,7 +199,10 @@ async def _sent(request: Request, *, wanted: bool) -> list[Any]:
         return [{name: value for name, value in form.items() if isinstance(value, str)}]
     if "json" not in kind:
         return []
-    content = await request.json()
+    try:
+        content = await request.json()
+    except (ValueError, RecursionError):
+        return []  # the route says what is wrong with it
     return content if isinstance(content, list) else [content]
 
 

@@ -7,13 +7,14 @@ from datetime import date
 from pathlib import Path as FilePath
 from typing import Annotated
 
-from fastapi import Depends, HTTPException, Path, Request, UploadFile
+from fastapi import Depends, HTTPException, Path, Request, Response, UploadFile
 from sqlmodel import Session
 
 from api.callers import note_call
 from api.jobs.queue import Jobs
 from api.security import SAFE_METHODS
 from api.uploads import receive_extract
+from api.versions import check_match, etag_of
 from dispatch.clock import IsoWeek, parse_day
 from dispatch.errors import NotSignedIn
 from dispatch.intake.workbook import read_any
@@ -38,9 +39,11 @@ def the_jobs(request: Request) -> Jobs:
     return jobs
 
 
-def read_session(request: Request) -> Iterator[Session]:
-    """A transaction that only reads."""
+def read_session(request: Request, response: Response) -> Iterator[Session]:
+    """A transaction that only reads; what has a version is answered with its `ETag`."""
     with transaction(request.app.state.engine, read_only=True) as session:
+        if etag := etag_of(session, request):
+            response.headers["ETag"] = etag
         yield session
 
 
@@ -50,6 +53,7 @@ def open_session(request: Request) -> Iterator[Session]:
     Its line of the audit log is written in it, so that no change is without one.
     """
     with transaction(request.app.state.engine) as session:
+        check_match(session, request)
         yield session
         if request.method not in SAFE_METHODS:
             note_call(session, request)

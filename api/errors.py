@@ -7,7 +7,7 @@ bad rows of an import). Pages are answered with a page that says the same.
 
 from __future__ import annotations
 
-from urllib.parse import quote
+from urllib.parse import quote, urlsplit
 
 import structlog
 from fastapi import FastAPI, Request
@@ -20,7 +20,7 @@ from starlette.exceptions import HTTPException
 from api.database_errors import told_of
 from api.headers import SECURITY_HEADERS
 from api.pages.templating import render
-from dispatch.errors import DispatchError, ImportRejected, NotSignedIn
+from dispatch.errors import ChangedMeanwhile, DispatchError, ImportRejected, NotSignedIn
 from dispatch.intake.table import RowProblem
 
 log = structlog.get_logger(__name__)
@@ -136,12 +136,30 @@ def problem(
 
 
 async def _domain_error(request: Request, error: Exception) -> Response:
+    if isinstance(error, ChangedMeanwhile) and not request.url.path.startswith("/api/"):
+        return await _conflict(request, error)
     if isinstance(error, NotSignedIn) and _is_page_asked_for(request):
         return RedirectResponse(f"/sign-in?next={quote(request.url.path)}", 303)
     code = error.code if isinstance(error, DispatchError) else "dispatch-error"
     rows = error.problems if isinstance(error, ImportRejected) else ()
     bad_rows = tuple(row for row in rows if isinstance(row, RowProblem))
     return problem(request, STATUS[code], code, str(error), bad_rows)
+
+
+async def _conflict(request: Request, error: ChangedMeanwhile) -> Response:
+    """What was typed, kept to be sent again or dropped, beside who was faster."""
+    form = await request.form()  # read before, and kept
+    typed = [(k, v) for k, v in form.multi_items() if isinstance(v, str) and k != "version"]
+    back = urlsplit(request.headers.get("referer", "")).path or "/"
+    return render(
+        request,
+        "conflict.html",
+        STATUS[error.code],
+        detail=str(error),
+        typed=typed,
+        action=request.url.path,
+        back=back,
+    )
 
 
 def _is_page_asked_for(request: Request) -> bool:

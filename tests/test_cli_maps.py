@@ -79,6 +79,7 @@ def test_a_map_is_downloaded(
 ) -> None:
     """From a stand-in; the map is the one of the file."""
     stand_in = StandIn(drawn_town(), folder)
+    monkeypatch.setenv("DISPATCH_ONLINE_PRIVATE", "true")
     monkeypatch.setenv("DISPATCH_OVERPASS_URL", f"{stand_in.url}/api")
     monkeypatch.setenv("DISPATCH_GEOCODER_DOMAIN", stand_in.url.removeprefix("http://"))
     monkeypatch.setenv("DISPATCH_GEOCODER_SCHEME", "http")

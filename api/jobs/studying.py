@@ -10,7 +10,7 @@ from sqlalchemy import Engine
 from api.jobs.apart import do_apart
 from api.jobs.compiling import READING, SearchCompiler
 from api.jobs.job import JobState, StudyJob, Tell, Told
-from dispatch.actions import balance, standing
+from dispatch.actions import balance, standing, what_if
 from dispatch.clock import IsoWeek
 from dispatch.errors import Cancelled
 from dispatch.planning.progress import Progress, Report, ShouldStop
@@ -60,7 +60,26 @@ def _standing(name: str) -> Reckon:
     return reckon
 
 
+def _what_if(
+    engine: Engine,
+    settings: Settings,
+    _subject: str,
+    wish: Mapping[str, Any],
+    report: Report,
+    should_stop: ShouldStop,
+) -> object:
+    return what_if.reckon_what_if(
+        engine,
+        settings,
+        wish,
+        today=settings.today(),
+        progress=report,
+        should_stop=should_stop,
+    )
+
+
 STUDIES: dict[str, Reckon] = {
+    what_if.STUDY: _what_if,
     balance.STUDY: _balance,
     **{name: _standing(name) for name in standing.STUDIES},
 }

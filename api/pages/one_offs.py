@@ -11,6 +11,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
 from api.pages.templating import render
 from dispatch.actions import book, one_off_work
+from dispatch.actions.versions import Thing, versions
 from dispatch.intake.one_off_rows import ONE_OFF_COLUMNS
 from dispatch.intake.parse import parse_choice, parse_list
 from dispatch.intake.parse_agreed import parse_several_minutes, parse_windows
@@ -35,6 +36,7 @@ def show_one_offs(
     return render(
         request,
         "one_offs.html",
+        versions=versions(session, Thing.ONE_OFF),
         open_works=open_works,
         done_works=[work for work in works if not work.is_open],
         sites=book.sites(session),

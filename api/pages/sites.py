@@ -12,6 +12,7 @@ from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
 from api.pages.templating import render
 from dispatch.actions import book, gate_codes, holds
 from dispatch.actions.off_street import SITES, off_street
+from dispatch.actions.versions import Thing, versions
 from dispatch.intake.hold_rows import HOLD_COLUMNS
 from dispatch.intake.site_columns import SITE_COLUMNS
 from dispatch.sites import Hold
@@ -32,6 +33,7 @@ def show_sites(
         names={site.id: site.name for site in sites},
         technicians={one.id: one.name for one in book.technicians(session)},
         holds=book.holds(session),
+        versions=versions(session, Thing.HOLD),
         off_street=off_street(session, settings, SITES),
         today=settings.today(),
         imported=imported,

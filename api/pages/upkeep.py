@@ -11,6 +11,7 @@ from api.deps import JobsDep, ReadSession, SettingsDep, WriteSession
 from api.pages.templating import render
 from api.pages.year_chart import HEIGHT, year_bars
 from dispatch.actions import book, forecasts, level_upkeep, upkeep_table
+from dispatch.actions.versions import Thing, version
 from dispatch.intake.upkeep_edits import texts_of
 from dispatch.upkeep_rules import rule_of
 
@@ -81,6 +82,7 @@ def show_kind(request: Request, session: ReadSession, kind: str) -> HTMLResponse
         "upkeep_kind.html",
         rule=rule,
         texts=texts_of(rule),
+        version=version(session, Thing.UPKEEP_KIND, {"kind": kind}),
         changed=kind in upkeep_table.changed(session),
     )
 

@@ -10,6 +10,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 from api.deps import ReadSession, SettingsDep, WriteSession
 from api.pages.templating import render
 from dispatch.actions import water
+from dispatch.actions.versions import Thing, versions
 from dispatch.intake.parse import parse_number
 from dispatch.readings import LIMITS, ReadingKind
 from dispatch.water.answer import GENERAL_CAUTION
@@ -31,6 +32,7 @@ def show_water(request: Request, session: ReadSession, changed: str | None = Non
         limits=LIMITS,
         caution=GENERAL_CAUTION,
         changed=changed,
+        versions=versions(session, Thing.WATER_TARGET),
     )
 
 

@@ -19,6 +19,7 @@ from api.routes import (
     imports,
     jobs,
     learnt,
+    loads,
     new_customer,
     one_offs,
     people,
@@ -32,6 +33,7 @@ from api.routes import (
     technicians,
     upkeep,
     water,
+    what_if,
 )
 from api.schemas.book import ProblemOut
 
@@ -74,6 +76,8 @@ def add_routes(app: FastAPI) -> None:
         upkeep,
         balance,
         standing,
+        loads,
+        what_if,
         phone,
     ):
         router.include_router(part.router)

@@ -9,7 +9,7 @@ from datetime import date, datetime
 from typing import Annotated
 from uuid import uuid4
 
-from fastapi import APIRouter, Header, Query, Request
+from fastapi import APIRouter, BackgroundTasks, Header, Query, Request
 from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import Response
 from fastapi.sse import EventSourceResponse, ServerSentEvent
@@ -46,20 +46,37 @@ def list_published_days(session: ReadSession) -> list[date]:
 
 @router.post("/days/{day}/publish")
 def publish_day(
-    session: WriteSession, settings: SettingsDep, person: PersonDep, day: DayPath
+    session: WriteSession,
+    settings: SettingsDep,
+    person: PersonDep,
+    day: DayPath,
+    afterwards: BackgroundTasks,
 ) -> list[RevisionOut]:
     """Publish the planned routes of a day; the answer has the routes that are new."""
+    afterwards.add_task(_make_ready)
     made = actions.publish_day(session, settings, day, who=person.name, at=settings.now())
     return [RevisionOut.of(one) for one in made]
 
 
 @router.post("/weeks/{week}/publish")
 def publish_week(
-    session: WriteSession, settings: SettingsDep, person: PersonDep, week: WeekPath
+    session: WriteSession,
+    settings: SettingsDep,
+    person: PersonDep,
+    week: WeekPath,
+    afterwards: BackgroundTasks,
 ) -> dict[date, list[RevisionOut]]:
     """Publish every day of a planned week that has not begun."""
+    afterwards.add_task(_make_ready)
     made = actions.publish_week(session, settings, week, who=person.name, at=settings.now())
     return {day: [RevisionOut.of(one) for one in routes] for day, routes in made.items()}
+
+
+def _make_ready() -> None:
+    """Compile what repairs need, so that the first one need not wait for it."""
+    from dispatch.day.warm import compile_repairs  # compiled code, slow to import
+
+    compile_repairs()
 
 
 @router.get("/days/{day}")

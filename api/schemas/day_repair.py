@@ -60,7 +60,7 @@ class TriggerIn(BaseModel):
 
     kind: TriggerKind
     technician_id: str = ""
-    at_s: int = Field(default=-1, description="seconds of the day, local")
+    at_s: int | None = Field(default=None, ge=0, description="seconds of the day, local")
     site_id: str = ""
     minutes: int = Field(default=0, ge=0, le=720)
     window_from_s: int | None = Field(default=None, ge=0, le=86_400)
@@ -82,8 +82,10 @@ class TriggerIn(BaseModel):
         NotFound
             On an urgent stop at an unknown site.
         """
-        missing = [name for name in NEEDS[self.kind] if getattr(self, name) in ("", 0, -1, None)]
-        if missing and (self.kind is not TriggerKind.ROAD_CLOSED or None in self._area):
+        given = {name: getattr(self, name) for name in NEEDS[self.kind]}
+        missing = [name for name, value in given.items() if value in ("", None)]
+        missing += ["minutes"] if given.get("minutes") == 0 else []
+        if missing:
             raise InvalidValue(f"A repair of the kind '{self.kind}' needs {', '.join(missing)}.")
         if self.kind is TriggerKind.URGENT_STOP:
             window = None
@@ -100,14 +102,10 @@ class TriggerIn(BaseModel):
             )
         return self._plain()
 
-    @property
-    def _area(self) -> tuple[float | None, ...]:
-        return (self.lat, self.lon, self.radius_m)
-
     def _plain(self) -> Trigger:
         made: dict[TriggerKind, Trigger] = {
-            TriggerKind.TECHNICIAN_OUT: TechnicianOut(self.technician_id, self.at_s),
-            TriggerKind.LATE_START: LateStart(self.technician_id, self.at_s),
+            TriggerKind.TECHNICIAN_OUT: TechnicianOut(self.technician_id, self.at_s or 0),
+            TriggerKind.LATE_START: LateStart(self.technician_id, self.at_s or 0),
             TriggerKind.STOP_MOVED: StopMoved(self.visit_id, self.to_day),
             TriggerKind.STOP_CANCELLED: StopCancelled(self.visit_id),
             TriggerKind.RUNNING_LATE: RunningLate(),

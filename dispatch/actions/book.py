@@ -150,6 +150,7 @@ def address_finder(settings: Settings) -> Callable[[str], Place]:
             settings.geocoder,
             domain=settings.geocoder_domain,
             scheme=settings.geocoder_scheme,
+            may_be_private=settings.online_private,
         )
 
     return find

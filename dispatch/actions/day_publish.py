@@ -149,13 +149,13 @@ def write_revisions(
     numbered = add_day_events(session, events)
     numbers = {one.technician_id: one.number for one in numbered}
     all_works = {one.work.visit_id: one.work for one in before.visits.values()} | dict(works)
-    extra = [all_works[one] for one in works if one not in before.visits]
+    routed = {stop.visit_id for route in routes.values() for stop in route.stops}
+    extra = [all_works[one] for one in works if one not in before.visits and one not in routed]
     made = []
     for n, (who, revision) in enumerate(number_of.items()):
         own = [all_works[stop.visit_id] for stop in routes[who].stops]
-        known = {work.visit_id for work in own}
         if n == 0:  # a visit that is new and in no route is kept with the first of them
-            own += [work for work in extra if work.visit_id not in known]
+            own += extra
         number = numbers.get(who, numbered[-1].number)
         made.append(Revision(revision, number, routes[who], tuple(own)))
     add_revisions(session, made)

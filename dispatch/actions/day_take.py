@@ -78,7 +78,8 @@ def take_option(
         route = route_of(standing, own, before.route if before else None, roads)
         old = tuple(one.work.visit_id for one in standings[technician_id].ahead)
         is_late = technician_id in dict(choice.noted.late)
-        if visits != old or is_late or any(one in added for one in visits):
+        is_longer = any(one.work.visit_id in added for one in standing.happened)
+        if visits != old or is_late or is_longer or any(one in added for one in visits):
             routes[technician_id] = route
     said = _plain(choice.noted)
     if not routes and not choice.gone and not said:

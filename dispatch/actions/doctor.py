@@ -113,8 +113,8 @@ def _folder(settings: Settings) -> Iterator[Finding]:
 
 
 def _space(settings: Settings) -> Iterator[Finding]:
-    place = next(one for one in (settings.data_dir.absolute(), *settings.data_dir.absolute().parents)
-                 if one.exists())  # fmt: skip
+    folder = settings.data_dir.absolute()
+    place = next(one for one in (folder, *folder.parents) if one.exists())
     free_gb = shutil.disk_usage(place).free / 1e9
     mend = "Free some space, or move the data folder: a full disk refuses every change."
     if free_gb < LEAST_FREE_GB:
@@ -242,7 +242,7 @@ def _compiled(_settings_read: Settings) -> Iterator[Finding]:
         "compiled code",
         State.REMARK,
         "The search is not compiled on this machine yet.",
-        "The first start does so, in about a minute; NUMBA_CACHE_DIR must name a folder that stays.",
+        "The first start does so, in about a minute; NUMBA_CACHE_DIR names a folder that stays.",
     )
 
 

@@ -75,10 +75,16 @@ def download_map(
     ------
     MapError
         When it cannot be downloaded; and as `build_map` does.
+    SettingsError
+        When a service lies at a private address, which the settings do not allow.
     """
     from dispatch.drive.download import download_extract
+    from dispatch.drive.public import check_public
 
     nominatim = f"{settings.geocoder_scheme}://{settings.geocoder_domain}/"
+    if not settings.online_private:
+        check_public(nominatim)
+        check_public(settings.overpass_url)
     with TemporaryDirectory(prefix="map-") as folder:
         file = download_extract(area, Path(folder), settings.overpass_url, nominatim, progress)
         return build_map(settings, file, progress, should_stop)

@@ -15,6 +15,7 @@ from dispatch.cli import (
     gate_codes,
     imports,
     learnt,
+    loads,
     maps,
     people,
     records,
@@ -24,6 +25,7 @@ from dispatch.cli import (
     upkeep,
     water,
     weeks,
+    what_if,
 )
 from dispatch.cli.console import CsvOption, JsonOption, show_list
 from dispatch.cli.operation import add_operation
@@ -59,6 +61,9 @@ app.command("import")(imports.import_command)
 app.command("plan")(weeks.plan_command)
 app.command("show")(weeks.show_command)
 app.command("balance")(balance.balance_command)
+app.command("loads")(loads.loads_command)
+app.command("what-if")(what_if.what_if_command)
+app.command("hiring")(what_if.hiring_command)
 app.command("day-sheet")(feeds.day_sheet_command)
 app.command("calendar")(feeds.calendar_command)
 app.command("serve")(serve.serve_command)

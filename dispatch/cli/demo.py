@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Engine
 
 FOLDER = "demo"  # below the data folder; the company's own database is never touched
+PUBLISHED_DAYS = 2  # of the planned week, so that the pages of the day have something to show
 STREETS = "streets.osm.pbf"
 CREDIT = "Invented town, invented company"
 
@@ -103,6 +104,8 @@ def prepare(settings: Settings, this_week: IsoWeek) -> None:
         compiling.wait()
     with stages.stage(f"Planning week {this_week.next}"):
         words = _plan(engine, settings, this_week.next)
+    with stages.stage("Publishing the first days of the week"):
+        _publish(engine, settings, this_week.next)
     with stages.stage("Drawing the routes along their streets"):
         _draw(engine, settings, this_week.next)
     engine.dispose()
@@ -165,7 +168,7 @@ def _begin_to_compile() -> subprocess.Popen[bytes]:
 
     Compiled code is found again by this process; were it to fail, planning compiles it itself.
     """
-    return subprocess.Popen([sys.executable, "-m", "dispatch.planning.warm"])
+    return subprocess.Popen([sys.executable, "-m", "dispatch.day.warm"])
 
 
 def _write_region(folder: Path, as_of: date) -> None:
@@ -225,6 +228,17 @@ def _plan(engine: Engine, settings: Settings, week: IsoWeek) -> str:
             should_stop=stop.is_set,
         )
     return summary_of(plan)
+
+
+def _publish(engine: Engine, settings: Settings, week: IsoWeek) -> None:
+    from dispatch.actions.day import publish_day
+    from dispatch.actions.read_plan import week_plan
+    from dispatch.store.db import transaction
+
+    with transaction(engine) as session:
+        days = sorted({route.day for route in week_plan(session, week).routes})
+        for day in days[:PUBLISHED_DAYS]:
+            publish_day(session, settings, day, who="the demo", at=settings.now())
 
 
 def _draw(engine: Engine, settings: Settings, week: IsoWeek) -> None:

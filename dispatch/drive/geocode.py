@@ -143,6 +143,7 @@ def find_place(
     *,
     domain: str = "nominatim.openstreetmap.org",
     scheme: str = "https",
+    may_be_private: bool = False,
 ) -> Place:
     """Return where an address is: by the map, then by an online service if one is set.
 
@@ -169,14 +170,20 @@ def find_place(
     except AddressNotFound:
         if online is None:
             raise
-        found = _ask_online(words, online_geocoder(online, domain=domain, scheme=scheme))
+        how: dict[str, Any] = {"domain": domain, "scheme": scheme}
+        service = online_geocoder(online, may_be_private=may_be_private, **how)
+        found = _ask_online(words, service)
     return Place(lat=found.latitude, lon=found.longitude)
 
 
 def online_geocoder(
-    service: str, *, domain: str = "nominatim.openstreetmap.org", scheme: str = "https"
+    service: str,
+    *,
+    domain: str = "nominatim.openstreetmap.org",
+    scheme: str = "https",
+    may_be_private: bool = False,
 ) -> Geocoder:
-    """Return geopy's geocoder for an online service.
+    """Return geopy's geocoder for an online service; private addresses only where allowed.
 
     Raises
     ------
@@ -185,7 +192,12 @@ def online_geocoder(
     """
     if service != "nominatim":
         raise SettingsError(f"{service!r} is no known online geocoder. Use 'nominatim' or none.")
-    return Nominatim(user_agent="pool-dispatch", domain=domain, scheme=scheme, timeout=10)
+    how: dict[str, Any] = {"domain": domain, "scheme": scheme, "timeout": 10}
+    if not may_be_private:
+        from dispatch.drive.public import PublicAdapter
+
+        how["adapter_factory"] = PublicAdapter
+    return Nominatim(user_agent="pool-dispatch", **how)
 
 
 def plain(words: str) -> str:

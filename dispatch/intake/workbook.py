@@ -13,6 +13,7 @@ import re
 import zipfile
 import zlib
 from datetime import datetime, time, timedelta
+from decimal import Decimal
 from typing import IO
 
 from dispatch.errors import ImportRejected
@@ -62,7 +63,7 @@ def _words(cell: object) -> str:
             words = "yes" if cell else "no"
         case float():
             is_whole = cell.is_integer() and abs(cell) < 1e15  # beyond, a float skips numbers
-            words = str(int(cell)) if is_whole else repr(cell)
+            words = str(int(cell)) if is_whole else f"{Decimal(repr(cell)):f}"
         case datetime():
             is_day = cell.time() == time()
             words = str(cell.date()) if is_day else cell.isoformat(timespec="minutes")

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from sqlalchemy import insert, select
+from typing import Any
+
+from sqlalchemy import Row, insert, select
 from sqlmodel import Session
 
 from dispatch.people import Noted
@@ -34,15 +36,17 @@ def read_noted(
         query = query.where(lines.c.number < before)
     if target is not None:
         query = query.where(lines.c.target == target)
-    return [
-        Noted(
-            aware(row.at),
-            row.person_id,
-            row.person_name,
-            row.via,
-            row.deed,
-            row.target,
-            row.number,
-        )
-        for row in session.execute(query)
-    ]
+    return [noted_of(row) for row in session.execute(query)]
+
+
+def noted_of(row: Row[Any]) -> Noted:
+    """The line of the columns of a row."""
+    return Noted(
+        aware(row.at),
+        row.person_id,
+        row.person_name,
+        row.via,
+        row.deed,
+        row.target,
+        row.number,
+    )

@@ -128,7 +128,7 @@ def test_two_calls_at_the_same_moment_count_once(company: Company) -> None:
 
 
 def test_a_refused_entry_holds_up_nothing_and_is_not_lost(company: Company) -> None:
-    """The office finds it word for word among what was set aside; sent again it is refused again."""
+    """The office finds it word for word; sent again it is refused again."""
     bad = entry(2, "dance")
     answers = send(company, entry(1, "started"), bad, entry(3, "done", record=record(1)))
     assert outcomes(answers) == ["taken", "refused", "taken"]

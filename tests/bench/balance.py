@@ -19,7 +19,7 @@ from pathlib import Path
 
 from dispatch.actions.plan_week import laid_out, read_inputs
 from dispatch.clock import IsoWeek
-from dispatch.planning.balance import BalancePoint, balance_curve
+from dispatch.planning.balance import ROUNDS, BalancePoint, balance_curve
 from dispatch.planning.problem import Problem
 from dispatch.planning.search import iterations_for
 from dispatch.planning.warm import compile_search
@@ -58,7 +58,7 @@ def curve(problem: Problem, rounds: int) -> tuple[tuple[BalancePoint, ...], floa
 
 def run(name: str, problem: Problem, longer: int) -> None:
     """Print the curve of one week."""
-    rounds = iterations_for(problem)
+    rounds = ROUNDS * iterations_for(problem)
     points, used_s = curve(problem, rounds)
     long, long_s = curve(problem, rounds * longer)
     print(f"{name}: {used_s:.0f} s of CPU, the long run {long_s:.0f} s")
@@ -80,10 +80,11 @@ def main() -> None:
     parser.add_argument("--longer", type=int, default=8, help="rounds of the reference, times")
     parser.add_argument("--seed", type=int, default=0, help="of the companies")
     parser.add_argument("--demo", type=Path, default=None, help="data folder of a demo")
-    parser.add_argument("sizes", nargs="*", default=["400/8"])
+    parser.add_argument("sizes", nargs="*", help="400/8 unless a demo is named")
     words = parser.parse_args()
+    sizes = words.sizes or ([] if words.demo else ["400/8"])
     compile_search()
-    for name, problem in problems(words.sizes, words.seed, words.demo):
+    for name, problem in problems(sizes, words.seed, words.demo):
         run(name, problem, words.longer)
 
 

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 
 import httpx2
 import pytest
@@ -179,3 +180,28 @@ def test_the_check_list_and_the_comparison_fit_on_a_phone(new_page: NewPage) -> 
     expect(
         page.get_by_text("Has every customer the visits agreed, and none twice?")
     ).to_be_visible()
+
+
+def test_the_pages_of_the_desk_fit_on_a_phone(new_page: NewPage) -> None:
+    """New customer with its offers, import and export at 360 px."""
+    offers = "/new-customer?name=Invented+Four&address=2+ab+street&favourite=2"
+    for address in (offers, "/import/sites", "/export"):
+        page = new_page(address, width=360, height=740)
+        assert page.evaluate("document.documentElement.scrollWidth") == 360, address
+    page = new_page(offers)
+    expect(page.get_by_role("button", name="Take on with Invented Alma").first).to_be_visible()
+
+
+def test_a_table_is_matched_in_the_browser(new_page: NewPage, tmp_path: Path) -> None:
+    """Upload, look at the guesses, try; nothing is taken in here."""
+    file = tmp_path / "theirs.csv"
+    file.write_text(
+        "Account;Customer;Street;How often;Minutes\nS9;Invented;2 ab street;weekly;20\n"
+    )
+    page = new_page("/import/sites", width=360, height=740)
+    page.get_by_label("File").set_input_files(file)
+    page.get_by_role("button", name="Next: match the columns").click()
+    expect(page.get_by_label("Customer")).to_have_value("name")
+    assert page.evaluate("document.documentElement.scrollWidth") == 360
+    page.get_by_role("button", name="Try it").click()
+    expect(page.get_by_text("This would come of it")).to_be_visible()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import UTC, date, timedelta
 from typing import Any
 from uuid import UUID
@@ -90,7 +90,7 @@ def event(
     )
 
 
-def day_of(routes: dict[str, Sequence[Work]], *events: DayEvent) -> DayState:
+def day_of(routes: Mapping[str, Sequence[Work]], *events: DayEvent) -> DayState:
     """A day published with these routes, and what happened on it."""
     revisions = [revision(who, works) for who, works in routes.items()]
     published = event(1, EventKind.PUBLISHED, "07:00", "T1")

@@ -76,12 +76,12 @@ def test_done_and_under_way_and_the_stop_driven_to_stay() -> None:
 
 
 def test_others_orders_change_only_where_it_pays_the_threshold() -> None:
-    """T1 drives 1, 3, 2: 8 min in all where 1, 2, 3 takes 6; 2 min pay a threshold of 1 min."""
-    state = day_of({"T1": [work(1), work(3), work(2)]})
-    for minutes, order in ((1, ("S1/1", "S2/1", "S3/1")), (15, ("S1/1", "S3/1", "S2/1"))):
+    """T1 drives 3, 1, 2: 8 min in all where 6 are enough; 2 min pay a threshold of 1 min."""
+    state = day_of({"T1": [work(3), work(1), work(2)]})
+    for minutes, saved_s, changed in ((1, -120, ("T1",)), (15, 0, ())):
         one = upset(state, threshold_min=minutes)
         best = next(iter(_offer(one, one).values()))
-        assert best.choice.ahead["T1"] == order
+        assert (best.extra_drive_s, best.changed) == (saved_s, changed)
 
 
 def test_a_fixed_time_is_kept_or_listed_as_broken() -> None:

@@ -1,6 +1,6 @@
 // The technician's page. It is drawn from what is on the phone; signal only makes it newer.
 // What is exported here is what the tests in a browser drive.
-import { dayOf, now, today } from "./phone/clock";
+import { dayOf, now, rehearse, today } from "./phone/clock";
 import { dayView } from "./phone/day_view";
 import { button, h } from "./phone/dom";
 import { sendWaiting } from "./phone/outbox";
@@ -67,6 +67,7 @@ async function begin(): Promise<void> {
   const page: Page = { db, technicianId: await technician(), kept: undefined, entries: [], notices: new Map(), show: () => show(page), send: () => void send(page) };
   if (!window.isSecureContext) page.notices.set("insecure", ["The address begins with http: without signal this page will not open. Ask the office for the https address."]);
   page.kept = await newest(db, page.technicianId);
+  if (page.kept?.day.rehearsal) rehearse(page.kept.day.day);
   await show(page);
   listen(page);
   void navigator.storage?.persist?.();

@@ -80,3 +80,35 @@ def test_the_balance_of_a_week_is_reckoned_in_the_background(client: TestClient)
     planned = client.post(f"/api/weeks/{WEEK}/plan", json={"even_min": 15, "iterations": 50})
     assert planned.json()["even_min"] == 15
     assert wait_for(client, planned.json()["id"], "done", "failed")["state"] == "done"
+
+
+def test_a_supposition_is_compared_and_its_pages_show_it(client: TestClient) -> None:
+    """The owner's way through forms; a bad one is refused before it waits in the queue."""
+    bad = client.post("/api/what-if", json={"kind": "bought"})
+    assert (bad.status_code, bad.json()["code"]) == (422, "invalid-value")
+    sent = client.post(
+        "/what-if",
+        data={"kind": "bought", "near_site": "S1", "count": "2", "radius_m": "50"},
+        follow_redirects=False,
+    )
+    job = sent.headers["location"].partition("job=")[2]
+    assert wait_for(client, job, "done", "failed")["detail"] == ""
+
+    found = client.get("/api/what-if").json()
+    assert found["then"]["customers"] + found["then"]["off_street"] == 5
+    assert client.get("/api/what-if.csv").text.startswith("figure,today,what_if")
+    assert "2 pools more within 50.0 m" in client.get("/what-if").text
+    assert client.get("/api/hiring").status_code == 404
+
+
+def test_the_loads_over_the_weeks_are_shown_and_taken_away(reader: TestClient) -> None:
+    """Hours, costs and accounts as JSON, as files and as a page."""
+    (week,) = reader.get(f"/api/loads/{WEEK}").json()
+    assert week["week"] == str(WEEK)
+    assert reader.get(f"/api/loads/{WEEK}/weeks.csv").text.count("\r\n") == 2
+    assert reader.get(f"/api/loads/{WEEK}/technicians.csv").text.count("\r\n") == 3
+    assert len(reader.get(f"/api/loads/{WEEK}/accounts").json()) == 3
+    assert reader.get(f"/api/loads/{WEEK}/accounts.csv").text.count("\r\n") == 4
+    page = reader.get(f"/loads/weeks/{WEEK}").text
+    assert "No customer has a monthly price yet" in page
+    assert "local law" in page

@@ -251,9 +251,11 @@ async function done(form: Form): Promise<void> {
   }
   const ticked = (prefix: string): string[] =>
     Object.entries(draft.values).flatMap(([name, value]) => (value === "yes" && name.startsWith(prefix) ? [name.slice(prefix.length)] : []));
+  const leaving = now().toISOString();
+  const arrivedAt = one.startedAt || one.at || leaving;
   const record = recordOf(day, one.stop, draft, {
-    arrivedAt: one.startedAt || one.at || now().toISOString(),
-    leftAt: now().toISOString(),
+    arrivedAt,
+    leftAt: leaving < arrivedAt ? arrivedAt : leaving, // the clock may have been set back meanwhile
     judged,
     work: ticked("work "),
     products: added,

@@ -1,5 +1,5 @@
 // One stop: what is needed at the gate, the work with its cautions, and what can be entered.
-import { clock, duration, timeOf } from "./clock";
+import { clock, duration, now, timeOf } from "./clock";
 import { caution } from "./day_view";
 import { button, h } from "./dom";
 import { formView, photoField } from "./form_view";
@@ -110,7 +110,7 @@ function skip(page: Page, day: Day, one: Standing, draft: Draft): HTMLElement {
   const act = async (code: string, title: string): Promise<void> => {
     const said = note.value.trim();
     const why = said === "" ? title : `${title}: ${said}`;
-    const record = skippedRecord(day, stop, draft, one.startedAt || new Date().toISOString(), why);
+    const record = skippedRecord(day, stop, draft, one.startedAt || now().toISOString(), why);
     const more: Partial<Content> = { visit_id: stop.visit_id, site_id: stop.site_id, reason: code, note: said, record };
     if (await put(page, day, "skipped", more)) location.hash = "#/";
   };

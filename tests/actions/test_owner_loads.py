@@ -1,0 +1,68 @@
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from dispatch.actions.owner_loads import (
+    account_list,
+    accounts,
+    figures_list,
+    week_figures,
+    week_list,
+)
+from dispatch.actions.read_plan import week_plan
+from dispatch.store.book import read_sites, write_sites
+from tests.town import WEEK, Company
+
+
+def test_the_weeks_add_up_to_what_was_planned(planned: Company) -> None:
+    """Service apart from upkeep: 30 min at S1, 45 at S2, twice 20 at S3 by the table of sites."""
+    with planned.reading() as session:
+        (week,) = week_figures(session, planned.settings, WEEK)
+        plan = week_plan(session, WEEK)
+
+    assert week.service_s == (30 + 45 + 20 + 20) * 60
+    assert week.service_s + week.upkeep_s == plan.service_s
+    assert week.drive_s == plan.drive_s
+    assert (week.stops, week.overtime_s) == (4, 0)
+    assert sum(one.over_s for one in week.technicians) == pytest.approx(0, abs=2)
+    drive_km = sum(route.drive_m for route in plan.routes) / 1000
+    assert week.cost == pytest.approx(30 * week.work_s / 3600 + 0.43 * drive_km)
+    assert len(week_list([week]).rows) == 1
+    assert len(figures_list([week]).rows) == 2
+
+
+def test_weeks_after_the_one_asked_for_are_left_out(planned: Company) -> None:
+    """The page steps through the past."""
+    with planned.reading() as session:
+        assert week_figures(session, planned.settings, WEEK.previous) == []
+        assert accounts(session, planned.settings, WEEK.previous) == []
+
+
+def test_an_account_that_takes_more_than_it_pays_comes_first(planned: Company) -> None:
+    """S3 is served twice a week, 8.67 times a month, for 20 a month; S1 pays 500.
+
+    A visit of 20 min at 30 an hour is 10, so S3 costs more than 86.
+    """
+    with planned.writing() as session:
+        prices = {"S1": 500.0, "S3": 20.0}
+        write_sites(
+            session,
+            [
+                replace(site, plan=replace(site.plan, monthly_price=prices.get(site.id)))
+                for site in read_sites(session)
+            ],
+        )
+    with planned.reading() as session:
+        found = accounts(session, planned.settings, WEEK)
+
+    assert [one.site_id for one in found] == ["S3", "S1", "S2"]
+    worst = found[0]
+    assert worst.visits_a_month == pytest.approx(8.667, abs=0.001)
+    assert worst.visit_s >= 20 * 60
+    assert worst.cost_a_month == pytest.approx(86.67, rel=0.15)
+    assert worst.margin is not None
+    assert worst.margin < -60
+    assert found[2].margin is None
+    assert account_list(found).rows[0][0] == "S3"

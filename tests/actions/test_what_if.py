@@ -1,0 +1,75 @@
+from __future__ import annotations
+
+import pytest
+
+from dispatch.actions.level_upkeep import level_upkeep
+from dispatch.actions.what_if import (
+    compared,
+    compared_list,
+    hiring,
+    month_list,
+    reckon_what_if,
+    supposition_of,
+)
+from dispatch.errors import InvalidValue, NotFound
+from dispatch.store.book import read_sites, read_technicians
+from tests.town import TODAY, Company
+
+
+def test_today_and_what_if_stand_side_by_side(company: Company) -> None:
+    """With Ben gone Alma has all three pools, 115 min of service; the book stays as it is."""
+    with company.reading() as session:
+        before = read_sites(session), read_technicians(session)
+    wish = {"kind": "leaves", "technician_id": "T2"}
+    made = reckon_what_if(company.engine, company.settings, wish, today=TODAY)
+
+    with company.reading() as session:
+        assert (read_sites(session), read_technicians(session)) == before
+        assert compared(session) == made
+    assert made.words == "Invented Ben leaves"
+    assert (made.today.stops, made.then.stops) == (4, 4)
+    assert [one.technician_id for one in made.then.technicians] == ["T1"]
+    assert made.then.technicians[0].work_s >= 115 * 60
+    assert made.then.cost > 0
+    names = [row[0] for row in compared_list(made).rows]
+    assert "Invented Ben, h a week" in names
+
+
+def test_pools_bought_bring_their_visits(company: Company) -> None:
+    """Two weekly pools beside the street ab, 20 min each."""
+    wish = {
+        "kind": "bought",
+        "count": 2,
+        "lat": 0.0,
+        "lon": 0.0015,
+        "radius_m": 50,
+        "service_min": 20,
+    }
+    made = reckon_what_if(company.engine, company.settings, wish, today=TODAY)
+
+    assert made.then.customers == made.today.customers + 2
+    assert made.then.stops == made.today.stops + 2
+    assert made.then.work_s - made.today.work_s >= 2 * 20 * 60 - 120
+
+
+@pytest.mark.parametrize(
+    "wish",
+    [{}, {"kind": "magic"}, {"kind": "bought", "count": 2}, {"kind": "rhythm", "rhythm": "x"}],
+)
+def test_words_that_suppose_nothing_are_refused(wish: dict[str, object]) -> None:
+    """Before anything is put into the queue."""
+    with pytest.raises(InvalidValue):
+        supposition_of(wish)
+
+
+def test_the_year_by_month_comes_from_the_spreading_of_upkeep(company: Company) -> None:
+    """Without it nothing is known of the year; with it every month has hours and capacity."""
+    with company.reading() as session, pytest.raises(NotFound):
+        hiring(session)
+    level_upkeep(company.engine, company.settings, today=TODAY, weeks=8)
+    with company.reading() as session:
+        months = hiring(session)
+
+    assert sum(one.weeks for one in months) == 8
+    assert all(0 < one.work_h < one.most_h for one in months)
+    assert len(month_list(months).rows) == len(months)

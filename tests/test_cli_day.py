@@ -1,0 +1,66 @@
+"""The day from the shell."""
+
+from __future__ import annotations
+
+import csv
+import io
+from pathlib import Path
+
+import pytest
+
+from dispatch.actions.plan_week import plan_week
+from dispatch.cli import run
+from dispatch.settings import Settings
+from tests.town import TODAY, WEEK, build_town, fill_book, open_company
+
+
+@pytest.fixture(autouse=True)
+def planned(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A planned week in a folder of its own."""
+    for name in Settings.model_fields:
+        monkeypatch.delenv(f"DISPATCH_{name.upper()}", raising=False)
+    monkeypatch.setenv("DISPATCH_DATA_DIR", str(tmp_path / "data"))
+    monkeypatch.setenv("DISPATCH_FIXED_TODAY", "2026-11-25")
+    monkeypatch.setenv("DISPATCH_COUNTRY", "")
+    company = open_company(tmp_path)
+    build_town(company, tmp_path)
+    fill_book(company)
+    plan_week(company.engine, company.settings, WEEK, today=TODAY, iterations=200)
+    company.engine.dispose()
+
+
+def rows(capsys: pytest.CaptureFixture[str], *words: str) -> list[dict[str, str]]:
+    capsys.readouterr()
+    assert run(["day", *words, "--csv"]) == 0
+    return list(csv.DictReader(io.StringIO(capsys.readouterr().out)))
+
+
+def test_a_day_is_published_repaired_and_looked_back_on(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """The same actions as on the page, with lists to keep."""
+    assert run(["day", "publish", "2026-W49"]) == 0
+    assert [row["state"] for row in rows(capsys, "show", "2026-11-30")] == ["planned"] * 3
+    out = ("2026-11-30", "--out", "T2", "--at", "07:00")
+    options = {row["key"]: row for row in rows(capsys, "repair", *out)}
+    assert options["keep-order"]["changed"] == "T1; T2"
+    assert run(["day", "repair", *out, "--take", "no-such"]) == 1
+    assert run(["day", "repair", *out, "--take", "keep-order", "--who", "Ada"]) == 0
+    history = rows(capsys, "history", "2026-11-30")
+    assert [(row["kind"], row["who"]) for row in history][-1] == ("repaired", "Ada")
+    now = rows(capsys, "show", "2026-11-30")
+    assert {row["technician"] for row in now} == {"T1"}
+    before = rows(capsys, "show", "2026-11-30", "--number", "2")
+    assert {row["technician"] for row in before} == {"T1", "T2"}
+    assert run(["day", "alarms", "2026-11-30"]) == 0
+
+
+def test_two_things_at_once_and_areas_that_are_none_are_refused(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """A sentence with the mend instead of a guess."""
+    assert run(["day", "publish", "2026-11-30"]) == 0
+    assert run(["day", "repair", "2026-11-30", "--out", "T1", "--late", "T2"]) == 1
+    assert "one thing" in " ".join(capsys.readouterr().err.split())
+    assert run(["day", "repair", "2026-11-30", "--closed", "here"]) == 1
+    assert "LAT" not in capsys.readouterr().out
