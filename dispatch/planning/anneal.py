@@ -6,13 +6,15 @@ from typing import NamedTuple
 
 import numpy as np
 
-from dispatch.planning.arrays import CHEMICALS_G, SUPPLY, Arrays, Ints
+from dispatch.planning.arrays import CHEMICALS_G, LAST_END_S, PAYLOAD_G, SUPPLY, Arrays, Ints
 from dispatch.planning.hours import is_over_hours, is_over_week, weeks_price_s
 from dispatch.planning.recreate import BLINK, order_units, place_unit
 from dispatch.planning.routes import (
     AFTER_G,
     BEFORE_G,
+    DAY_END_S,
     INCOMPLETE,
+    LOAD_G,
     PER_GRAM,
     PER_SECOND,
     STAMP,
@@ -24,6 +26,7 @@ from dispatch.planning.routes import (
     Undo,
     compiled,
     forget,
+    inlined,
     is_too_much,
     keep_cell,
     route_cost_s,
@@ -122,10 +125,11 @@ def anneal(
 @compiled
 def fits(a: Arrays, s: Routes) -> bool:
     """Whether no route carries too much or ends too late, and nobody works too long a week."""
-    for r in range(len(s.day)):
-        if is_too_much(a, s, r):
+    day, cell = s.day, a.cell
+    for r in range(len(day)):
+        if day[r, LOAD_G] > cell[r, PAYLOAD_G] or day[r, DAY_END_S] > cell[r, LAST_END_S]:
             return False
-    return not is_over_hours(a, s)
+    return not (a.has_hours and is_over_hours(a, s))
 
 
 @compiled
@@ -212,7 +216,7 @@ def _settle(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
             i += 1
 
 
-@compiled
+@inlined
 def _out_g(a: Arrays, undo: Undo) -> int:
     """Chemicals that one visit of each unit that is out takes, in grams."""
     total = 0
@@ -221,7 +225,7 @@ def _out_g(a: Arrays, undo: Undo) -> int:
     return total
 
 
-@compiled
+@inlined
 def _stands(a: Arrays, s: Routes, r: int) -> bool:
     """Refresh route r; whether it keeps its times and loads, with a supply stop if it must."""
     if not move_meal(a, s, r):

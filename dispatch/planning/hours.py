@@ -7,7 +7,7 @@ far as it is not overtime of a day already, so that no hour is paid twice.
 from __future__ import annotations
 
 from dispatch.planning.arrays import REGULAR_END_S, TECHNICIAN, THOUSAND, Arrays
-from dispatch.planning.routes import DAY_END_S, PER_SECOND, WORK_S, Routes, compiled
+from dispatch.planning.routes import DAY_END_S, PER_SECOND, WORK_S, Routes, compiled, inlined
 from dispatch.planning.variants import NEVER
 
 REGULAR, MOST, PAY, LOW, HIGH, UNEVEN, SPENT = range(7)  # columns of `Arrays.hours`
@@ -73,7 +73,7 @@ def is_over_week(a: Arrays, s: Routes, r: int) -> bool:
     return bool(s.week_s[t, 0] + a.hours[t, SPENT] > a.hours[t, MOST] and s.day[r, WORK_S] > 0)
 
 
-@compiled
+@inlined
 def set_hours(a: Arrays, s: Routes, r: int, work_s: int, end_s: int) -> None:
     """Give route r new hours, and its technician's week with it; before its end is written."""
     t, regular_s = a.cell[r, TECHNICIAN], a.cell[r, REGULAR_END_S]

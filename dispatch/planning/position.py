@@ -39,6 +39,7 @@ from dispatch.planning.routes import (
     Routes,
     compiled,
     end_price_s,
+    inlined,
 )
 
 Row = npt.NDArray[np.int32]
@@ -79,14 +80,14 @@ class Lines(NamedTuple):
     nodes: int
 
 
-@compiled
+@inlined
 def lines_of(a: Arrays, s: Routes) -> Lines:
     """The columns that positions are judged by."""
     too_late = s.weight[PER_SECOND]
     return Lines(s.node, s.near, s.at, s.day, a.cell, a.waiting, too_late, len(a.node_unit))
 
 
-@compiled
+@inlined
 def fit(
     at: Ints, i: int, j: int, new: Newcomer, leg: int, after: int, cell: Ints, when: int
 ) -> tuple[int, int]:
@@ -126,7 +127,7 @@ def fit(
     return int(leave), int(lasts)
 
 
-@compiled
+@inlined
 def fit_with_meal(
     at: Ints, i: int, j: int, new: Newcomer, leg: int, after: int, cell: Ints
 ) -> tuple[int, int]:
@@ -201,7 +202,7 @@ def best_position(
     return Position(int(best), where, int(work), int(most_over))
 
 
-@compiled
+@inlined
 def newcomer(a: Arrays, u: int, load: int, w: int) -> Newcomer:
     """Unit u with a load kind and a time window, as a visit that looks for a position."""
     place = a.unit_place[u]

@@ -35,6 +35,7 @@ from dispatch.planning.routes import (
     Routes,
     Undo,
     compiled,
+    inlined,
     keep_cell,
     load_price_s,
 )
@@ -100,7 +101,7 @@ def place_unit(
     _take_variant(a, s, undo, u, _cheapest_variant(a, s, u))
 
 
-@compiled
+@inlined
 def _look_up(
     a: Arrays,
     s: Routes,
@@ -147,20 +148,20 @@ def _look_up(
                 bound[0] = min(bound[0], price + load_price[on])
 
 
-@compiled
+@inlined
 def _more_load_s(weight: float, now_g: int, then_g: int, payload_g: int) -> int:
     """What growing from one load to another adds to the price of too much."""
     return load_price_s(weight, then_g - payload_g) - load_price_s(weight, now_g - payload_g)
 
 
-@compiled
+@inlined
 def _remember(known: Ints, r: int, stamp: int, spot: Position) -> None:
     """Write down what a route with this stamp offers."""
     known[r, OF_STAMP], known[r, EXTRA_S], known[r, WHERE] = stamp, spot.extra_s, spot.where
     known[r, MORE_WORK_S], known[r, MORE_OVER_S] = spot.work_s, spot.over_s
 
 
-@compiled
+@inlined
 def _look_at(
     a: Arrays,
     s: Routes,
@@ -196,7 +197,8 @@ def _look_at(
             continue
         if load_g > cell[r, PAYLOAD_G]:
             limit -= _more_load_s(weight, day[r, LOAD_G], load_g, cell[r, PAYLOAD_G])
-        reach = limit + week_gain_s(a, s, cell[r, TECHNICIAN])
+        gain = week_gain_s(a, s, cell[r, TECHNICIAN]) if has_hours else 0
+        reach = limit + gain
         if reach <= 0 or (is_known and known[r, EXTRA_S] >= reach):
             continue
         spot = best_position(lines, r, new, reach, rng, blink if touched[r] else 0.0)
@@ -214,7 +216,7 @@ def _look_at(
             bound[0] = min(bound[0], found[on, COST] + load_price[on])
 
 
-@compiled
+@inlined
 def _cheapest_variant(a: Arrays, s: Routes, u: int) -> int:
     chosen, least = a.variant_first[u], a.variant_price[a.variant_first[u]]
     low, found = a.load_first[u], s.found
@@ -233,7 +235,7 @@ def _cheapest_variant(a: Arrays, s: Routes, u: int) -> int:
     return int(chosen)
 
 
-@compiled
+@inlined
 def _take_variant(a: Arrays, s: Routes, undo: Undo, u: int, v: int) -> None:
     price, low = a.variant_price[v], a.load_first[u]
     s.variant[u] = v

@@ -159,7 +159,7 @@ def _begin(
     start: Sequence[Sequence[Placed]] | None,
 ) -> _Run:
     """A run with its first plan."""
-    a = encoded.arrays._replace(cell=encoded.arrays.cell.copy())
+    a = _copy(encoded.arrays)
     rng = np.random.Generator(np.random.PCG64(seed))
     s = empty_routes(a)
     undo = nothing_to_undo(s)
@@ -172,6 +172,15 @@ def _begin(
     run = _Run(a, s, undo, best_of(a, s), rng, hot_s)
     run.place_the_rest()
     return run
+
+
+def _copy(a: Arrays) -> Arrays:
+    """The arrays for one run alone.
+
+    Compiled code counts who holds an array, and two cores that count on the same spot wait for each
+    other at every call.
+    """
+    return Arrays(*(part.copy() if isinstance(part, np.ndarray) else part for part in a))
 
 
 def _is_settled(problem: Problem) -> bool:

@@ -42,10 +42,13 @@ from dispatch.planning.routes import (
     TAIL_S,
     VISITS,
     WAIT_S,
+    WORK_S,
     Routes,
     Undo,
     compiled,
+    copy_route,
     forget,
+    inlined,
     keep_cell,
 )
 
@@ -76,6 +79,7 @@ def take_unit(a: Arrays, s: Routes, undo: Undo, u: int) -> None:
 @compiled
 def take_back(a: Arrays, s: Routes, undo: Undo) -> None:
     """Restore the routes and units as they were when the round began."""
+    nodes = len(a.node_unit)
     for i in range(undo.changed[1]):
         u = undo.units[i]
         s.counts[INCOMPLETE] -= a.variant_missing[s.variant[u]] > 0
@@ -89,11 +93,14 @@ def take_back(a: Arrays, s: Routes, undo: Undo) -> None:
             s.node_window[node] = undo.window[node]
     for i in range(undo.changed[0]):
         r = undo.cells[i]
-        for n in range(1, undo.stops[r] + 1):
-            s.node[r, n] = undo.node[r, n]
-        s.day[r, STOPS] = undo.stops[r]
-        refresh(a, s, r)
-        s.day[r, STAMP] = undo.stamp[r]
+        day, order = undo.day[r], s.node[r]
+        copy_route(day[STOPS], undo.node[r], order, undo.near[r], s.near[r], undo.at[r], s.at[r])
+        for n in range(1, day[STOPS] + 1):
+            if order[n] < nodes:
+                s.node_cell[order[n]] = r
+        if a.has_hours:
+            set_hours(a, s, r, day[WORK_S], day[DAY_END_S])
+        s.day[r] = day
     forget(undo)
 
 
@@ -157,7 +164,7 @@ def refresh(a: Arrays, s: Routes, r: int) -> bool:
     return bool(in_time and ready + leg <= cell[ROOM_END_S])
 
 
-@compiled
+@inlined
 def _set_day(
     a: Arrays,
     s: Routes,
@@ -180,7 +187,7 @@ def _set_day(
     day[DAY_END_S] = end if driven else 0
 
 
-@compiled
+@inlined
 def _refresh_rest(a: Arrays, s: Routes, r: int) -> None:
     nodes, cells, n = len(a.node_unit), len(a.cell), s.day[r, STOPS]
     order, near, at, cell = s.node[r], s.near[r], s.at[r], a.cell[r]
@@ -227,7 +234,7 @@ def insert(a: Arrays, s: Routes, r: int, position: int, v: int) -> bool:
     return in_time
 
 
-@compiled
+@inlined
 def _put(a: Arrays, s: Routes, r: int, position: int, v: int) -> bool:
     order = s.node[r]
     for i in range(s.day[r, STOPS], position - 1, -1):
@@ -237,7 +244,7 @@ def _put(a: Arrays, s: Routes, r: int, position: int, v: int) -> bool:
     return refresh(a, s, r)
 
 
-@compiled
+@inlined
 def take_out(a: Arrays, s: Routes, r: int, v: int) -> None:
     """Take node v out of route r; its times must be refreshed afterwards."""
     keep, order = 0, s.node[r]
@@ -250,7 +257,7 @@ def take_out(a: Arrays, s: Routes, r: int, v: int) -> None:
         s.node_cell[v] = -1
 
 
-@compiled
+@inlined
 def move_meal(a: Arrays, s: Routes, r: int) -> bool:
     """Refresh route r with its meal where the day is shortest, or without one where none is owed.
 
