@@ -22,6 +22,7 @@ from api.logs import open_log
 from api.metrics import Metrics
 from api.pages import (
     balance,
+    board,
     day,
     desk,
     due,
@@ -108,6 +109,7 @@ def create_app(settings: Settings) -> FastAPI:
         exports,
         imports,
         new_customer,
+        board,  # before the day sheets, whose addresses are less strict
         day,
         loads,
         due,

@@ -188,29 +188,22 @@ class Settings(OperationSettings, GivenOut):
         default=15,
         ge=1,
         le=600,
-        description="Minutes behind the plan from which a stop of the day is flagged as late or "
-        "overdue.",
+        description="Minutes behind plan that flag a stop as late or overdue.",
     )
     window_flag_min: int = Field(
         default=15,
         ge=0,
         le=600,
-        description="Minutes before the end of a promised window within which an expected arrival "
-        "is flagged.",
+        description="Minutes to spare in a promised window that flag a stop.",
     )
     lone_worker_min: int = Field(
-        default=45,
-        ge=1,
-        le=1440,
-        description="Minutes that a stop may be overdue without a sign of life of the technician "
-        "before an alarm is raised.",
+        default=45, ge=1, le=1440, description="Minutes overdue without a sign of life that alarm."
     )
     repair_threshold_min: int = Field(
         default=15,
         ge=0,
         le=600,
-        description="Minutes of driving that a repair of the day must save for each technician "
-        "whose remaining order it changes without need.",
+        description="Minutes a repair must save for each order it changes.",
     )
 
     fixed_today: date | None = Field(

@@ -17,6 +17,15 @@ THREE_TIMES = ("Mon", "Wed", "Fri")
 TWO_WINDOWS = "07:00-10:00;13:00-16:00"  # not while the customers' children nap
 TWO_WINDOW_SITES, WINTER_SITES = 4, 3
 WINTER = "Nov-01..Feb-29=every-2-weeks"
+VISITS_A_MONTH = {  # of 52 weeks a year
+    "three-times-a-week": 13.0,
+    "twice-a-week": 26 / 3,
+    "weekly": 13 / 3,
+    "every-2-weeks": 13 / 6,
+    "every-4-weeks": 13 / 12,
+}
+VISIT_PRICE, MINUTE_PRICE = 16.0, 0.65  # invented dollars for coming, and for each minute there
+OLD_PRICE, OLD_EVERY = 0.5, 11  # share that some customers still pay from years ago
 LIQUID_KG, LIQUID_KG_PER_GALLON = 3.0, 1 / 4000  # kg gross a visit, and more of it in large pools
 
 
@@ -34,6 +43,10 @@ def agree(sites: Sequence[Row], as_of: date) -> None:
         row["windows"] = TWO_WINDOWS
     for row in left[8::17][:WINTER_SITES]:
         row["seasons"] = WINTER
+    for n, row in enumerate(sites):
+        visit = VISIT_PRICE + MINUTE_PRICE * int(row["service_min"])
+        share = OLD_PRICE if n % OLD_EVERY == 7 else 1.0
+        row["monthly_price"] = f"{share * visit * VISITS_A_MONTH[row['rhythm']]:.0f}"
     left[20]["priority"], left[21]["priority"] = "high", "can-wait"
     left[4]["unwanted_technicians"] = next(
         t.id for t in CREW if t.id != left[4]["usual_technician"]

@@ -20,7 +20,7 @@ Row = dict[str, str]
 
 ADDRESS_ONLY = 15  # sites given by address alone
 EVERY_WEEKS = {"twice-a-week": 1, "weekly": 1, "every-2-weeks": 2, "every-4-weeks": 4}
-AGREED_BESIDES = ("seasons", "priority", "unwanted_technicians", "chemicals_kg")
+AGREED_BESIDES = ("seasons", "priority", "unwanted_technicians", "chemicals_kg", "monthly_price")
 GATE_NOTES = (
     "side gate left of the garage",
     "latch on the inside, reach over",

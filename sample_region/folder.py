@@ -22,7 +22,7 @@ SITE_COLUMNS = (
     "anode_remaining_share anode_judged_on cell_rated_hours cell_hours_per_day "
     "pump pump_seal_changed_on pump_oring_changed_on heater heater_serviced_on covers_expire_on "
     "covers_checked_on surface surfaced_on volume_measured last_visit_on anchor_on seasons "
-    "priority unwanted_technicians chemicals_kg"
+    "priority unwanted_technicians chemicals_kg monthly_price"
 )
 
 

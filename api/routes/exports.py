@@ -8,6 +8,7 @@ from fastapi.responses import JSONResponse, Response
 from api.deps import ReadSession, SettingsDep
 from dispatch.actions import export_all
 from dispatch.clock import IsoWeek
+from dispatch.feeds.week_files import week_files
 
 router = APIRouter(tags=["export"])
 
@@ -33,7 +34,8 @@ def export_everything(
 ) -> Response:
     """All lists as CSV and XLSX, sites and routes as GeoJSON, GPX and calendars, in one file."""
     parsed = IsoWeek.parse(week) if week else None
-    content = export_all.everything_zip(session, settings, parsed)
+    papers = week_files(session, settings, parsed) if parsed else {}
+    content = export_all.everything_zip(session, settings, parsed, papers)
     return _file(content, "application/zip", "export.zip")
 
 

@@ -12,8 +12,9 @@ from pydantic import BaseModel, Field
 from api.csvs import csv_answer
 from api.deps import JobsDep, PersonDep, ReadSession, SettingsDep, WriteSession
 from api.schemas.job import StudyJobOut
-from dispatch.actions import standing, standing_changes
-from dispatch.actions.standing import MovesFigures, WeekdayFigures
+from dispatch.actions import standing, standing_changes, standing_days
+from dispatch.actions.standing import MovesFigures
+from dispatch.actions.standing_days import WeekdayFigures
 from dispatch.clock import WEEKDAYS, IsoWeek
 from dispatch.intake.parse import parse_weekdays
 from dispatch.standing.values import LONGEST_WHY, Habit, StandingChange
@@ -109,14 +110,14 @@ class WithdrawnOut(BaseModel):
 @router.get("/standing")
 def show_standing(session: ReadSession, settings: SettingsDep) -> list[WeekdayFigures]:
     """Each technician's standing weekdays: who is served on them, as agreed."""
-    return standing.standing_days(session, IsoWeek.of(settings.today()))
+    return standing_days.standing_days(session, IsoWeek.of(settings.today()))
 
 
 @router.get("/standing.csv", response_class=Response)
 def export_standing(session: ReadSession, settings: SettingsDep) -> Response:
     """One line for each customer of each standing weekday."""
-    days = standing.standing_days(session, IsoWeek.of(settings.today()))
-    return csv_answer("standing", standing.standing_list(days))
+    days = standing_days.standing_days(session, IsoWeek.of(settings.today()))
+    return csv_answer("standing", standing_days.standing_list(days))
 
 
 @router.post("/standing/studies/{name}", status_code=202)

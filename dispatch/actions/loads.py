@@ -19,7 +19,7 @@ from dispatch.records.load_list import LoadList, Wanted, load_list
 from dispatch.records.usage import BULKY, Usage, chemicals_of_visit_kg, usage_of_sites
 from dispatch.settings import Settings
 from dispatch.sites import Site
-from dispatch.store.book import read_sites
+from dispatch.store.book import read_some_sites
 from dispatch.store.record_history import read_last_readings, read_products_used
 from dispatch.store.record_lists import read_targets
 from dispatch.water.advice import OTHERS_OLDEST_DAYS, RAISED_BY, Last
@@ -48,7 +48,10 @@ def load_of(
     technician = sheet.technician
     on_route = [stop.site for stop in sheet.stops]
     used = read_products_used(session, settings.today() - USE_LOOK_BACK)
-    usage = usage_of_sites(read_sites(session), used)
+    # a pool without records takes what others of its kind do; without such a one, none is asked
+    ids = {site.id for site in on_route}
+    wanted = ids if ids <= used.keys() else ids | used.keys()
+    usage = usage_of_sites(read_some_sites(session, wanted).values(), used)
     return load_list(
         [site.id for site in on_route],
         sheet.load,
@@ -103,7 +106,7 @@ def _wanted(session: Session, settings: Settings, on_route: Sequence[Site]) -> l
     kinds = tuple(kind for kind, product in RAISED_BY.items() if product in BULKY)
     targets = read_targets(session)
     points: defaultdict[str, list[ReadingAt]] = defaultdict(list)
-    for point in read_last_readings(session, kinds):
+    for point in read_last_readings(session, kinds, site_ids=sorted({one.id for one in on_route})):
         points[point.site_id].append(point)
     found = []
     for site in {site.id: site for site in on_route}.values():

@@ -42,6 +42,7 @@ class Wish:
     def __post_init__(self) -> None:
         if not self.name.strip() or not self.address.strip():
             raise InvalidValue("A new customer needs a name and an address: write both.")
+        _check_weekdays(self.allowed_weekdays)
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +120,7 @@ def take_on(
     if all(one.id != technician_id for one in book.read_technicians(session)):
         raise InvalidValue(f"There is no technician '{technician_id}': choose one of the offers.")
     days = frozenset(weekdays)
+    _check_weekdays(days)
     plan = replace(
         _plan(wish, None), usual_technician_id=technician_id, usual_weekdays=days,
         allowed_weekdays=wish.allowed_weekdays | days,
@@ -153,6 +155,13 @@ def offer_list(found: Places) -> ListTable:
         )
     columns = ("technician_id", "name", "days", "extra_min", "day_h", "free_min", "broken")
     return ListTable(columns, tuple(rows))
+
+
+def _check_weekdays(days: frozenset[int]) -> None:
+    if not days or not days <= frozenset(range(7)):
+        raise InvalidValue(
+            f"The weekdays {sorted(days)} cannot be used: give one or more of 0 (Monday) to 6."
+        )
 
 
 def _plan(wish: Wish, anchor_on: date | None) -> ServicePlan:

@@ -9,14 +9,14 @@ from datetime import date
 
 from sqlmodel import Session
 
-from dispatch.actions.day import history, read_day, route_now
+from dispatch.actions.day import revisions_of
 from dispatch.actions.day_sheet import DaySheet, SheetStop, empty_sheet, full_sheet
 from dispatch.actions.due import holiday_names
 from dispatch.actions.loads import load_of
 from dispatch.actions.open_work import all_work
 from dispatch.clock import IsoWeek
 from dispatch.day.events import DayEvent, EventKind
-from dispatch.day.state import StopState
+from dispatch.day.state import StopState, fold
 from dispatch.day.work import Revision
 from dispatch.errors import NotFound
 from dispatch.phone.pressure import FilterFacts, filter_facts
@@ -25,7 +25,8 @@ from dispatch.readings import ReadingAt, ReadingKind
 from dispatch.records.history import last_readings
 from dispatch.records.load_list import LoadList
 from dispatch.settings import Settings
-from dispatch.store.book import read_some_sites, read_technicians
+from dispatch.store.book import read_some_sites, read_technician
+from dispatch.store.days import day_version, read_events_of
 from dispatch.store.plans import read_plan_upkeep
 from dispatch.store.record_history import read_last_readings
 from dispatch.store.record_lists import read_targets
@@ -82,20 +83,24 @@ def phone_day(
     """
     technician = _technician(session, technician_id)
     try:
-        state = read_day(session, day)
-        revision = route_now(session, settings, day, technician_id)
+        revisions = revisions_of(session, day, technician_id)
     except NotFound:
         return _without_route(session, settings, technician, day)
+    revision = revisions[-1]
+    # what others did elsewhere says nothing of this route, and there are hundreds of others
+    visit_ids = {one for each in revisions for one in each.visit_ids}
+    events = read_events_of(session, day, technician_id, visit_ids)
+    state = fold(day, revisions, events)
     sheet = _sheet(session, technician, revision.route)
     states = {visit_id: one.state for visit_id, one in state.visits.items()}
     load = load_of(session, settings, sheet, customary=customary) if sheet.stops else None
     return PhoneDay(
         sheet=sheet,
         published=True,
-        version=state.version,
+        version=day_version(session, day),
         stops=_stops(session, settings, sheet, states),
         load=load,
-        changes=_changes(session, settings, revision),
+        changes=_changes(events, revision),
         targets=read_targets(session),
     )
 
@@ -142,12 +147,12 @@ def _stops(
     )
 
 
-def _changes(session: Session, settings: Settings, revision: Revision) -> tuple[DayEvent, ...]:
+def _changes(events: Sequence[DayEvent], revision: Revision) -> tuple[DayEvent, ...]:
     """What the office did to the technician's day, or said of it."""
     who = revision.technician_id
     return tuple(
         event
-        for event in history(session, settings, revision.route.day)
+        for event in events
         if (event.kind is EventKind.PUBLISHED and event.technician_id == who)
         or (event.kind is EventKind.REPAIRED and who in event.data.get("technicians", ()))
         or (event.kind is EventKind.NOTE and event.technician_id == who and _is_said(event))
@@ -160,7 +165,7 @@ def _is_said(event: DayEvent) -> bool:
 
 
 def _technician(session: Session, technician_id: str) -> Technician:
-    for technician in read_technicians(session):
-        if technician.id == technician_id:
-            return technician
-    raise NotFound(f"There is no technician '{technician_id}': the office knows the ids.")
+    found = read_technician(session, technician_id)
+    if found is None:
+        raise NotFound(f"There is no technician '{technician_id}': the office knows the ids.")
+    return found

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -118,7 +119,7 @@ def _plan(session: Session, week: IsoWeek, which: str) -> WeekPlan:
         return read_plan(session, week)
     if which == PROPOSAL:
         return store.read_proposal(session, week)[0].plan
-    if not which.isdecimal():
+    if not re.fullmatch(r"[0-9]{1,9}", which):
         raise InvalidValue(
             f"'{which}' is no plan to compare: write present, proposal, or the number of a version."
         )

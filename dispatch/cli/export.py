@@ -25,6 +25,7 @@ def export_command(
     import json
 
     from dispatch.actions import export_all, read_plan
+    from dispatch.feeds.week_files import week_files
 
     parsed = IsoWeek.parse(week) if week else None
     with open_book(read_only=True) as (session, settings):
@@ -41,6 +42,7 @@ def export_command(
                 for one in routes
                 if one.stops
             }
+            papers |= week_files(session, settings, parsed) if parsed else {}
             content = export_all.everything_zip(session, settings, parsed, papers)
         else:
             raise typer.BadParameter("Name a file that ends in .zip, .xlsx or .geojson.")

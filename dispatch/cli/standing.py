@@ -22,11 +22,11 @@ SHELL = "the shell"  # who decides, where nobody is signed in
 @app.command("list")
 def list_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None:
     """List who usually comes to whom on which weekday."""
-    from dispatch.actions import standing
+    from dispatch.actions import standing_days
 
     with open_book(read_only=True) as (session, settings):
-        days = standing.standing_days(session, IsoWeek.of(settings.today()))
-    table = standing.standing_list(days)
+        days = standing_days.standing_days(session, IsoWeek.of(settings.today()))
+    table = standing_days.standing_list(days)
     show_list(table, "Standing routes", to_csv=to_csv, to_json=to_json)
 
 

@@ -18,10 +18,11 @@ from dispatch.day.field import Field
 from dispatch.day.kernel import NOWHERE, Orders, improve, insert_best, refresh, total_s
 from dispatch.day.rest import Order
 
-ROUNDS = 12_000  # of our own search
-GENERAL_ROUNDS = 300  # iterations of the general library
+ROUNDS = 14_000  # of each of our own searches
+GENERAL_ROUNDS = 150  # iterations of the general library
 MOST_STOPS = 60  # stops of one technician that the search can hold
-HOT_S, COLD_S = 100.0, 10.0  # first and last temperature, seconds of driving (measured)
+HOT_S = (50.0, 200.0)  # first temperature of each run, seconds of driving (measured)
+COLD_S = 5.0  # last temperature
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,14 +80,21 @@ def inserted(f: Field, base: Sequence[Order], wanted: Sequence[int]) -> Found:
     return found_of(f, o)
 
 
-def own_search(f: Field, start: Sequence[Order], *, seed: int, rounds: int = ROUNDS) -> Found:
+def own_search(
+    f: Field,
+    start: Sequence[Order],
+    *,
+    seed: int,
+    rounds: int = ROUNDS,
+    hot_s: float = HOT_S[0],
+) -> Found:
     """Ruin and recreate from `start`; never worse than it."""
     o = laid(f, start)
     if not len(f.place) or not len(f.cell):
         return found_of(f, o)
     best = laid(f, start)
     rng = np.random.Generator(np.random.PCG64(seed))
-    improve(f, o, best, rng, rounds, HOT_S, COLD_S)
+    improve(f, o, best, rng, rounds, hot_s, COLD_S)
     return found_of(f, best)
 
 
@@ -149,10 +157,13 @@ def best_rest(
     """The best of both engines side by side, never dearer than either alone."""
     from dispatch.day.general import general_search
 
-    with ThreadPoolExecutor(max_workers=2) as pool:
-        own = pool.submit(own_search, f, start, seed=seed, rounds=rounds)
+    with ThreadPoolExecutor(max_workers=len(HOT_S)) as pool:
+        own = [
+            pool.submit(own_search, f, start, seed=seed + n, rounds=rounds, hot_s=hot_s)
+            for n, hot_s in enumerate(HOT_S)
+        ]
         general = pool.submit(general_search, f, start, seed=seed, rounds=general_rounds)
-        answers = [own.result(), general.result()]
-    standing = Found(tuple(tuple(one) for one in start), cost_of(f, start))
-    restored = combined(f, standing, answers[1])
-    return combined(f, answers[0], restored)
+        best = Found(tuple(tuple(one) for one in start), cost_of(f, start))
+        for answer in (*own, general):
+            best = combined(f, best, answer.result())
+    return best

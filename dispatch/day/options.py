@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from dispatch.clock import DAY_S
-from dispatch.day.engines import ROUNDS, best_rest, cost_of, inserted
+from dispatch.day.engines import ROUNDS, best_rest, cost_of, inserted, own_search
 from dispatch.day.field import Field
 from dispatch.day.rest import Order, Rest, field_of, plan_of
 from dispatch.day.situation import Situation
@@ -150,7 +150,7 @@ def _drafts(one: Situation, f: Field, seed: int, rounds: int, elsewhere: Elsewhe
     drafts.append(_Draft("best", "Least driving and waiting", best.orders))
     if _over_s(rest, best.orders) > 0:
         strict = replace(rest, prices=replace(rest.prices, overtime=DEAR, over=int(DEAR)))
-        short = best_rest(field_of(strict), plain.orders, seed=seed, rounds=rounds)
+        short = own_search(field_of(strict), best.orders, seed=seed, rounds=rounds // 2)
         drafts.append(_Draft("no-overtime", "Nobody works longer than need be", short.orders))
     if isinstance(one.trigger, StopMoved) and one.off is not None:
         return _moving(drafts, elsewhere([one.off.work], one.trigger.to_day))

@@ -180,7 +180,8 @@ def _copy(a: Arrays) -> Arrays:
     Compiled code counts who holds an array, and two cores that count on the same spot wait for each
     other at every call.
     """
-    return Arrays(*(part.copy() if isinstance(part, np.ndarray) else part for part in a))
+    parts = {name: part for name, part in a._asdict().items() if isinstance(part, np.ndarray)}
+    return a._replace(**{name: part.copy() for name, part in parts.items()})
 
 
 def _is_settled(problem: Problem) -> bool:

@@ -58,6 +58,14 @@ def read_technicians(session: Session) -> list[Technician]:
     return [technician_of(row) for row in read_rows(session, TechnicianRow)]
 
 
+def read_technician(session: Session, technician_id: str) -> Technician | None:
+    """The technician of this id; None where there is none."""
+    table = table_of(TechnicianRow)
+    for row in read_rows(session, TechnicianRow, table.c.id == technician_id):
+        return technician_of(row)
+    return None
+
+
 def read_holds(session: Session) -> list[Hold]:
     """All holds, ordered by site and first day."""
     return [hold_of(row) for row in read_rows(session, HoldRow)]

@@ -26,6 +26,7 @@ from dispatch.store.service_plan_fields import (
 
 SEALED_LENGTH = 1200  # characters; a Fernet token of 200 letters of up to 4 bytes has 1,160
 
+
 class SiteFields(EquipmentFields, ServicePlanFields):
     """A site with its service plan and equipment; see `dispatch.sites`."""
 

@@ -36,4 +36,3 @@ def reseal(session: Session, file: Path) -> int:
     for site_id, sealed in changed:
         session.execute(update(sites).where(sites.c.id == site_id).values(gate_code=sealed))
     return len(changed)
-

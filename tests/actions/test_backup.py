@@ -4,6 +4,7 @@ import tarfile
 import threading
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -22,7 +23,9 @@ AT = datetime(2026, 11, 25, 12, tzinfo=UTC)
 
 def elsewhere(folder: Path) -> Settings:
     """Settings of an empty installation with a database of the kind in use."""
-    where = {"database_url": databases.empty_database(folder)} if databases.where(folder) else {}
+    where: dict[str, Any] = (
+        {"database_url": databases.empty_database(folder)} if databases.where(folder) else {}
+    )
     return Settings(data_dir=folder, country=None, fixed_today=TODAY, **where)
 
 

@@ -6,6 +6,7 @@ from dispatch.actions.balance import balance, curve_list, reckon_balance, share_
 from dispatch.actions.plan_week import plan_week
 from dispatch.actions.read_plan import week_plan
 from dispatch.errors import NotFound, WeekInPast
+from dispatch.planning.plan import WeekPlan
 from tests.town import TODAY, WEEK, Company
 
 
@@ -49,11 +50,11 @@ def test_a_week_planned_with_a_band_is_more_even(company: Company) -> None:
 
     Alma has 24 h of shift less the meals, Ben 42.5 h: the fair shares are about 42 and 76 min.
     """
-    how = {"today": TODAY, "iterations": 300}
-    usual = plan_week(company.engine, company.settings, WEEK, **how)
-    even = plan_week(company.engine, company.settings, WEEK, even_min=0, **how)
+    engine, settings = company.engine, company.settings
+    usual = plan_week(engine, settings, WEEK, today=TODAY, iterations=300)
+    even = plan_week(engine, settings, WEEK, today=TODAY, iterations=300, even_min=0)
 
-    def work_min(plan: object, technician_id: str) -> float:
+    def work_min(plan: WeekPlan, technician_id: str) -> float:
         return sum(r.work_s for r in plan.routes if r.technician_id == technician_id) / 60
 
     assert work_min(even, "T1") < work_min(usual, "T1")

@@ -183,7 +183,7 @@ def test_a_link_sets_a_password_once(planned: Company) -> None:
         short = client.post(link, data={"password": "short", "again": "short"})
         assert (short.status_code, "12 to 200" in short.text) == (422, True)
         data = {"password": PASSWORD, "again": PASSWORD}
-        assert client.post(link, data=data).url.path == "/day/T1/2026-11-25"
+        assert client.post(link, data=data).url.path == "/phone/T1"
         client.cookies.clear()
         assert client.get(link).status_code == 410
         assert client.post(link, data=data).status_code == 410

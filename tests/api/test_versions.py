@@ -77,8 +77,8 @@ def test_a_form_says_which_version_it_showed_and_keeps_what_was_typed(client: Te
     assert 'name="minutes" value="125"' in answer.text
     assert "&lt;b&gt;Mind&lt;/b&gt;" in answer.text
     assert 'name="version" value="*"' in answer.text
-    kinds = {one["kind"]: one for one in client.get("/api/upkeep/kinds").json()}
-    assert kinds["sand-change"]["minutes"] == 95
+    kinds = {one["kind"]: one["fields"] for one in client.get("/api/upkeep/kinds").json()}
+    assert kinds["sand-change"]["minutes"] == "95"
 
 
 def test_the_forms_of_a_list_carry_the_version_of_each_row(client: TestClient) -> None:

@@ -8,7 +8,7 @@ import pytest
 from dispatch.clock import IsoWeek
 from dispatch.errors import InvalidValue
 from dispatch.places import Place
-from dispatch.planning.plan import Change
+from dispatch.planning.plan import Change, WeekPlan
 from dispatch.rhythms import Rhythm
 from dispatch.service_plan import ServicePlan
 from dispatch.sites import Site
@@ -75,7 +75,7 @@ def test_a_change_begins_on_a_monday_and_changes_something() -> None:
         replace(CHANGE, new=OLD)
 
 
-def week_of(plan: ServicePlan) -> tuple[Site, object]:
+def week_of(plan: ServicePlan) -> tuple[Site, WeekPlan]:
     site = replace(SITE, plan=plan)
     made = demand("S0", 1, FRI, usual="T2", weekdays=[4])
     truck = replace(cell("T2", FRI), technician_name="Invented Ben")

@@ -45,10 +45,16 @@ export async function put(page: Page, day: Day, kind: Kind, more: Partial<Conten
   return true;
 }
 
+// One draft for each stop, whatever is drawn anew meanwhile: two would overwrite each other.
+const drafts = new Map<string, Draft>();
+
 /** The draft of a stop, begun where there is none. */
 export async function draftOf(page: Page, day: Day, visitId: string): Promise<Draft> {
-  const known = await page.db.get("drafts", visitId);
-  return known ?? { visit_id: visitId, day: day.day, record_id: uuid(), values: {}, confirmed: {}, photos: [] };
+  const begun = { visit_id: visitId, day: day.day, record_id: uuid(), values: {}, confirmed: {}, photos: [] };
+  const kept = drafts.get(visitId) ?? (await page.db.get("drafts", visitId)) ?? begun;
+  const draft = drafts.get(visitId) ?? kept; // another view may have come first while this one read
+  drafts.set(visitId, draft);
+  return draft;
 }
 
 /** Keep what was typed; a phone that is full is told of when something is entered. */

@@ -1,0 +1,226 @@
+"""The dispatcher's day: where it stands, what to look at, and repairs compared side by side."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+from typing import Annotated, Any
+from uuid import uuid4
+
+from fastapi import APIRouter, Form, Query, Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from pydantic import TypeAdapter, ValidationError
+from sqlmodel import Session
+
+from api.deps import DayPath, PersonDep, ReadSession, SettingsDep, WeekPath, WriteSession
+from api.pages.board_view import board
+from api.pages.templating import render
+from api.schemas.day_repair import TriggerIn
+from dispatch.actions import book
+from dispatch.actions import day as actions
+from dispatch.clock import IsoWeek, parse_time
+from dispatch.day.events import DayEvent, EventKind
+from dispatch.day.options import Choice
+from dispatch.day.triggers import Trigger
+from dispatch.errors import DayMoved, InvalidValue, NotFound
+from dispatch.settings import Settings
+
+router = APIRouter()
+
+OFFICE = (EventKind.PUBLISHED, EventKind.REPAIRED)
+CHOICE = TypeAdapter(Choice)
+Words = Annotated[str, Form(max_length=500)]
+Asked = Annotated[str, Query(max_length=200)]
+
+
+@router.get("/day/{day}")
+def show_board(
+    request: Request,
+    session: ReadSession,
+    settings: SettingsDep,
+    day: DayPath,
+    at: int | None = None,
+) -> HTMLResponse:
+    """Where the day stands now, or stood after the event `at` of its history."""
+    common: dict[str, Any] = {
+        "day": day,
+        "week": IsoWeek.of(day),
+        "day_before": day - timedelta(days=1),
+        "day_after": day + timedelta(days=1),
+        "at": at,
+    }
+    try:
+        if at is None:
+            now = actions.day_now(session, settings, day, now=settings.now())
+        else:
+            now = actions.state_at(session, settings, day, at)
+    except NotFound:
+        if at is not None:
+            raise
+        return render(request, "board_unpublished.html", **common)
+    axis, lanes = board(now, settings.zone)
+    office = [one for one in actions.history(session, settings, day) if one.kind in OFFICE]
+    return render(
+        request,
+        "board.html",
+        now=now,
+        axis=axis,
+        lanes=lanes,
+        last=office[-1] if office else None,
+        zone=settings.zone,
+        sites=book.sites(session),
+        **common,
+    )
+
+
+@router.get("/day/{day}/history")
+def show_history(
+    request: Request, session: ReadSession, settings: SettingsDep, day: DayPath
+) -> HTMLResponse:
+    """Who changed what on the day, when and why; every earlier state can be shown."""
+    events = actions.history(session, settings, day)
+    names = {one.id: one.name for one in book.technicians(session)}
+    return render(
+        request, "board_history.html", day=day, events=events, names=names, zone=settings.zone
+    )
+
+
+@router.post("/day/{day}/publish")
+def publish_from_form(
+    session: WriteSession, settings: SettingsDep, person: PersonDep, day: DayPath
+) -> RedirectResponse:
+    """Publish the day as it is planned."""
+    actions.publish_day(session, settings, day, who=person.name, at=settings.now())
+    return RedirectResponse(f"/day/{day}", 303)
+
+
+@router.post("/week/{week}/publish")
+def publish_week_from_form(
+    session: WriteSession, settings: SettingsDep, person: PersonDep, week: WeekPath
+) -> RedirectResponse:
+    """Publish every day of the week that has not begun; then show the first of them."""
+    days = actions.publish_week(session, settings, week, who=person.name, at=settings.now())
+    return RedirectResponse(f"/day/{min(days, default=week.monday)}", 303)
+
+
+@router.post("/day/{day}/alarm/{technician_id}")
+def clear_alarm_from_form(
+    session: WriteSession,
+    settings: SettingsDep,
+    person: PersonDep,
+    day: DayPath,
+    technician_id: str,
+    why: Words,
+) -> RedirectResponse:
+    """Take note that somebody reached the technician, and how."""
+    if not why.strip():
+        raise InvalidValue("Say how you know that the technician is well, as 'called back'.")
+    now, kind = settings.now(), EventKind.ALARM_CLEARED
+    event = DayEvent(str(uuid4()), day, kind, now, now, person.name, technician_id, why=why.strip())
+    for taken in actions.add_events(session, settings, day, [event]):
+        if taken.reason:
+            raise InvalidValue(taken.reason)
+    return RedirectResponse(f"/day/{day}", 303)
+
+
+@router.get("/day/{day}/repair")
+def show_options(
+    request: Request,
+    session: ReadSession,
+    settings: SettingsDep,
+    day: DayPath,
+    kind: Asked,
+    technician_id: Asked = "",
+    time: Asked = "",
+    visit_id: Asked = "",
+    to_day: Asked = "",
+    minutes: Asked = "",
+    site_id: Asked = "",
+    lat: Asked = "",
+    lon: Asked = "",
+    radius_m: Asked = "",
+) -> HTMLResponse:
+    """Ways to repair the day after what happened, side by side with their prices."""
+    asked = {
+        "kind": kind,
+        "technician_id": technician_id,
+        "at_s": parse_time(time) if time else "",
+        "visit_id": visit_id,
+        "to_day": to_day,
+        "minutes": minutes,
+        "site_id": site_id,
+        "lat": lat,
+        "lon": lon,
+        "radius_m": radius_m,
+    }
+    trigger = _trigger(session, settings, day, asked)
+    offer = actions.repair_options(session, settings, day, trigger, now=settings.now())
+    choices = {one.key: CHOICE.dump_json(one.choice).decode() for one in offer.options}
+    return render(
+        request,
+        "board_repair.html",
+        day=day,
+        offer=offer,
+        choices=choices,
+        names=_names(session),
+        again=request.url.query,
+    )
+
+
+@router.post("/day/{day}/repair")
+def take_from_form(
+    request: Request,
+    session: WriteSession,
+    settings: SettingsDep,
+    person: PersonDep,
+    day: DayPath,
+    choice: Annotated[str, Form(max_length=500_000)],
+    version: Annotated[int, Form(ge=0)],
+    reason: Words,
+    title: Words = "",
+    again: Annotated[str, Form(max_length=2000)] = "",
+) -> Response:
+    """Take an option; where the day has moved on, say so and keep what was asked and written."""
+    try:
+        wish = CHOICE.validate_json(choice)
+    except ValidationError as error:
+        raise InvalidValue("The option cannot be read: ask for the options again.") from error
+    why = f"{wish.why}. {reason.strip()}" if reason.strip() else wish.why
+    try:
+        actions.take_option(
+            session,
+            settings,
+            day,
+            replace(wish, why=why[:2000]),
+            expected_version=version,
+            who=person.name,
+            now=settings.now(),
+        )
+    except DayMoved as error:
+        events = actions.history(session, settings, day, after=version)
+        shown: dict[str, Any] = {
+            "words": str(error),
+            "title": title,
+            "reason": reason,
+            "again": again,
+        }
+        shown |= {"events": events, "zone": settings.zone, "day": day}
+        return render(request, "board_moved.html", 409, **shown)
+    return RedirectResponse(f"/day/{day}", 303)
+
+
+def _trigger(session: Session, settings: Settings, day: date, asked: dict[str, Any]) -> Trigger:
+    given = {name: value for name, value in asked.items() if value != ""}
+    try:
+        happened = TriggerIn.model_validate(given)
+    except ValidationError as error:
+        fault = error.errors()[0]
+        name = ".".join(str(part) for part in fault["loc"])
+        raise InvalidValue(f"'{name}' of what happened cannot be read: {fault['msg']}.") from error
+    return happened.trigger(session, settings, day)
+
+
+def _names(session: Session) -> dict[str, str]:
+    """Names of technicians and sites, by id."""
+    names = {one.id: one.name for one in book.technicians(session)}
+    return names | {one.id: one.name for one in book.sites(session)}

@@ -1,0 +1,110 @@
+"""The day as the dispatcher's board shows it: stops on a time axis, in percent of its width."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import tzinfo
+
+from dispatch.actions.day import DayNow, StopNow, TechnicianNow
+from dispatch.day.moments import seconds_of
+from dispatch.day.state import StopState
+
+HOUR_S = 3600
+SIGNS = {
+    "planned": "○",
+    "late": "!",
+    "under way": "▶",
+    "done": "✓",
+    "skipped": "×",  # noqa: RUF001 - a cross, as on paper
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A stop on the axis; `standing` says in a word how it is, `sign` as a shape."""
+
+    row: StopNow
+    standing: str
+    sign: str
+    start_s: int
+    leave_s: int
+    left: float
+    width: float
+
+
+@dataclass(frozen=True, slots=True)
+class Lane:
+    """One technician's stops on the axis."""
+
+    technician: TechnicianNow
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """Whole hours from `first_s` to `last_s`, seconds of the day."""
+
+    first_s: int
+    last_s: int
+
+    def percent(self, seconds: float) -> float:
+        """Where a time stands, held within the axis."""
+        share = (seconds - self.first_s) / (self.last_s - self.first_s)
+        return round(100 * min(1.0, max(0.0, share)), 2)
+
+    @property
+    def ticks(self) -> list[tuple[int, float]]:
+        """Every second hour with its place."""
+        hours = range(self.first_s // HOUR_S, self.last_s // HOUR_S + 1, 2)
+        return [(hour % 24, self.percent(hour * HOUR_S)) for hour in hours]
+
+    def holds(self, seconds: float) -> bool:
+        """Whether a time lies on the axis."""
+        return self.first_s <= seconds <= self.last_s
+
+
+def board(now: DayNow, zone: tzinfo) -> tuple[Axis, tuple[Lane, ...]]:
+    """The axis of a day and a lane for each technician who has, or had, a stop."""
+    spans = {
+        row.stop.visit_id: _span(now, row, zone) for one in now.technicians for row in one.stops
+    }
+    starts = [start for start, _ in spans.values()] + [
+        one.planned_start_s for one in now.technicians
+    ]
+    ends = [end for _, end in spans.values()] + [one.planned_end_s for one in now.technicians]
+    first_s = min(starts, default=0) // HOUR_S * HOUR_S
+    last_s = max(-(-max(ends, default=0) // HOUR_S) * HOUR_S, first_s + HOUR_S)
+    axis = Axis(first_s, last_s)
+    lanes = tuple(
+        Lane(one, tuple(_block(row, axis, *spans[row.stop.visit_id]) for row in one.stops))
+        for one in now.technicians
+    )
+    return axis, lanes
+
+
+def standing_of(row: StopNow) -> str:
+    """How a stop is, in a word."""
+    if row.now.state is StopState.PLANNED:
+        return "late" if row.is_late else "planned"
+    return str(row.now.state).replace("-", " ")
+
+
+def _span(now: DayNow, row: StopNow, zone: tzinfo) -> tuple[int, int]:
+    """From when to when, as it was or is expected; as planned where nothing else is known."""
+    start_s, leave_s = row.stop.start_s, row.stop.leave_s
+    if row.projected is not None:
+        return row.projected.start_s, row.projected.leave_s
+    if row.now.started_at is not None:
+        begun_s = seconds_of(now.day, row.now.started_at, zone)
+        start_s, leave_s = begun_s, begun_s + leave_s - start_s
+    if row.now.left_at is not None:
+        left_s = seconds_of(now.day, row.now.left_at, zone)
+        return (start_s if row.now.started_at else left_s), left_s
+    return start_s, max(leave_s, now.now_s) if row.now.started_at else leave_s
+
+
+def _block(row: StopNow, axis: Axis, start_s: int, leave_s: int) -> Block:
+    left = axis.percent(start_s)
+    word = standing_of(row)
+    width = round(max(axis.percent(leave_s) - left, 1.0), 2)
+    return Block(row, word, SIGNS.get(word, "?"), start_s, leave_s, left, width)

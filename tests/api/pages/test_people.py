@@ -1,0 +1,63 @@
+from __future__ import annotations
+
+import re
+
+from starlette.testclient import TestClient
+
+PASSWORD = "four words of nothing"  # noqa: S105 - invented
+
+
+def test_somebody_is_added_by_form_and_comes_in_by_the_link_shown(client: TestClient) -> None:
+    """The whole way of a new colleague, without a command and without an e-mail server."""
+    form = {"person_id": "ben", "name": "<b>Ben</b>", "role": "dispatcher", "technician_id": ""}
+    page = client.post("/people", data=form).text
+    assert "&lt;b&gt;Ben&lt;/b&gt;" in page
+    assert "<b>Ben</b>" not in page
+    link = re.search(r"/welcome/[\w-]+", page)
+    assert link is not None
+
+    client.post("/sign-out")
+    assert "set a password" in client.get(link[0]).text.lower()
+    client.post(link[0], data={"password": PASSWORD, "again": PASSWORD})
+
+    assert client.get("/api/me").json()["id"] == "ben"
+    assert client.get("/people").status_code == 403
+    assert client.get("/account").status_code == 200
+
+
+def test_a_form_that_cannot_be_is_shown_again_as_it_was_typed(client: TestClient) -> None:
+    """A technician needs a technician of the book; the name must not have to be typed again."""
+    form = {"person_id": "alma", "name": "Invented Alma", "role": "technician"}
+    answer = client.post("/people", data=form)
+    assert answer.status_code == 422
+    assert "say which technician of the book" in answer.text
+    assert 'value="Invented Alma"' in answer.text
+
+
+def test_a_token_is_made_shown_once_and_taken_back(client: TestClient) -> None:
+    """The page is where an owner finds what programs may reach the company."""
+    form = {"name": "invented", "person_id": "owner", "scopes": ["read", "plan"], "days": "30"}
+    page = client.post("/tokens", data=form).text
+    secret = re.search(r"shown only now: <code>([\w-]+)</code>", page)
+    assert secret is not None
+    again = client.get("/people").text
+    assert secret[1] not in again
+    assert "plan, read" in again
+    token = re.search(r"/tokens/(\w+)/remove", again)
+    assert token is not None
+    assert client.post(token[0]).status_code == 200
+    assert client.get("/api/tokens").json() == []
+
+
+def test_the_audit_log_is_a_page_and_a_file(client: TestClient) -> None:
+    """Who did what must be readable by an owner who knows no commands."""
+    client.post("/people", data={"person_id": "ben", "name": "Ben", "role": "owner"})
+    client.post("/people/ben/sign-out")
+    client.post("/people/ben/remove")
+    assert "POST /people/{person_id}/remove" in client.get("/audit").text
+    lines = client.get("/api/audit.csv").text.splitlines()
+    assert [line.split(",")[5] for line in lines[1:4]] == [
+        "POST /people/{person_id}/remove",
+        "POST /people/{person_id}/sign-out",
+        "POST /people",
+    ]
