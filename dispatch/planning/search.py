@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -180,8 +181,10 @@ def _copy(a: Arrays) -> Arrays:
     Compiled code counts who holds an array, and two cores that count on the same spot wait for each
     other at every call.
     """
-    parts = {name: part for name, part in a._asdict().items() if isinstance(part, np.ndarray)}
-    return a._replace(**{name: part.copy() for name, part in parts.items()})
+    own: dict[str, Any] = {
+        name: part.copy() for name, part in a._asdict().items() if isinstance(part, np.ndarray)
+    }
+    return a._replace(**own)
 
 
 def _is_settled(problem: Problem) -> bool:
