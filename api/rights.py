@@ -154,6 +154,8 @@ RIGHTS: dict[str, Rule] = {
     "GET /api/technicians/{technician_id}/days/{day}/route.gpx": field(Own.ROUTE, READ),
     "GET /api/technicians/{technician_id}/days/{day}/sheet.pdf": field(Own.ROUTE, READ),
     "GET /calendar/{token}.ics": PUBLIC,  # carries its own secret
+    "GET /visit/{token}": PUBLIC,  # carries its own secret
+    "POST /api/days/{day}/visit-links": office(PLAN),
     "GET /api/technicians/{technician_id}/days/{day}/load": field(Own.ROUTE, READ),
     "GET /api/technicians/{technician_id}/days/{day}/load.csv": office(READ),
     # The technician's phone: its shell holds nothing of the company and opens without signal.
@@ -272,6 +274,7 @@ RIGHTS: dict[str, Rule] = {
     "GET /day/{day}": office(),
     "GET /day/{day}/history": office(),
     "POST /day/{day}/publish": office(),
+    "POST /day/{day}/visit-link": office(),
     "POST /week/{week}/publish": office(),
     "POST /day/{day}/alarm/{technician_id}": office(),
     "GET /day/{day}/repair": office(),

@@ -64,3 +64,10 @@ def test_two_things_at_once_and_areas_that_are_none_are_refused(
     assert "one thing" in " ".join(capsys.readouterr().err.split())
     assert run(["day", "repair", "2026-11-30", "--closed", "here"]) == 1
     assert "LAT" not in capsys.readouterr().out
+
+
+def test_a_customers_link_is_made_for_a_planned_visit(capsys: pytest.CaptureFixture[str]) -> None:
+    """An address alone, to be piped on; a visit that is not of the day gets none."""
+    assert run(["visit-link", "S1/2026-W49/1", "--day", "2026-11-30"]) == 0
+    assert capsys.readouterr().out.startswith("/visit/")
+    assert run(["visit-link", "S1/2026-W49/1", "--day", "2026-12-01"]) == 1

@@ -32,6 +32,7 @@ from api.routes import (
     street_map,
     technicians,
     upkeep,
+    visit_links,
     water,
     what_if,
 )
@@ -69,6 +70,7 @@ def add_routes(app: FastAPI) -> None:
         days,
         day_events,
         feeds,
+        visit_links,
         records,
         follow_ups,
         water,

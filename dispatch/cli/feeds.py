@@ -1,4 +1,4 @@
-"""`dispatch day-sheet` and `dispatch calendar`: what technicians take along."""
+"""`dispatch day-sheet`, `calendar` and `visit-link`: what technicians and customers are given."""
 
 from __future__ import annotations
 
@@ -65,6 +65,18 @@ def calendar_command(
             session, settings, technician, who="the shell", at=settings.now()
         )
         say(f"{settings.public_url}/calendar/{token}.ics")
+
+
+def visit_link_command(
+    visit: Annotated[str, typer.Argument(metavar="VISIT", help="A visit, as S017/2026-W49/1.")],
+    day: Annotated[str, typer.Option(help="Its day, as 2026-11-30.")],
+) -> None:
+    """Make a visit's link for its customer: when to expect it, afterwards what was done."""
+    from dispatch.actions.visit_link import visit_token
+
+    with open_book(read_only=True) as (session, settings):
+        token = visit_token(session, settings, parse_day(day), visit)
+        say(f"{settings.public_url}/visit/{token}")
 
 
 def paper_of(

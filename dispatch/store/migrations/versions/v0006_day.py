@@ -17,7 +17,7 @@ def upgrade() -> None:
     _add_phone_entries()
     _make_revisions()
     _make_events()
-    _make_calendars_and_messages()
+    _make_calendars()
 
 
 def _make_revisions() -> None:
@@ -87,8 +87,8 @@ def _add_phone_entries() -> None:
     op.create_index("ix_phone_entry_technician_id_day", "phone_entry", ["technician_id", "day"])
 
 
-def _make_calendars_and_messages() -> None:
-    """What is given out to technicians' calendars and to customers."""
+def _make_calendars() -> None:
+    """What technicians' calendars are read by."""
     op.create_table(
         "calendar",
         sa.Column("technician_id", sa.String(length=64), nullable=False),
@@ -96,16 +96,4 @@ def _make_calendars_and_messages() -> None:
         sa.Column("made_at", sa.DateTime(), nullable=False),
         sa.Column("who", sa.String(length=200), nullable=False),
         sa.PrimaryKeyConstraint("technician_id", name=op.f("pk_calendar")),
-    )
-    op.create_table(
-        "message",
-        sa.Column("visit_id", sa.String(length=200), nullable=False),
-        sa.Column("kind", sa.String(length=20), nullable=False),
-        sa.Column("day", sa.Date(), nullable=False),
-        sa.Column("site_id", sa.String(length=64), nullable=False),
-        sa.Column("at", sa.DateTime(), nullable=False),
-        sa.Column("words", sa.String(length=1000), nullable=False),
-        sa.Column("outcome", sa.String(length=20), nullable=False),
-        sa.Column("detail", sa.String(length=1000), nullable=False),
-        sa.PrimaryKeyConstraint("visit_id", "kind", name=op.f("pk_message")),
     )
