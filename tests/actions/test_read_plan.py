@@ -71,9 +71,9 @@ def test_a_route_outside_any_shift_still_counts(planned: Company) -> None:
     with planned.writing() as session:
         before = sum(load.service_s for load in workloads(session, WEEK))
         text = (
-            "id,name,start_lat,start_lon,sun\n"
-            "T1,Invented Alma,0,0.0005,07:00-08:00\n"
-            "T2,Invented Ben,-0.0009,0.006,07:00-08:00\n"
+            "id,name,start_lat,start_lon,mon,tue,wed,thu,fri,sat,sun\n"
+            "T1,Invented Alma,0,0.0005,,,,,,,07:00-08:00\n"
+            "T2,Invented Ben,-0.0009,0.006,,,,,,,07:00-08:00\n"
         )
         import_technicians(session, planned.settings, text)
         after = workloads(session, WEEK)

@@ -71,7 +71,7 @@ def test_a_workbook_is_refused_with_the_mend(client: TestClient) -> None:
     answer = client.post("/api/sites/import", files={"file": ("sites.xlsx", b"PK\x03\x04rest")})
 
     assert answer.status_code == 422
-    assert "save it as CSV UTF-8" in answer.json()["problems"][0]["mend"]
+    assert "as CSV UTF-8" in answer.json()["problems"][0]["mend"]
 
 
 @pytest.mark.parametrize("address", ["/api/weeks/2026-W54/plan", "/api/weeks/soon/plan"])
