@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, Field
 
@@ -44,127 +44,93 @@ class ProgressOut(BaseModel):
         )
 
 
-class PlanJobOut(BaseModel):
-    """The planning of a week as it stands now."""
+class OneJobOut(BaseModel):
+    """What every job tells of itself."""
 
     id: str
+    state: JobState
+    is_over: bool
+    attempt: int = Field(description="above 1, the service was ended while the job ran")
+    line: str = Field(description="what is being done, in words; may be empty")
+    code: str
+    detail: str
+
+
+def _told(job: Job) -> dict[str, Any]:
+    """The fields of `OneJobOut`."""
+    own = ("id", "state", "attempt", "line", "code", "detail")
+    return {"is_over": job.state.is_over} | {name: getattr(job, name) for name in own}
+
+
+class PlanJobOut(OneJobOut):
+    """The planning of a week as it stands now."""
+
     kind: Literal[JobKind.PLAN_WEEK] = JobKind.PLAN_WEEK
     week: str
     seed: int
     iterations: int | None
     even_min: int | None
-    state: JobState
-    is_over: bool
-    attempt: int = Field(description="above 1, the service was ended while the job ran")
-    line: str = Field(description="what is being done, in words; empty while the search runs")
     progress: ProgressOut | None
-    code: str
-    detail: str
 
     @classmethod
     def of(cls, job: PlanJob) -> PlanJobOut:
         """The JSON of the job."""
         return cls(
-            id=job.id,
             week=str(job.week),
             seed=job.seed,
             iterations=job.iterations,
             even_min=job.even_min,
-            state=job.state,
-            is_over=job.state.is_over,
-            attempt=job.attempt,
-            line=job.line,
             progress=None if job.progress is None else ProgressOut.of(job.progress),
-            code=job.code,
-            detail=job.detail,
+            **_told(job),
         )
 
 
-class MapJobOut(BaseModel):
+class MapJobOut(OneJobOut):
     """The building of the street map as it stands now."""
 
-    id: str
     kind: Literal[JobKind.BUILD_MAP] = JobKind.BUILD_MAP
     file_name: str = Field(description="the uploaded extract")
-    state: JobState
-    is_over: bool
-    attempt: int = Field(description="above 1, the service was ended while the job ran")
-    line: str = Field(description="what is being done, in words")
-    code: str
-    detail: str
 
     @classmethod
     def of(cls, job: MapJob) -> MapJobOut:
         """The JSON of the job."""
         return cls(
-            id=job.id,
             file_name=job.file_name,
-            state=job.state,
-            is_over=job.state.is_over,
-            attempt=job.attempt,
-            line=job.line,
-            code=job.code,
-            detail=job.detail,
+            **_told(job),
         )
 
 
-class LevelJobOut(BaseModel):
+class LevelJobOut(OneJobOut):
     """The spreading of upkeep over weeks as it stands now."""
 
-    id: str
     kind: Literal[JobKind.LEVEL_UPKEEP] = JobKind.LEVEL_UPKEEP
     weeks: int
-    state: JobState
-    is_over: bool
-    attempt: int = Field(description="above 1, the service was ended while the job ran")
-    line: str = Field(description="what is being done, in words")
-    code: str
-    detail: str
 
     @classmethod
     def of(cls, job: LevelJob) -> LevelJobOut:
         """The JSON of the job."""
         return cls(
-            id=job.id,
             weeks=job.weeks,
-            state=job.state,
-            is_over=job.state.is_over,
-            attempt=job.attempt,
-            line=job.line,
-            code=job.code,
-            detail=job.detail,
+            **_told(job),
         )
 
 
-class StudyJobOut(BaseModel):
+class StudyJobOut(OneJobOut):
     """A long reckoning that changes no plan, as it stands now."""
 
-    id: str
     kind: Literal[JobKind.STUDY] = JobKind.STUDY
     name: str
     subject: str = Field(description="what it is about, as a week; may be empty")
-    state: JobState
-    is_over: bool
-    attempt: int = Field(description="above 1, the service was ended while the job ran")
-    line: str = Field(description="what is being done, in words")
     progress: ProgressOut | None
-    code: str
-    detail: str
 
     @classmethod
     def of(cls, job: StudyJob) -> StudyJobOut:
         """The JSON of the job."""
         return cls(
-            id=job.id,
             name=job.name,
             subject=job.subject,
-            state=job.state,
-            is_over=job.state.is_over,
-            attempt=job.attempt,
-            line=job.line,
             progress=None if job.progress is None else ProgressOut.of(job.progress),
-            code=job.code,
-            detail=job.detail,
+            **_told(job),
         )
 
 
