@@ -11,7 +11,7 @@ from tests.browser.phone_company import PhoneService, make_company
 from tests.browser.phone_faults import Faults, faults_found, phones
 
 SEEDS = range(20)
-STEPS = 10
+STEPS = 7
 RESTARTED = {7}  # seeds at which the service is killed; starting it again takes seconds
 
 
