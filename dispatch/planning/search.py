@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
-from typing import Any
 
 import numpy as np
 
@@ -160,7 +159,7 @@ def _begin(
     start: Sequence[Sequence[Placed]] | None,
 ) -> _Run:
     """A run with its first plan."""
-    a = _copy(encoded.arrays)
+    a = encoded.arrays._replace(cell=encoded.arrays.cell.copy())
     rng = np.random.Generator(np.random.PCG64(seed))
     s = empty_routes(a)
     undo = nothing_to_undo(s)
@@ -173,18 +172,6 @@ def _begin(
     run = _Run(a, s, undo, best_of(a, s), rng, hot_s)
     run.place_the_rest()
     return run
-
-
-def _copy(a: Arrays) -> Arrays:
-    """The arrays for one run alone.
-
-    Compiled code counts who holds an array, and two cores that count on the same spot wait for each
-    other at every call.
-    """
-    own: dict[str, Any] = {
-        name: part.copy() for name, part in a._asdict().items() if isinstance(part, np.ndarray)
-    }
-    return a._replace(**own)
 
 
 def _is_settled(problem: Problem) -> bool:
