@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dispatch.cli.console import CsvOption, JsonOption, note, open_book, say, show_list
-from dispatch.cli.weeks import WeekArgument, progress_bar, stopped_by_ctrl_c
+from dispatch.cli.weeks import WeekArgument, long_run
 from dispatch.clock import IsoWeek
-from dispatch.settings import load_settings
 
 if TYPE_CHECKING:  # the database takes a second to import; --help does without
     from dispatch.actions.balance import CurveFigures
@@ -55,20 +54,15 @@ def _kept(week: IsoWeek) -> CurveFigures | None:
 
 def _reckon(week: IsoWeek, iterations: int | None) -> CurveFigures:
     from dispatch.actions import balance
-    from dispatch.store.db import make_engine
 
-    settings = load_settings()
-    engine = make_engine(settings)
     words = "Stopping; the points found so far are kept. Ctrl-C once more gives up."
-    with progress_bar() as report, stopped_by_ctrl_c(words) as stop:
-        curve = balance.reckon_balance(
-            engine,
-            settings,
+    with long_run(words) as run:
+        return balance.reckon_balance(
+            run.engine,
+            run.settings,
             week,
-            today=settings.today(),
+            today=run.settings.today(),
             iterations=iterations,
-            progress=report,
-            should_stop=stop.is_set,
+            progress=run.report,
+            should_stop=run.should_stop,
         )
-    engine.dispose()
-    return curve

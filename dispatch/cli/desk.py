@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dispatch.cli.console import CsvOption, JsonOption, open_book, say, show_list
-from dispatch.cli.weeks import WeekArgument, progress_bar, stopped_by_ctrl_c
+from dispatch.cli.weeks import WeekArgument, long_run
 from dispatch.clock import IsoWeek, parse_day
 from dispatch.edits.locks import Lock, LockKind
 from dispatch.intake.parse import parse_weekdays
@@ -143,23 +143,20 @@ def again_command(
 ) -> None:
     """Plan again from the present plan; the result stands beside it until it is taken."""
     from dispatch.actions.plan_again import plan_again
-    from dispatch.store.db import make_engine
 
-    settings, parsed = load_settings(), IsoWeek.parse(week)
-    engine = make_engine(settings)
-    with progress_bar() as report, stopped_by_ctrl_c() as stop:
+    parsed = IsoWeek.parse(week)
+    with long_run() as run:
         made = plan_again(
-            engine,
-            settings,
+            run.engine,
+            run.settings,
             parsed,
-            today=settings.today(),
-            at=settings.now(),
+            today=run.settings.today(),
+            at=run.settings.now(),
             who=WHO,
             iterations=iterations,
-            progress=report,
-            should_stop=stop.is_set,
+            progress=run.report,
+            should_stop=run.should_stop,
         )
-    engine.dispose()
     old, new = made.difference.before, made.difference.after
     say(
         f"{len(made.difference.shifted)} visits change for a customer; driving "

@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dispatch.cli.console import CsvOption, JsonOption, note, open_book, say, show_list
-from dispatch.cli.weeks import progress_bar, stopped_by_ctrl_c
+from dispatch.cli.weeks import long_run
 from dispatch.clock import IsoWeek, parse_day
-from dispatch.settings import load_settings
 
 if TYPE_CHECKING:  # the database takes a second to import; --help does without
     from dispatch.actions.standing import MovesFigures
@@ -116,20 +115,15 @@ def _show(name: str, most: int, to_csv: bool, to_json: bool) -> None:
 
 def _reckon(name: str, most: int) -> MovesFigures:
     from dispatch.actions import standing
-    from dispatch.store.db import make_engine
 
-    settings = load_settings()
-    engine = make_engine(settings)
     words = "Stopping; the moves found so far are kept. Ctrl-C once more gives up."
-    with progress_bar() as report, stopped_by_ctrl_c(words) as stop:
-        found = standing.reckon_standing(
-            engine,
-            settings,
+    with long_run(words) as run:
+        return standing.reckon_standing(
+            run.engine,
+            run.settings,
             name,
-            today=settings.today(),
+            today=run.settings.today(),
             most=most,
-            progress=report,
-            should_stop=stop.is_set,
+            progress=run.report,
+            should_stop=run.should_stop,
         )
-    engine.dispose()
-    return found

@@ -5,6 +5,7 @@ from __future__ import annotations
 import signal
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from enum import StrEnum
 from threading import Event
 from types import FrameType
@@ -18,12 +19,14 @@ from dispatch.actions.lists import ListTable
 from dispatch.cli.console import CsvOption, JsonOption, note, notes, open_book, say, show_list
 from dispatch.clock import IsoWeek
 from dispatch.planning.plan import WeekPlan
-from dispatch.planning.progress import Progress, Report
+from dispatch.planning.progress import Progress, Report, ShouldStop
 from dispatch.settings import Settings, load_settings
 
 if TYPE_CHECKING:
+    from sqlalchemy import Engine
     from sqlmodel import Session
 
+KEEPS_PLAN = "Stopping; the best plan so far is kept. Ctrl-C once more gives up."
 WeekArgument = Annotated[str, typer.Argument(metavar="WEEK", help="ISO week, as 2026-W49.")]
 
 
@@ -175,9 +178,7 @@ def progress_bar() -> Iterator[Report]:
 
 
 @contextmanager
-def stopped_by_ctrl_c(
-    words: str = "Stopping; the best plan so far is kept. Ctrl-C once more gives up.",
-) -> Iterator[Event]:
+def stopped_by_ctrl_c(words: str = KEEPS_PLAN) -> Iterator[Event]:
     """An event that the first Ctrl-C sets; the second one interrupts as usual."""
     stop = Event()
     usual = signal.getsignal(signal.SIGINT)
@@ -192,6 +193,30 @@ def stopped_by_ctrl_c(
         yield stop
     finally:
         signal.signal(signal.SIGINT, usual)
+
+
+@dataclass(frozen=True, slots=True)
+class LongRun:
+    """What a long reckoning in a shell is given."""
+
+    settings: Settings
+    engine: Engine
+    report: Report
+    should_stop: ShouldStop
+
+
+@contextmanager
+def long_run(words: str = KEEPS_PLAN) -> Iterator[LongRun]:
+    """The company's data, a bar to report to, and a stop that the first Ctrl-C asks for."""
+    from dispatch.store.db import make_engine
+
+    settings = load_settings()
+    engine = make_engine(settings)
+    try:
+        with progress_bar() as report, stopped_by_ctrl_c(words) as stop:
+            yield LongRun(settings, engine, report, stop.is_set)
+    finally:
+        engine.dispose()
 
 
 def _show(table: ListTable, title: str, to_csv: bool, to_json: bool, *, alone: bool) -> None:

@@ -8,9 +8,8 @@ from typing import Annotated
 import typer
 
 from dispatch.cli.console import CsvOption, JsonOption, open_book, say, show_list
-from dispatch.cli.weeks import progress_bar, stopped_by_ctrl_c
+from dispatch.cli.weeks import long_run
 from dispatch.rhythms import Rhythm
-from dispatch.settings import load_settings
 
 
 class Kind(StrEnum):
@@ -40,7 +39,6 @@ def what_if_command(
 ) -> None:
     """Compare a typical week of today with what if; no plan and no customer is touched."""
     from dispatch.actions import what_if
-    from dispatch.store.db import make_engine
 
     wish = {
         "kind": str(kind),
@@ -52,18 +50,15 @@ def what_if_command(
         "service_min": service_min,
         "rhythm": str(rhythm),
     }
-    settings = load_settings()
-    engine = make_engine(settings)
-    with progress_bar() as report, stopped_by_ctrl_c("Stopping.") as stop:
+    with long_run("Stopping.") as run:
         found = what_if.reckon_what_if(
-            engine,
-            settings,
+            run.engine,
+            run.settings,
             wish,
-            today=settings.today(),
-            progress=report,
-            should_stop=stop.is_set,
+            today=run.settings.today(),
+            progress=run.report,
+            should_stop=run.should_stop,
         )
-    engine.dispose()
     if not (to_csv or to_json):
         say(f"{found.words}; a week on average from {found.first_week} on:")
     show_list(what_if.compared_list(found), "What if", to_csv=to_csv, to_json=to_json)
