@@ -10,11 +10,11 @@ from sqlalchemy import Engine
 from sqlmodel import Session
 
 from dispatch.actions.plan_versions import check_version, keep_plan
-from dispatch.actions.plan_week import check_unmoved, read_inputs
+from dispatch.actions.plan_week import check_not_stopped, check_unmoved, evening_of, read_inputs
 from dispatch.actions.week_desk import Desk, open_desk, open_problem, written
 from dispatch.clock import IsoWeek
 from dispatch.edits.compare import Difference, compare
-from dispatch.errors import Cancelled, ChangedMeanwhile, NotFound
+from dispatch.errors import ChangedMeanwhile, NotFound
 from dispatch.planning.plan import WeekPlan
 from dispatch.planning.progress import Report, ShouldStop, never, silent
 from dispatch.settings import Settings
@@ -26,6 +26,7 @@ from dispatch.store.plans import read_plan
 
 if TYPE_CHECKING:  # compiled code, slow to import
     from dispatch.edits.draft import Draft
+    from dispatch.planning.balance import Evening
     from dispatch.planning.problem import Problem
 
 WORDS = "Planned again"
@@ -77,17 +78,14 @@ def plan_again(
     with transaction(engine, read_only=True) as session:
         desk = open_desk(session, settings, week, today)
     problem = open_problem(settings, desk)
-    if should_stop():
-        raise Cancelled(
-            f"Planning week {week} was stopped before the search began; nothing was changed."
-        )
+    check_not_stopped(week, should_stop)
     draft, rounds = _searched(
         settings,
         desk,
         problem,
         seed=seed,
         iterations=iterations,
-        even_min=settings.even_band_min if even_min is None else even_min,
+        evening=evening_of(settings, even_min),
         progress=progress,
         should_stop=should_stop,
     )
@@ -117,7 +115,7 @@ def _searched(
     *,
     seed: int | None,
     iterations: int | None,
-    even_min: int | None,
+    evening: Evening | None,
     progress: Report,
     should_stop: ShouldStop,
 ) -> tuple[Draft, int]:
@@ -125,12 +123,11 @@ def _searched(
     from dispatch.edits.again import draft_again
     from dispatch.edits.draft import draft_of
     from dispatch.edits.locks import kept_by
-    from dispatch.planning.balance import Evening, evened, fair_shares_s
+    from dispatch.planning.balance import evened, fair_shares_s
 
     draft = draft_of(desk.plan.routes)
     present = written(desk, problem, draft)
-    if even_min is not None:
-        evening = Evening(60 * even_min, settings.even_price, settings.even_cap)
+    if evening is not None:
         work_s = sum(route.work_s for route in desk.plan.routes)
         problem = evened(problem, evening, fair_shares_s(problem, work_s))
     return draft_again(

@@ -42,6 +42,7 @@ from dispatch.upkeep import UpkeepDue
 from dispatch.visits import VisitsDue
 
 if TYPE_CHECKING:  # compiled code, slow to import
+    from dispatch.planning.balance import Evening
     from dispatch.planning.problem import Problem
 
 NAMES = {"one_offs": "one-off work", "planned": "plans of other weeks"} | {
@@ -146,7 +147,7 @@ def plan_week(
     InputsChanged
         When sites, technicians, holds or the map changed meanwhile; nothing is stored.
     """
-    from dispatch.planning.balance import Evening, plan_evenly
+    from dispatch.planning.balance import plan_evenly
     from dispatch.planning.week import plan_problem
 
     check_not_over(week, today)
@@ -161,10 +162,7 @@ def plan_week(
             even_min=even_min, progress=progress, should_stop=should_stop, claim=claim,
         )  # fmt: skip
     problem = laid_out(settings, week, today, inputs)
-    if should_stop():
-        raise Cancelled(
-            f"Planning week {week} was stopped before the search began; nothing was changed."
-        )
+    check_not_stopped(week, should_stop)
     how: dict[str, Any] = {
         "seed": settings.seed if seed is None else seed,
         "iterations": settings.default_iterations if iterations is None else iterations,
@@ -172,12 +170,8 @@ def plan_week(
         "progress": progress,
         "should_stop": should_stop,
     }
-    band_min = settings.even_band_min if even_min is None else even_min
-    if band_min is None:
-        plan = plan_problem(problem, **how)
-    else:
-        evening = Evening(60 * band_min, settings.even_price, settings.even_cap)
-        plan = plan_evenly(problem, evening, **how)
+    evening = evening_of(settings, even_min)
+    plan = plan_evenly(problem, evening, **how) if evening else plan_problem(problem, **how)
     names = {one.id: one.name for one in inputs.technicians}
     plan = announced(plan, inputs.standing, inputs.sites, names)
     with transaction(engine) as session:
@@ -282,6 +276,24 @@ def _plain(value: Any) -> Any:
     if isinstance(value, frozenset):
         return sorted(map(str, value))
     return asdict(value) if is_dataclass(value) and not isinstance(value, type) else str(value)
+
+
+def check_not_stopped(week: IsoWeek, should_stop: ShouldStop) -> None:
+    """Raise Cancelled when planning is to stop before the search has begun."""
+    if should_stop():
+        raise Cancelled(
+            f"Planning week {week} was stopped before the search began; nothing was changed."
+        )
+
+
+def evening_of(settings: Settings, even_min: int | None) -> Evening | None:
+    """How to even the hours: with the band given, else the one set; None without either."""
+    from dispatch.planning.balance import Evening
+
+    band_min = settings.even_band_min if even_min is None else even_min
+    if band_min is None:
+        return None
+    return Evening(60 * band_min, settings.even_price, settings.even_cap)
 
 
 def check_not_over(week: IsoWeek, today: date) -> None:
