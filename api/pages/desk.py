@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated
 
-from fastapi import APIRouter, Form, Request
+from fastapi import APIRouter, Depends, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse
 
 from api.deps import PersonDep, ReadSession, SettingsDep, WeekPath, WriteSession
@@ -16,6 +16,19 @@ from dispatch.edits.locks import Lock, LockKind
 
 router = APIRouter()
 Version = Annotated[int, Form(ge=0)]
+
+
+def entered_lock(
+    kind: Annotated[LockKind, Form()],
+    visit_id: Annotated[str, Form()] = "",
+    technician_id: Annotated[str, Form()] = "",
+    day: Annotated[date | None, Form()] = None,
+) -> Lock:
+    """The lock that a form names."""
+    return Lock(kind, visit_id or None, technician_id or None, day)
+
+
+LockEntered = Annotated[Lock, Depends(entered_lock)]
 
 
 @router.get("/week/{week}/check")
@@ -80,30 +93,16 @@ def redo(
 
 
 @router.post("/week/{week}/locks")
-def add_lock(
-    session: WriteSession,
-    week: WeekPath,
-    kind: Annotated[LockKind, Form()],
-    visit_id: Annotated[str, Form()] = "",
-    technician_id: Annotated[str, Form()] = "",
-    day: Annotated[date | None, Form()] = None,
-) -> RedirectResponse:
+def add_lock(session: WriteSession, week: WeekPath, lock: LockEntered) -> RedirectResponse:
     """Lock a stop, a day or a route, and show the week."""
-    week_desk.lock(session, week, Lock(kind, visit_id or None, technician_id or None, day))
+    week_desk.lock(session, week, lock)
     return _back(week)
 
 
 @router.post("/week/{week}/locks/remove")
-def remove_lock(
-    session: WriteSession,
-    week: WeekPath,
-    kind: Annotated[LockKind, Form()],
-    visit_id: Annotated[str, Form()] = "",
-    technician_id: Annotated[str, Form()] = "",
-    day: Annotated[date | None, Form()] = None,
-) -> RedirectResponse:
+def remove_lock(session: WriteSession, week: WeekPath, lock: LockEntered) -> RedirectResponse:
     """Take a lock away and show the week."""
-    week_desk.unlock(session, week, Lock(kind, visit_id or None, technician_id or None, day))
+    week_desk.unlock(session, week, lock)
     return _back(week)
 
 
