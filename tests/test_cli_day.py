@@ -8,10 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from dispatch.actions.plan_week import plan_week
 from dispatch.cli import run
 from dispatch.settings import Settings
-from tests.town import TODAY, WEEK, build_town, fill_book, open_company
+from tests.town import planned_company
 
 
 @pytest.fixture(autouse=True)
@@ -22,10 +21,7 @@ def planned(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("DISPATCH_DATA_DIR", str(tmp_path / "data"))
     monkeypatch.setenv("DISPATCH_FIXED_TODAY", "2026-11-25")
     monkeypatch.setenv("DISPATCH_COUNTRY", "")
-    company = open_company(tmp_path)
-    build_town(company, tmp_path)
-    fill_book(company)
-    plan_week(company.engine, company.settings, WEEK, today=TODAY, iterations=200)
+    company = planned_company(tmp_path)
     company.engine.dispose()
 
 

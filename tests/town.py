@@ -101,3 +101,14 @@ def fill_book(company: Company) -> None:
         import_technicians(session, company.settings, TECHNICIANS_CSV)
         import_sites(session, company.settings, SITES_CSV)
         import_holds(session, company.settings, HOLDS_CSV)
+
+
+def planned_company(folder: Path) -> Company:
+    """A company in `folder` with a street map, a full book and a plan of the week."""
+    from dispatch.actions.plan_week import plan_week
+
+    company = open_company(folder)
+    build_town(company, folder)
+    fill_book(company)
+    plan_week(company.engine, company.settings, WEEK, today=TODAY, iterations=200)
+    return company

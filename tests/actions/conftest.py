@@ -6,9 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from dispatch.actions.plan_week import plan_week
 from tests import databases
-from tests.town import TODAY, WEEK, Company, build_town, fill_book, open_company
+from tests.town import Company, build_town, fill_book, open_company, planned_company
 
 
 @pytest.fixture
@@ -40,10 +39,7 @@ def planned_data(
     """Data of a company whose next week is planned; copied, never changed."""
     if database not in planned_folders:
         folder = tmp_path_factory.mktemp("planned")
-        company = open_company(folder)
-        build_town(company, folder)
-        fill_book(company)
-        plan_week(company.engine, company.settings, WEEK, today=TODAY, iterations=200)
+        company = planned_company(folder)
         company.engine.dispose()
         planned_folders[database] = folder / "data"
     return planned_folders[database]

@@ -13,7 +13,6 @@ import pytest
 
 from dispatch.actions.day import history, publish_day, read_day
 from dispatch.actions.phone_entries import Answered, Sending, entries_of, take_entries
-from dispatch.actions.plan_week import plan_week
 from dispatch.actions.records import open_asides
 from dispatch.day.events import EventKind
 from dispatch.day.state import StopState
@@ -22,7 +21,7 @@ from dispatch.people import Person
 from dispatch.phone.entry import Outcome
 from dispatch.store.records import read_records, read_versions
 from tests.signed_in import ALMA, BEN
-from tests.town import MONDAY, TODAY, WEEK, Company, build_town, fill_book, open_company
+from tests.town import MONDAY, Company, open_company, planned_company
 
 PHONE = "6b0f4c9e-0f5d-4d68-9c53-0c4c1f6b7a10"
 FIRST, SECOND, BENS = "S1/2026-W49/1", "S2/2026-W49/1", "S3/2026-W49/1"
@@ -32,10 +31,7 @@ FIRST, SECOND, BENS = "S1/2026-W49/1", "S2/2026-W49/1", "S3/2026-W49/1"
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Folder of a company whose Monday is published; copied, never changed."""
     made = tmp_path_factory.mktemp("published")
-    company = open_company(made)
-    build_town(company, made)
-    fill_book(company)
-    plan_week(company.engine, company.settings, WEEK, today=TODAY, iterations=200)
+    company = planned_company(made)
     with company.writing() as session:
         at = datetime(2026, 11, 30, 5, tzinfo=UTC)
         publish_day(session, company.settings, MONDAY, who="Desk", at=at)

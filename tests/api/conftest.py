@@ -7,10 +7,9 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from dispatch.actions.plan_week import plan_week
 from tests import databases
 from tests.signed_in import signed_in_client
-from tests.town import TODAY, WEEK, Company, build_town, fill_book, open_company
+from tests.town import Company, open_company, planned_company
 
 
 @pytest.fixture(scope="session")
@@ -26,10 +25,7 @@ def planned_folder(
     """Folder of a company with a map, a full book and a planned week; copied, never changed."""
     if database not in planned_folders:
         folder = tmp_path_factory.mktemp("planned")
-        company = open_company(folder)
-        build_town(company, folder)
-        fill_book(company)
-        plan_week(company.engine, company.settings, WEEK, today=TODAY, iterations=200)
+        company = planned_company(folder)
         company.engine.dispose()
         planned_folders[database] = folder
     return planned_folders[database]

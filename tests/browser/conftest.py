@@ -12,9 +12,8 @@ import pytest
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from api.callers import COOKIE
-from dispatch.actions.plan_week import plan_week
 from tests.signed_in import ALMA, DISPATCHER, OWNER, session_of
-from tests.town import TODAY, WEEK, build_town, fill_book, open_company
+from tests.town import planned_company
 
 CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
 SWITCHES = (
@@ -51,10 +50,7 @@ def chromium() -> Iterator[Browser]:
 def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """The service of a planned company, run in a process of its own."""
     folder = tmp_path_factory.mktemp("served")
-    company = open_company(folder)
-    build_town(company, folder)
-    fill_book(company)
-    plan_week(company.engine, company.settings, WEEK, today=TODAY, iterations=200)
+    company = planned_company(folder)
     secrets = {
         person.id: session_of(company.engine, company.settings, person)
         for person in (OWNER, DISPATCHER, ALMA)

@@ -15,10 +15,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from dispatch.actions.day import publish_day
-from dispatch.actions.plan_week import plan_week
 from dispatch.store.db import transaction
 from tests.signed_in import ALMA, OWNER, session_of
-from tests.town import MONDAY, TODAY, WEEK, Company, build_town, fill_book, open_company
+from tests.town import MONDAY, Company, open_company, planned_company
 
 ROOT = Path(__file__).parents[2]
 PATIENCE_S = 60  # seconds that a busy machine may take to start the service
@@ -74,10 +73,7 @@ class PhoneService:
 
 def make_company(folder: Path) -> dict[str, str]:
     """Make the company in `folder` and publish its Monday; the secrets of its sessions."""
-    company = open_company(folder)
-    build_town(company, folder)
-    fill_book(company)
-    plan_week(company.engine, company.settings, WEEK, today=TODAY, iterations=200)
+    company = planned_company(folder)
     monday = company.settings.model_copy(update={"fixed_today": MONDAY})
     with transaction(company.engine) as session:
         at = datetime(2026, 11, 30, 5, tzinfo=UTC)
