@@ -19,18 +19,23 @@ import numba
 Function = TypeVar("Function", bound=Callable[..., object])
 
 
-def compiler(room: Path, *names: str, inline: bool = False) -> Callable[[Function], Function]:
+def compiler(
+    room: Path, *names: str, inline: bool = False, counted: bool = True
+) -> Callable[[Function], Function]:
     """A decorator that compiles functions of the modules `names` in the folder `room`.
 
     The modules named must be all those from which such a function takes code or constants. With
-    `inline` a function is copied into its callers.
+    `inline` a function is copied into its callers. A function that is not `counted` keeps no count
+    of who uses an array, which costs much where many are passed; it may not make arrays.
     """
     folder = str(cache_folder([room / f"{name}.py" for name in names]))
 
     def compiled(function: Function) -> Function:
         # numba reads its folder when a function is declared; it makes the names of `config` itself
         numba.config.CACHE_DIR = folder  # type: ignore[attr-defined]
-        made = numba.njit(cache=True, nogil=True, inline="always" if inline else "never")(function)
+        made = numba.njit(  # type: ignore[call-overload]  # numba's types do not know `_nrt`
+            cache=True, nogil=True, inline="always" if inline else "never", _nrt=counted
+        )(function)
         return cast("Function", made)
 
     return compiled

@@ -25,6 +25,7 @@ from dispatch.planning.routes import (
     Routes,
     Undo,
     compiled,
+    copy_row,
     forget,
     inlined,
     is_too_much,
@@ -76,7 +77,9 @@ def best_of(a: Arrays, s: Routes) -> Best:
 @compiled
 def cost_s(a: Arrays, s: Routes) -> int:
     """What the routes at hand cost in all."""
-    total = s.price_s.sum() + weeks_price_s(a, s)
+    total = weeks_price_s(a, s)
+    for u in range(len(s.price_s)):
+        total += s.price_s[u]
     for r in range(len(s.day)):
         total += route_cost_s(a, s, r)
     return int(total)
@@ -107,12 +110,7 @@ def anneal(
             best.cost_s[0] += change
             forget(undo)
             if best.cost_s[0] < best.cost_s[1] and fits(a, s):
-                best.cost_s[1] = best.cost_s[0]
-                best.node[:] = s.node
-                best.stops[:] = s.day[:, STOPS]
-                best.variant[:] = s.variant
-                best.window[:] = s.node_window
-                best.load[:] = s.node_load
+                _keep_best(s, best)
         else:
             take_back(a, s, undo)
         if n % LOOK_ROUNDS == 0:
@@ -120,6 +118,19 @@ def anneal(
             best.looks[1] += not fits(a, s)
         if n % ADAPT_ROUNDS == 0:
             _adapt(a, s, best)
+
+
+@compiled
+def _keep_best(s: Routes, best: Best) -> None:
+    """Write down the routes at hand as the best so far."""
+    best.cost_s[1] = best.cost_s[0]
+    for r in range(len(s.day)):
+        best.stops[r] = s.day[r, STOPS]
+        for i in range(1, s.day[r, STOPS] + 1):
+            best.node[r, i] = s.node[r, i]
+    copy_row(s.variant, best.variant)
+    copy_row(s.node_window, best.window)
+    copy_row(s.node_load, best.load)
 
 
 @compiled
@@ -139,10 +150,13 @@ def _adapt(a: Arrays, s: Routes, best: Best) -> None:
         return
     share = best.looks[1] / max(best.looks[0], 1)
     if share > TOO_OFTEN:
-        s.weight[:] *= ADAPT_FACTOR
+        for k in range(len(s.weight)):
+            s.weight[k] *= ADAPT_FACTOR
     elif share < TOO_SELDOM:
-        s.weight[:] = np.maximum(s.weight / ADAPT_FACTOR, LEAST_WEIGHT * (s.weight > 0.0))
-    best.looks[:] = 0
+        for k in range(len(s.weight)):
+            if s.weight[k] > 0.0:
+                s.weight[k] = max(s.weight[k] / ADAPT_FACTOR, LEAST_WEIGHT)
+    best.looks[0] = best.looks[1] = 0
     if TOO_SELDOM <= share <= TOO_OFTEN:
         return
     best.cost_s[0] = cost_s(a, s)
@@ -160,7 +174,7 @@ def one_round(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator, blink:
         _take_incomplete(a, s, undo, rng)
     _settle(a, s, undo, rng)
     count = undo.changed[1]
-    order_units(a, rng, undo.units, count)
+    order_units(a, undo, rng, count)
     for i in range(count):
         place_unit(a, s, undo, rng, undo.units[i], blink)
     for i in range(count):
@@ -205,9 +219,12 @@ def _settle(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
             r = undo.cells[i]
             if not _stands(a, s, r) and s.day[r, VISITS] > 0:
                 again = True
-                for v in s.node[r, 1 : s.day[r, STOPS] + 1].copy():
-                    if v < nodes:
-                        take_unit(a, s, undo, a.node_unit[v])
+                k = 1
+                while k <= s.day[r, STOPS]:
+                    if s.node[r, k] < nodes:
+                        take_unit(a, s, undo, a.node_unit[s.node[r, k]])
+                    else:
+                        k += 1
             elif a.cell[r, SUPPLY] >= 0 and s.day[r, SUPPLY_AT] == 0:
                 aboard, most_g = s.day[r, BEFORE_G], a.cell[r, CHEMICALS_G]
                 near = aboard > SUPPLY_FROM * most_g or aboard + _out_g(a, undo) > most_g
@@ -252,7 +269,7 @@ def construct(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> Non
         if a.variant_missing[s.variant[u]] > 0:
             take_unit(a, s, undo, u)
     count = undo.changed[1]
-    order_units(a, rng, undo.units, count)
+    order_units(a, undo, rng, count)
     for i in range(count):
         place_unit(a, s, undo, rng, undo.units[i], 0.0)
     forget(undo)

@@ -25,12 +25,14 @@ from dispatch.planning.routes import (
     EXTRA_S,
     INCOMPLETE,
     LOAD_G,
+    MARKS,
     MORE_OVER_S,
     MORE_WORK_S,
     OF_STAMP,
     PER_GRAM,
     PER_SECOND,
     STAMP,
+    VISITS,
     WHERE,
     Routes,
     Undo,
@@ -42,19 +44,19 @@ from dispatch.planning.routes import (
 from dispatch.planning.times import insert, refresh, take_out
 from dispatch.planning.variants import NEVER
 
+NEAR = 40  # nearest neighbours of a unit whose routes are worth a look
 BLINK = 0.01  # share of positions passed over (Christiaens and Vanden Berghe 2020)
-FEW = 64  # units up to which sorting by insertion is quickest
 COST, CELL, POSITION, WINDOW = 0, 1, 2, 3  # columns of `Routes.found`
 
 
 @compiled
-def order_units(a: Arrays, rng: np.random.Generator, units: Ints, count: int) -> None:
-    """Sort units[:count] in place by one of five orders drawn at random.
+def order_units(a: Arrays, undo: Undo, rng: np.random.Generator, count: int) -> None:
+    """Sort the first `count` units taken out by one of five orders drawn at random.
 
     Random, longest service first, farthest first, nearest first (weights 4, 4, 2, 1 as in
     Christiaens and Vanden Berghe 2020) and fewest open cells first (weight 2, our own).
     """
-    key = np.empty(count, dtype=np.float64)
+    key, units = undo.key, undo.units
     draw = rng.random() * 13
     for i in range(count):
         u = units[i]
@@ -68,9 +70,6 @@ def order_units(a: Arrays, rng: np.random.Generator, units: Ints, count: int) ->
             key[i] = -far if draw < 10 else far
         else:
             key[i] = a.cell_count[u]
-    if count > FEW:
-        units[:count] = units[:count][np.argsort(key, kind="mergesort")]
-        return
     for i in range(1, count):
         k, u, j = key[i], units[i], i - 1
         while j >= 0 and key[j] > k:
@@ -85,20 +84,70 @@ def place_unit(
 ) -> None:
     """Choose the cheapest variant of unit u, put its visits in and set its price.
 
-    The price is the variant's own and that of its cells; driving stands in the routes.
+    Where its visits fit one by one into a week's hours but not together, more of them are left
+    out. The price is the variant's own and that of its cells; driving stands in the routes.
     """
+    _look_around(a, s, undo, rng, u, _list_near(a, s, u), blink)
+    if a.variant_missing[_cheapest_variant(a, s, u, 0)] > 0:
+        _look_around(a, s, undo, rng, u, _list_all(a, s, u), blink)
+    for left_out in range(a.unit_visits[u]):
+        if _take_variant(a, s, undo, u, _cheapest_variant(a, s, u, left_out)):
+            break
+    s.counts[INCOMPLETE] += a.variant_missing[s.variant[u]] > 0
+
+
+@inlined
+def _list_all(a: Arrays, s: Routes, u: int) -> int:
+    """List the cells open to unit u; returns how many."""
+    for index in range(a.cell_count[u]):
+        s.look[index] = a.cell_order[u, index]
+    return int(a.cell_count[u])
+
+
+@inlined
+def _list_near(a: Arrays, s: Routes, u: int) -> int:
+    """List the cells worth a look for unit u; returns how many.
+
+    Those that cost less than the dearest, those that visit nobody yet, those of technicians short
+    of hours, and routes that pass by one of the unit's nearest neighbours.
+    """
+    s.counts[MARKS] += 1
+    mark, marks, node_cell = s.counts[MARKS], s.mark, s.node_cell
+    near = a.neighbours[u]
+    for i in range(min(NEAR, len(near))):
+        v = near[i]
+        for node in range(a.unit_node[v], a.unit_node[v] + a.unit_visits[v]):
+            if node_cell[node] >= 0:
+                marks[node_cell[node]] = mark
+    cells, prices, count, listed = a.cell_order[u], a.cell_price[u], a.cell_count[u], 0
+    dearest = prices[cells[count - 1]] if count > 0 else 0
+    for index in range(count):
+        r = cells[index]
+        if (
+            marks[r] == mark
+            or prices[r] < dearest
+            or s.day[r, VISITS] == 0
+            or (a.has_hours and week_gain_s(a, s, a.cell[r, TECHNICIAN]) > 0)
+        ):
+            s.look[listed] = r
+            listed += 1
+    return listed
+
+
+@compiled
+def _look_around(
+    a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator, u: int, listed: int, blink: float
+) -> None:
+    """Find where each load of unit u costs least on each day, in the cells listed."""
     low, high = a.load_first[u], a.load_first[u + 1]
     s.found[: high - low, :, COST] = NEVER
-    bound = np.full(1, NEVER, dtype=np.int64)
-    if a.unit_visits[u] == 1:
-        bound[0] = a.variant_price[a.variant_first[u]]
+    bound = int(a.variant_price[a.variant_first[u]]) if a.unit_visits[u] == 1 else NEVER
     pair = a.pair_first[u]
     for load in range(low, high):
         for w in range(a.window_first[u], a.window_first[u + 1]):
-            _look_up(a, s, undo, rng, u, load, pair, w, bound, blink)
-            _look_at(a, s, undo, rng, u, load, pair, w, bound, blink)
+            bound = _look_up(a, s, undo, rng, u, load, pair, w, bound, listed, blink)
+            bound = _look_at(a, s, undo, rng, u, load, pair, w, bound, listed, blink)
             pair += 1
-    _take_variant(a, s, undo, u, _cheapest_variant(a, s, u))
 
 
 @inlined
@@ -111,20 +160,21 @@ def _look_up(
     load: int,
     pair: int,
     w: int,
-    bound: Ints,
+    bound: int,
+    listed: int,
     blink: float,
-) -> None:
-    """Try all routes of which the best position is known."""
+) -> int:
+    """Try all routes of which the best position is known; returns the new bound."""
     found, known = s.found[load - a.load_first[u]], s.known[pair]
     cells, prices, load_price, single = (
-        a.cell_order[u],
+        s.look,
         a.cell_price[u],
         a.load_price[load],
         (a.unit_visits[u] == 1),
     )
     cell, day, touched, has_hours = a.cell, s.day, undo.touched, a.has_hours
     mass_g, needed, weight = a.load_g[load], a.load_skills[load], s.weight[PER_GRAM]
-    for index in range(a.cell_count[u]):
+    for index in range(listed):
         r = cells[index]
         if touched[r] or known[r, OF_STAMP] != day[r, STAMP] or known[r, WHERE] == 0:
             continue
@@ -132,20 +182,21 @@ def _look_up(
         if has_hours:
             more_s, over_s = known[r, MORE_WORK_S], known[r, MORE_OVER_S]
             price += week_price_s(a, s, cell[r, TECHNICIAN], more_s, over_s)
-        if price >= min(found[on, COST], bound[0] - load_price[on]) or needed & ~cell[r, SKILLS]:
+        if price >= min(found[on, COST], bound - load_price[on]) or needed & ~cell[r, SKILLS]:
             continue
         load_g = day[r, LOAD_G] + mass_g
         if load_g > cell[r, ROOM_G]:
             continue
         if load_g > cell[r, PAYLOAD_G]:
             price += _more_load_s(weight, day[r, LOAD_G], load_g, cell[r, PAYLOAD_G])
-            if price >= min(found[on, COST], bound[0] - load_price[on]):
+            if price >= min(found[on, COST], bound - load_price[on]):
                 continue
         if blink == 0.0 or rng.random() >= blink:
             found[on, COST], found[on, CELL] = price, r
             found[on, POSITION], found[on, WINDOW] = known[r, WHERE], w
             if single:
-                bound[0] = min(bound[0], price + load_price[on])
+                bound = min(bound, price + load_price[on])
+    return bound
 
 
 @inlined
@@ -171,13 +222,14 @@ def _look_at(
     load: int,
     pair: int,
     w: int,
-    bound: Ints,
+    bound: int,
+    listed: int,
     blink: float,
-) -> None:
-    """Try all routes of which the best position is not known, and remember it."""
+) -> int:
+    """Try and remember all routes of which it is not known; returns the new bound."""
     found, known = s.found[load - a.load_first[u]], s.known[pair]
     cells, prices, load_price, single = (
-        a.cell_order[u],
+        s.look,
         a.cell_price[u],
         a.load_price[load],
         (a.unit_visits[u] == 1),
@@ -185,13 +237,13 @@ def _look_at(
     cell, day, touched, has_hours = a.cell, s.day, undo.touched, a.has_hours
     mass_g, needed, weight = a.load_g[load], a.load_skills[load], s.weight[PER_GRAM]
     new, lines = newcomer(a, u, load, w), lines_of(a, s)
-    for index in range(a.cell_count[u]):
+    for index in range(listed):
         r = cells[index]
         is_known = not touched[r] and known[r, OF_STAMP] == day[r, STAMP]
         if (is_known and known[r, WHERE] > 0) or needed & ~cell[r, SKILLS]:
             continue
         on = cell[r, DAY]
-        limit = min(found[on, COST], bound[0] - load_price[on]) - prices[r]
+        limit = min(found[on, COST], bound - load_price[on]) - prices[r]
         load_g = day[r, LOAD_G] + mass_g
         if load_g > cell[r, ROOM_G]:
             continue
@@ -210,18 +262,22 @@ def _look_at(
         passed_over = not touched[r] and blink > 0.0 and rng.random() < blink
         if spot.where == 0 or extra >= limit or passed_over:
             continue
-        found[on, COST] = extra - limit + min(found[on, COST], bound[0] - load_price[on])
+        found[on, COST] = extra - limit + min(found[on, COST], bound - load_price[on])
         found[on, CELL], found[on, POSITION], found[on, WINDOW] = r, spot.where, w
         if single:
-            bound[0] = min(bound[0], found[on, COST] + load_price[on])
+            bound = min(bound, found[on, COST] + load_price[on])
+    return bound
 
 
 @inlined
-def _cheapest_variant(a: Arrays, s: Routes, u: int) -> int:
+def _cheapest_variant(a: Arrays, s: Routes, u: int, left_out: int) -> int:
+    """The cheapest variant of unit u that leaves out so many visits, or more."""
     chosen, least = a.variant_first[u], a.variant_price[a.variant_first[u]]
     low, found = a.load_first[u], s.found
     for v in range(a.variant_first[u] + 1, a.variant_first[u + 1]):
         total = a.variant_price[v]
+        if a.variant_missing[v] < left_out:
+            continue
         for k in range(a.unit_visits[u]):
             day = a.variant_day[v, k]
             if day >= found.shape[1]:
@@ -236,7 +292,8 @@ def _cheapest_variant(a: Arrays, s: Routes, u: int) -> int:
 
 
 @inlined
-def _take_variant(a: Arrays, s: Routes, undo: Undo, u: int, v: int) -> None:
+def _take_variant(a: Arrays, s: Routes, undo: Undo, u: int, v: int) -> bool:
+    """Put the visits of a variant in; False, and nothing in, where a week gets too long."""
     price, low = a.variant_price[v], a.load_first[u]
     s.variant[u] = v
     for k in range(a.unit_visits[u]):
@@ -253,7 +310,8 @@ def _take_variant(a: Arrays, s: Routes, undo: Undo, u: int, v: int) -> None:
     s.price_s[u] = price
     if a.has_hours and a.unit_visits[u] > 1 and s.weight[PER_SECOND] == 0.0 and is_over_hours(a, s):
         _leave_out(a, s, u)
-    s.counts[INCOMPLETE] += a.variant_missing[s.variant[u]] > 0
+        return False
+    return True
 
 
 @compiled

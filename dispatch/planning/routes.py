@@ -46,8 +46,9 @@ SOURCES = (
     "recreate",
     "anneal",
 )
-compiled = compiler(Path(__file__).parent, *SOURCES)
-inlined = compiler(Path(__file__).parent, *SOURCES, inline=True)  # a call with bundles takes 0.2 us
+# To pass or slice an array counts its users, two fifths of the time; so none is made in there.
+compiled = compiler(Path(__file__).parent, *SOURCES, counted=False)
+inlined = compiler(Path(__file__).parent, *SOURCES, counted=False, inline=True)
 
 # Columns of `Routes.near`: what decides most of the time that a position is not worth a look.
 PLACE, LEG_S = 0, 1  # LEG_S is the drive from the position before
@@ -73,6 +74,7 @@ EXTRA_S, WHERE = 1, 2  # least extra cost and its position; position 0: no less 
 MORE_WORK_S, MORE_OVER_S = 3, 4  # paid time and overtime that the position adds
 # Places of `Routes.counts`.
 STAMPS, INCOMPLETE = 0, 1  # stamps given out; units in place with a visit missing
+MARKS = 2  # marks given out
 # Places of `Routes.weight`: prices of what is too much.
 PER_GRAM, PER_SECOND = 0, 1
 
@@ -95,9 +97,11 @@ class Routes(NamedTuple):
     price_s: Ints  # (U,) price of the unit's variant and cells
     week_s: Ints  # (T, 2) paid time and daily overtime of each technician
     weight: Floats  # (2,)
-    counts: Ints  # (2,)
+    counts: Ints  # (3,)
     known: Ints  # (Q, R, 5)
     found: Ints  # (most load kinds of a unit, days, 4) room for choosing: cost, cell, position, ...
+    look: Ints  # (R,) the cells to choose from, in the first places
+    mark: Ints  # (R,) the last mark of a route that passes near a unit
 
 
 class Undo(NamedTuple):
@@ -120,6 +124,9 @@ class Undo(NamedTuple):
     variant: Ints  # (U,)
     price_s: Ints  # (U,)
     window: Ints  # (N,) windows of the visits taken out
+    key: Floats  # (U,) room for sorting units
+    cut: Ints  # (R,) routes that the present ruin has cut, in the first places
+    order: Ints  # (W,) room for the visits of a route
 
 
 def empty_routes(a: Arrays) -> Routes:
@@ -138,9 +145,11 @@ def empty_routes(a: Arrays) -> Routes:
         price_s=a.variant_price[a.variant_first[:units]].copy(),
         week_s=_zeros(len(a.hours), 2),
         weight=np.zeros(2),
-        counts=np.array([0, units], dtype=np.int64),
+        counts=np.array([0, units, 0], dtype=np.int64),
         known=_zeros(int(a.pair_first[-1]), cells, 5) - 1,
         found=_zeros(a.most_loads, days, 4),
+        look=_zeros(cells),
+        mark=_zeros(cells),
     )
 
 
@@ -165,6 +174,9 @@ def nothing_to_undo(s: Routes) -> Undo:
         variant=_zeros(units),
         price_s=_zeros(units),
         window=np.zeros_like(s.node_window),
+        key=np.zeros(units),
+        cut=_zeros(cells),
+        order=_zeros(s.node.shape[1]),
     )
 
 
@@ -212,6 +224,13 @@ def copy_route(
 
 
 @inlined
+def copy_row(row: Ints, to_row: Ints) -> None:
+    """Copy numbers one by one; an assignment of arrays would ask for memory."""
+    for i in range(len(row)):
+        to_row[i] = row[i]
+
+
+@inlined
 def keep_cell(a: Arrays, s: Routes, undo: Undo, r: int) -> None:
     """Note route r, contents and times, before its first change in this round."""
     if undo.touched[r] == 0:
@@ -222,7 +241,7 @@ def keep_cell(a: Arrays, s: Routes, undo: Undo, r: int) -> None:
         copy_route(
             s.day[r, STOPS], s.node[r], undo.node[r], s.near[r], undo.near[r], s.at[r], undo.at[r]
         )
-        undo.day[r] = s.day[r]
+        copy_row(s.day[r], undo.day[r])
 
 
 @compiled
@@ -232,4 +251,5 @@ def forget(undo: Undo) -> None:
         undo.touched[undo.cells[i]] = 0
     for i in range(undo.changed[1]):
         undo.is_out[undo.units[i]] = 0
-    undo.changed[:] = 0
+    undo.changed[0] = 0
+    undo.changed[1] = 0

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from dispatch.planning.arrays import Arrays
-from dispatch.planning.routes import STOPS, VISITS, Routes, Undo, compiled
+from dispatch.planning.routes import STOPS, VISITS, Routes, Undo, compiled, inlined
 from dispatch.planning.times import take_unit
 
 MEAN_REMOVED = 10  # stops taken out per round, on average (their parameter c-bar)
@@ -31,7 +31,6 @@ def ruin(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
     longest = min(float(LONGEST_STRING), total / used)
     most_strings = 4 * MEAN_REMOVED / (1 + longest) - 1
     strings = int(rng.random() * most_strings + 1)
-    ruined = np.zeros(len(s.day), dtype=np.bool_)
     seed = min(int(rng.random() * units), units - 1)
     cut = 0
     for u in a.neighbours[seed]:
@@ -40,14 +39,22 @@ def ruin(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
         if undo.is_out[u]:
             continue
         node = _placed_node(a, s, rng, u)
-        if node < 0 or ruined[s.node_cell[node]]:
+        if node < 0 or _is_cut(undo, s.node_cell[node], cut):
             continue
         r = s.node_cell[node]
-        ruined[r] = True
+        undo.cut[cut] = r
         cut += 1
         length = int(rng.random() * min(float(s.day[r, VISITS]), longest) + 1)
         length = min(length, s.day[r, VISITS])
         _cut_string(a, s, undo, rng, r, node, length)
+
+
+@inlined
+def _is_cut(undo: Undo, r: int, cut: int) -> bool:
+    is_cut = False
+    for i in range(cut):
+        is_cut |= undo.cut[i] == r
+    return is_cut
 
 
 @compiled
@@ -68,8 +75,7 @@ def _cut_string(
 ) -> None:
     """Take `length` visits around `node` out of route r, perhaps with a gap left standing."""
     nodes = len(a.node_unit)
-    visits = np.empty(s.day[r, VISITS], dtype=np.int64)
-    at, n = 0, 0
+    visits, at, n = undo.order, 0, 0
     for i in range(1, s.day[r, STOPS] + 1):
         if s.node[r, i] < nodes:
             if s.node[r, i] == node:

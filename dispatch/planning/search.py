@@ -30,7 +30,7 @@ from dispatch.planning.routes import (
 )
 from dispatch.planning.start import lay_routes, restore
 
-ITERATIONS_PER_SITE = 250  # enough for a plan within a few per cent of a long run (measured)
+ITERATIONS_PER_SITE = 500  # enough for a plan within a few per cent of a long run (measured)
 FEWEST_ITERATIONS = 5_000
 STOPS_PER_CHUNK = 400_000  # work between two reports: iterations times sites, never the clock
 COLD_SHARE = 0.01  # last temperature as a share of the first

@@ -47,6 +47,7 @@ from dispatch.planning.routes import (
     Undo,
     compiled,
     copy_route,
+    copy_row,
     forget,
     inlined,
     keep_cell,
@@ -100,7 +101,7 @@ def take_back(a: Arrays, s: Routes, undo: Undo) -> None:
                 s.node_cell[order[n]] = r
         if a.has_hours:
             set_hours(a, s, r, day[WORK_S], day[DAY_END_S])
-        s.day[r] = day
+        copy_row(day, s.day[r])
     forget(undo)
 
 
