@@ -23,6 +23,7 @@ DispatchError                    code
 ├── TooManyTries                 too-many-tries      too many attempts to sign in
 ├── LinkOver                     link-over           a one-time link was used, or is over
 ├── ChangedMeanwhile             changed-meanwhile   somebody else changed what was to be changed
+├── VersionMissing               version-missing     a change does not say what it looked at
 ├── BackupError                  backup-error        a backup cannot be written, or put back
 ├── DiskFull                     disk-full           there is no room left to write
 ├── KeyLost                      gate-key-lost       gate codes cannot be read without their key
@@ -175,6 +176,12 @@ class ChangedMeanwhile(DispatchError):
     """Somebody else changed what was to be changed after it was read."""
 
     code = "changed-meanwhile"
+
+
+class VersionMissing(DispatchError):
+    """A change of what others edit too does not say which version it was made looking at."""
+
+    code = "version-missing"
 
 
 class BackupError(DispatchError):

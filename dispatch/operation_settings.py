@@ -19,6 +19,8 @@ from pydantic_settings import (
     TomlConfigSettingsSource,
 )
 
+from dispatch.words import SOURCE, catalogues, known_language
+
 FILE_VARIABLE = "DISPATCH_SETTINGS_FILE"
 BRANCHES = "branches"  # folder of the branches' own folders, below the data folder
 
@@ -33,6 +35,11 @@ class OperationSettings(BaseSettings):
         pattern=r"^([a-z][a-z0-9-]{0,39})?$",
         description="Branch that is served: its book, map and plans are kept apart from those of "
         "others, in a folder and (with PostgreSQL) a schema of its own; none when not set.",
+    )
+    language: str = Field(
+        default=SOURCE,
+        description="Language of the pages where a reader's browser asks for none that is there, "
+        "and of what jobs write down: the code of a catalogue, as en.",
     )
     service_works: bool = Field(
         default=True,
@@ -67,6 +74,14 @@ class OperationSettings(BaseSettings):
         description="Whether the online geocoder and the Overpass service may lie at private "
         "addresses, as one that the company runs itself.",
     )
+
+    @field_validator("language")
+    @classmethod
+    def _language_has_a_catalogue(cls, value: str) -> str:
+        found = known_language(value)
+        if found is None:
+            raise ValueError(f"there is no catalogue of '{value}'; there are {[*catalogues()]}")
+        return found
 
     @field_validator("trusted_proxies", mode="before")
     @classmethod

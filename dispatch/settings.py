@@ -22,6 +22,7 @@ from pydantic_core import ErrorDetails
 from pydantic_settings import NoDecode, SettingsConfigDict
 
 from dispatch.closed_days import HolidayRule
+from dispatch.day_settings import DaySettings
 from dispatch.errors import SettingsError
 from dispatch.given_out import GivenOut
 from dispatch.operation_settings import BRANCHES, FILE_VARIABLE, OperationSettings, settings_file
@@ -33,7 +34,7 @@ def _default_database_url(fields: dict[str, Any]) -> str:
     return f"sqlite:///{fields['data_dir'] / 'dispatch.sqlite'}" if "data_dir" in fields else ""
 
 
-class Settings(OperationSettings, GivenOut):
+class Settings(OperationSettings, DaySettings, GivenOut):
     """What an installation may choose; `load_settings` reads it with readable errors."""
 
     model_config = SettingsConfigDict(env_prefix=ENV_PREFIX, frozen=True, extra="forbid")
@@ -141,6 +142,20 @@ class Settings(OperationSettings, GivenOut):
         default=False,
         description="Whether nobody may work beyond the band at all, though visits be left out.",
     )
+    technician_change_min: float = Field(
+        default=30.0,
+        ge=0,
+        le=1440,
+        description="What sparing a customer another technician is worth, in minutes of driving a "
+        "week; 0: nothing.",
+    )
+    day_change_min: float = Field(
+        default=60.0,
+        ge=0,
+        le=1440,
+        description="What sparing a customer another weekday is worth, in minutes of driving a "
+        "week; 0: nothing.",
+    )
     even_bands_min: Annotated[tuple[int, ...], NoDecode] = Field(
         default=(240, 120, 60, 30, 15),
         description="Bands in minutes for which the curve of balance is drawn, separated by "
@@ -182,28 +197,6 @@ class Settings(OperationSettings, GivenOut):
         pattern=r"^(https?://[^/\s]+)?$",
         description="Address under which people reach the service, as https://pools.example.org; "
         "links begin with it, and with https the sign-in cookie travels over TLS only.",
-    )
-
-    late_flag_min: int = Field(
-        default=15,
-        ge=1,
-        le=600,
-        description="Minutes behind plan that flag a stop as late or overdue.",
-    )
-    window_flag_min: int = Field(
-        default=15,
-        ge=0,
-        le=600,
-        description="Minutes to spare in a promised window that flag a stop.",
-    )
-    lone_worker_min: int = Field(
-        default=45, ge=1, le=1440, description="Minutes overdue without a sign of life that alarm."
-    )
-    repair_threshold_min: int = Field(
-        default=15,
-        ge=0,
-        le=600,
-        description="Minutes a repair must save for each order it changes.",
     )
 
     fixed_today: date | None = Field(
