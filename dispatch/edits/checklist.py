@@ -11,13 +11,13 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-from dispatch.clock import WEEKDAYS
-from dispatch.edits.words import Names, sentence_of
+from dispatch.edits.words import Names, day_words, sentence_of, time_words
 from dispatch.planning.check import Violation
 from dispatch.planning.plan import Route, Rule, Stop, WeekPlan
 from dispatch.planning.problem import Problem
 from dispatch.sites import Hold
 from dispatch.upkeep import UpkeepDue
+from dispatch.words import _, counted
 
 TIMES = frozenset({Rule.OVERFULL, Rule.HOURS, Rule.BREAK, Rule.SHIFT})
 VISITS = frozenset({Rule.COUNT, Rule.DAY, Rule.GAP})
@@ -81,23 +81,30 @@ def check_list(facts: Facts) -> tuple[Point, ...]:
 
 
 def _up_to_date(facts: Facts) -> Point:
-    lost = tuple(f"{facts.names.subject(one)} is not due any more." for one in facts.left_out)
+    lost = tuple(
+        _("{subject} is not due any more.").format(subject=facts.names.subject(one))
+        for one in facts.left_out
+    )
     answer = (
-        "Customers, technicians, holds or the map have changed since."
+        _("Customers, technicians, holds or the map have changed since.")
         if facts.outdated or lost
-        else "Nothing it was made from has changed."
+        else _("Nothing it was made from has changed.")
     )
     state = State.WRONG if facts.outdated or lost else State.GOOD
-    return Point("up-to-date", "Is the plan up to date?", state, answer, lost)
+    return Point("up-to-date", _("Is the plan up to date?"), state, answer, lost)
 
 
 def _visits(facts: Facts) -> Point:
     lines = _sentences(facts, VISITS)
     owed = len(facts.problem.demand_of) + len(facts.problem.undrivable)
-    answer = f"{len(lines)} not as agreed." if lines else f"All {owed} are in the plan, none twice."
+    answer = (
+        _("{number} not as agreed.").format(number=len(lines))
+        if lines
+        else _("All {owed} are in the plan, none twice.").format(owed=owed)
+    )
     return Point(
         "visits",
-        "Has every customer the visits agreed, and none twice?",
+        _("Has every customer the visits agreed, and none twice?"),
         State.WRONG if lines else State.GOOD,
         answer,
         lines,
@@ -108,9 +115,13 @@ def _unplaced(facts: Facts) -> Point:
     lines = tuple(
         f"{facts.names.subject(one.visit_id)}: {one.reason}" for one in facts.plan.unplaced
     )
-    answer = f"{len(lines)} without a place." if lines else "Every visit has a place."
+    answer = (
+        _("{number} without a place.").format(number=len(lines))
+        if lines
+        else _("Every visit has a place.")
+    )
     state = State.LOOK if lines else State.GOOD
-    return Point("unplaced", "Which visits have no place, and why?", state, answer, lines)
+    return Point("unplaced", _("Which visits have no place, and why?"), state, answer, lines)
 
 
 def _holds(facts: Facts) -> Point:
@@ -119,23 +130,33 @@ def _holds(facts: Facts) -> Point:
         one for one in facts.holds if one.first_day <= week.sunday and week.monday <= one.last_day
     ]
     wrong = [
-        f"{facts.names.subject(stop.visit_id)} is visited on {_day(route.day)}, in its hold."
+        _("{subject} is visited on {day}, in its hold.").format(
+            subject=facts.names.subject(stop.visit_id), day=day_words(route.day)
+        )
         for route, stop in _stops(facts.plan)
         for hold in here
         if hold.site_id == stop.site_id and hold.first_day <= route.day <= hold.last_day
     ]
     wrong += [
-        f"{facts.names.technician(route.technician_id)} is out on {_day(route.day)}, "
-        f"{facts.closed[route.day]}."
+        _("{technician} is out on {day}, {closed}.").format(
+            technician=facts.names.technician(route.technician_id),
+            day=day_words(route.day),
+            closed=facts.closed[route.day],
+        )
         for route in facts.plan.routes
         if route.stops and route.day in facts.closed
     ]
-    honoured = f"{_count(here, 'hold')} and {_count(facts.closed, 'holiday')} of this week"
+    honoured = _("{here} and {closed} of this week").format(
+        here=counted("{n} hold", "{n} holds", len(here)),
+        closed=counted("{n} holiday", "{n} holidays", len(facts.closed)),
+    )
     return Point(
         "holds",
-        "Are holds and holidays honoured?",
+        _("Are holds and holidays honoured?"),
         State.WRONG if wrong else State.GOOD,
-        f"{len(wrong)} not honoured." if wrong else f"{honoured} are honoured.",
+        _("{number} not honoured.").format(number=len(wrong))
+        if wrong
+        else _("{honoured} are honoured.").format(honoured=honoured),
         tuple(wrong),
     )
 
@@ -143,10 +164,14 @@ def _holds(facts: Facts) -> Point:
 def _hours(facts: Facts) -> Point:
     wrong = _sentences(facts, TIMES)
     lines = wrong + tuple(_week_of(facts, name) for name in _out(facts.plan))
-    answer = f"{len(wrong)} beyond what is allowed." if wrong else "Nobody is over hours."
+    answer = (
+        _("{number} beyond what is allowed.").format(number=len(wrong))
+        if wrong
+        else _("Nobody is over hours.")
+    )
     return Point(
         "hours",
-        "Is anybody over hours, with drive, meal and the way back counted?",
+        _("Is anybody over hours, with drive, meal and the way back counted?"),
         State.WRONG if wrong else State.GOOD,
         answer,
         lines,
@@ -158,11 +183,25 @@ def _week_of(facts: Facts, technician_id: str) -> str:
     work_s, drive_s = sum(one.work_s for one in own), sum(one.drive_s for one in own)
     back_s = sum(one.return_drive_s for one in own)
     overtime_s = sum(one.overtime_s for one in own)
-    return (
-        f"{facts.names.technician(technician_id)}: {_hm(work_s)} paid in {_count(own, 'day')}, of "
-        f"it {_hm(drive_s)} driving with {_hm(back_s)} back home; meals {_hm(_meals_s(own))}"
-        + (f"; overtime {_hm(overtime_s)}" if overtime_s else "")
-        + "."
+    said = (
+        _(
+            "{technician}: {work} paid in {days}, of it {drive} driving with {back} back home; "
+            "meals {meals}; overtime {overtime}."
+        )
+        if overtime_s
+        else _(
+            "{technician}: {work} paid in {days}, of it {drive} driving with {back} back home; "
+            "meals {meals}."
+        )
+    )
+    return said.format(
+        technician=facts.names.technician(technician_id),
+        work=time_words(work_s),
+        days=counted("{n} day", "{n} days", len(own)),
+        drive=time_words(drive_s),
+        back=time_words(back_s),
+        meals=time_words(_meals_s(own)),
+        overtime=time_words(overtime_s),
     )
 
 
@@ -174,26 +213,30 @@ def _agreed(facts: Facts) -> Point:
     )
     return Point(
         "agreed",
-        "Are time windows, skills, locks and wishes kept?",
+        _("Are time windows, skills, locks and wishes kept?"),
         State.WRONG if lines else State.GOOD,
-        f"{len(lines)} not kept." if lines else "All are kept.",
+        _("{number} not kept.").format(number=len(lines)) if lines else _("All are kept."),
         lines,
     )
 
 
 def _changes(facts: Facts) -> Point:
     lines = tuple(
-        f"{facts.names.subject(one.visit_id)}: usually {one.usual}, this week {one.planned}. "
-        f"{one.reason}"
+        _("{subject}: usually {usual}, this week {planned}. {reason}").format(
+            subject=facts.names.subject(one.visit_id),
+            usual=one.usual,
+            planned=one.planned,
+            reason=one.reason,
+        )
         for one in facts.plan.changes
     )
     answer = (
-        f"{_count(lines, 'visit')} away from the usual."
+        counted("{n} visit away from the usual.", "{n} visits away from the usual.", len(lines))
         if lines
-        else "Every customer keeps technician and day."
+        else _("Every customer keeps technician and day.")
     )
     state = State.LOOK if lines else State.GOOD
-    return Point("changes", "Who gets another day or technician?", state, answer, lines)
+    return Point("changes", _("Who gets another day or technician?"), state, answer, lines)
 
 
 def _upkeep(facts: Facts) -> Point:
@@ -204,10 +247,19 @@ def _upkeep(facts: Facts) -> Point:
             if item is not None:
                 late += route.day > item.latest_on
                 lines.append(_upkeep_line(facts, route, stop, item))
-    answer = f"{_count(lines, 'piece')} of upkeep placed" + (f", {late} late." if late else ".")
+    answer = (
+        counted(
+            "{n} piece of upkeep placed, {late} late.",
+            "{n} pieces of upkeep placed, {late} late.",
+            len(lines),
+            late=late,
+        )
+        if late
+        else counted("{n} piece of upkeep placed.", "{n} pieces of upkeep placed.", len(lines))
+    )
     return Point(
         "upkeep",
-        "Which upkeep is placed, with what minutes, parts and weight?",
+        _("Which upkeep is placed, with what minutes, parts and weight?"),
         State.LOOK if late else State.GOOD,
         answer,
         tuple(lines),
@@ -215,46 +267,78 @@ def _upkeep(facts: Facts) -> Point:
 
 
 def _upkeep_line(facts: Facts, route: Route, stop: Stop, item: UpkeepDue) -> str:
-    parts = ", ".join(f"{part.quantity:g} {part.name}" for part in item.parts)
-    return (
-        f"{item.title} at {facts.names.subject(stop.visit_id)}, {_day(route.day)}, "
-        f"{facts.names.technician(route.technician_id)}: {item.minutes} min"
-        + (f", {parts}" if parts else "")
-        + (f", {item.mass_kg:.0f} kg" if item.mass_kg else "")
-        + (f"; late, it was to be done by {item.latest_on}" if route.day > item.latest_on else "")
-        + "."
+    parts = ", ".join(f"{part.quantity:g} {_(part.name)}" for part in item.parts)
+    takes = [
+        _("{minutes} min").format(minutes=item.minutes),
+        parts,
+        _("{mass:.0f} kg").format(mass=item.mass_kg) if item.mass_kg else "",
+    ]
+    said = (
+        _(
+            "{title} at {subject}, {day}, {technician}: {takes}; late, it was to be done "
+            "by {latest}."
+        )
+        if route.day > item.latest_on
+        else _("{title} at {subject}, {day}, {technician}: {takes}.")
+    )
+    return said.format(
+        title=_(item.title),
+        subject=facts.names.subject(stop.visit_id),
+        day=day_words(route.day),
+        technician=facts.names.technician(route.technician_id),
+        takes=", ".join(filter(None, takes)),
+        latest=item.latest_on,
     )
 
 
 def _loads(facts: Facts) -> Point:
     wrong = _sentences(facts, LOADS)
     lines = tuple(
-        f"{facts.names.technician(route.technician_id)}, {_day(route.day)}: {route.load_kg:.0f} of "
-        f"{cell.payload_kg:.0f} kg."
+        _("{technician}, {day}: {load:.0f} of {payload:.0f} kg.").format(
+            technician=facts.names.technician(route.technician_id),
+            day=day_words(route.day),
+            load=route.load_kg,
+            payload=cell.payload_kg,
+        )
         for route in facts.plan.routes
         if route.load_kg and (cell := facts.problem.cell_of.get((route.technician_id, route.day)))
     )
     return Point(
         "loads",
-        "Can every truck carry its day?",
+        _("Can every truck carry its day?"),
         State.WRONG if wrong else State.GOOD,
-        f"{len(wrong)} too heavy." if wrong else "Every truck can.",
+        _("{number} too heavy.").format(number=len(wrong)) if wrong else _("Every truck can."),
         wrong + lines,
     )
 
 
 def _put_off(facts: Facts) -> Point:
     lines = tuple(
-        f"{one.title} at {facts.names.sites.get(one.site_id, one.site_id)}: to be done by "
-        f"{one.by}{', and no visit is left before that' if one.late else ''}. {one.reason}"
+        (
+            _("{title} at {site}: to be done by {by}, and no visit is left before that. {reason}")
+            if one.late
+            else _("{title} at {site}: to be done by {by}. {reason}")
+        ).format(
+            title=_(one.title),
+            site=facts.names.sites.get(one.site_id, one.site_id),
+            by=one.by,
+            reason=one.reason,
+        )
         for one in facts.plan.put_off
     )
     late = sum(one.late for one in facts.plan.put_off)
-    answer = f"{_count(lines, 'piece')} of upkeep put off" + (
-        f", {late} too late." if late else "."
+    answer = (
+        counted(
+            "{n} piece of upkeep put off, {late} too late.",
+            "{n} pieces of upkeep put off, {late} too late.",
+            len(lines),
+            late=late,
+        )
+        if late
+        else counted("{n} piece of upkeep put off.", "{n} pieces of upkeep put off.", len(lines))
     )
     state = State.LOOK if late else State.GOOD
-    return Point("put-off", "Which upkeep is put off, and until when?", state, answer, lines)
+    return Point("put-off", _("Which upkeep is put off, and until when?"), state, answer, lines)
 
 
 def _slack(facts: Facts) -> Point:
@@ -264,15 +348,30 @@ def _slack(facts: Facts) -> Point:
         if cell is not None and route.stops:
             left_s = cell.shift.end_s - cell.shift.start_s - (route.end_s - route.start_s)
             who = facts.names.technician(route.technician_id)
-            free.append((left_s, f"{who}, {_day(route.day)}: {_hm(left_s)} free."))
+            free.append(
+                (
+                    left_s,
+                    _("{who}, {day}: {left} free.").format(
+                        who=who, day=day_words(route.day), left=time_words(left_s)
+                    ),
+                )
+            )
     tight = sum(left_s < LEAST_SLACK_S for left_s, _ in free)
     total_s = sum(max(0, left_s) for left_s, _ in free)
-    answer = f"{_hm(total_s)} in {_count(free, 'route')}" + (
-        f", {tight} with less than {LEAST_SLACK_S // 60} min." if tight else "."
+    said = (
+        _("{total} in {routes}, {tight} with less than {least} min.")
+        if tight
+        else _("{total} in {routes}.")
+    )
+    answer = said.format(
+        total=time_words(total_s),
+        routes=counted("{n} route", "{n} routes", len(free)),
+        tight=tight,
+        least=LEAST_SLACK_S // 60,
     )
     state = State.LOOK if tight else State.GOOD
     lines = tuple(line for _, line in sorted(free))
-    return Point("slack", "How much time is left free?", state, answer, lines)
+    return Point("slack", _("How much time is left free?"), state, answer, lines)
 
 
 def _sentences(facts: Facts, rules: Collection[Rule]) -> tuple[str, ...]:
@@ -291,20 +390,3 @@ def _out(plan: WeekPlan) -> list[str]:
 
 def _meals_s(routes: Sequence[Route]) -> int:
     return sum(route.break_s for route in routes)
-
-
-def _count(things: Collection[object], one: str) -> str:
-    return f"{len(things)} {one}{'' if len(things) == 1 else 's'}"
-
-
-def _day(day: date) -> str:
-    return f"{WEEKDAYS[day.weekday()]} {day.day}"
-
-
-def _hm(seconds: int) -> str:
-    """Hours and minutes, as '7 h 05'; below zero with a sign."""
-    minutes = abs(seconds) // 60
-    sign = "-" if seconds < 0 else ""
-    return (
-        f"{sign}{minutes // 60} h {minutes % 60:02d}" if minutes >= 60 else f"{sign}{minutes} min"
-    )

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from dispatch.planning.plan import Stop, WeekPlan
+from dispatch.words import _, joined
 
 NOTICED_S = 15 * 60  # a customer notices a quarter of an hour (common practice)
 
@@ -67,9 +68,9 @@ class Moved:
     def words(self) -> str:
         """What changes, in a few words."""
         if self.before is None:
-            return "gets a place"
+            return _("gets a place")
         if self.after is None:
-            return "loses its place"
+            return _("loses its place")
         told = [
             words
             for words, holds in (("day", self.new_day), ("technician", self.new_technician))
@@ -79,7 +80,7 @@ class Moved:
             told = ["time"]
         if self.new_upkeep:
             told.append("upkeep")
-        return f"other {' and '.join(told)}" if told else "a few minutes"
+        return _("other {told}").format(told=joined(told)) if told else _("a few minutes")
 
 
 @dataclass(frozen=True, slots=True)

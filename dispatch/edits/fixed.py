@@ -12,6 +12,7 @@ from datetime import date
 from dispatch.edits.draft import CellKey
 from dispatch.planning.plan import Route
 from dispatch.planning.problem import Demand, Problem
+from dispatch.words import _
 
 
 def without_routes(
@@ -25,7 +26,7 @@ def without_routes(
     held = {stop.visit_id: route.day for route in routes for stop in route.stops}
     carried = {one for route in routes for stop in route.stops for one in stop.upkeep_ids}
     rests = [_rest(demand, held, carried) for demand in problem.demands]
-    idle = "The visit that could have carried it stays as it is."
+    idle = _("The visit that could have carried it stays as it is.")
     stranded = tuple(
         (item, idle)
         for demand, rest in zip(problem.demands, rests, strict=True)

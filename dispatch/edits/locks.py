@@ -16,6 +16,7 @@ from dispatch.edits.draft import CellKey, Draft
 from dispatch.errors import InvalidValue
 from dispatch.planning.check import Violation
 from dispatch.planning.problem import Demand, Problem
+from dispatch.words import N_, _, worded
 
 
 class LockKind(StrEnum):
@@ -50,7 +51,9 @@ class Lock:
         }[self.kind]
         if named != needed:
             raise InvalidValue(
-                f"A lock of a {self.kind} names {LOCK_NEEDS[self.kind]}, and nothing else."
+                _("A lock of a {kind} names {needs}, and nothing else.").format(
+                    kind=worded(self.kind), needs=_(LOCK_NEEDS[self.kind])
+                )
             )
 
     @property
@@ -71,9 +74,9 @@ class Lock:
 
 
 LOCK_NEEDS = {
-    LockKind.STOP: "one visit",
-    LockKind.DAY: "one day",
-    LockKind.ROUTE: "one technician and one day",
+    LockKind.STOP: N_("one visit"),
+    LockKind.DAY: N_("one day"),
+    LockKind.ROUTE: N_("one technician and one day"),
 }
 
 

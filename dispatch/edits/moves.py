@@ -10,12 +10,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from dispatch.clock import WEEKDAY_NAMES
+from dispatch.clock import weekday_name
 from dispatch.edits.draft import CellKey, Draft, Item, orders_of
 from dispatch.errors import InvalidValue
 from dispatch.planning.problem import NO_DRIVE_S, Cell, Demand, Problem
 from dispatch.planning.timetable import Call, Times, times_of
 from dispatch.planning.week import filled_cell
+from dispatch.words import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +35,9 @@ class Move:
     def __post_init__(self) -> None:
         if self.position is not None and self.position < 0:
             raise InvalidValue(
-                f"A position of {self.position} is below zero: give the number of stops before it."
+                _(
+                    "A position of {position} is below zero: give the number of stops before it."
+                ).format(position=self.position)
             )
 
 
@@ -80,8 +83,10 @@ def edited(problem: Problem, draft: Draft, edit: Edit) -> Draft:
     cell = _cell(problem, edit.technician_id, edit.day)
     if problem.drive_s[cell.start, demand.place] >= NO_DRIVE_S:
         raise InvalidValue(
-            f"There is no way to drive to site {demand.site_id} from where "
-            f"{cell.technician_name} starts: correct the place of one of the two."
+            _(
+                "There is no way to drive to site {site} from where {technician_name} starts: "
+                "correct the place of one of the two."
+            ).format(site=demand.site_id, technician_name=cell.technician_name)
         )
     key = (cell.technician_id, cell.day)
     there = without.get(key, ())
@@ -133,15 +138,19 @@ def _carried(problem: Problem, draft: Draft, edit: Carry) -> Draft:
     )
     if owner is None:
         raise InvalidValue(
-            f"There is no upkeep '{edit.upkeep_id}' that a visit of this week could carry. The "
-            "list of upkeep due shows what there is."
+            _(
+                "There is no upkeep '{upkeep}' that a visit of this week could carry. The list "
+                "of upkeep due shows what there is."
+            ).format(upkeep=edit.upkeep_id)
         )
     if edit.visit_id is not None and (
         edit.visit_id not in owner.visit_ids or where_is(draft, edit.visit_id) is None
     ):
         raise InvalidValue(
-            f"The upkeep {edit.upkeep_id} is for site {owner.site_id}, and '{edit.visit_id}' is no "
-            "placed visit there: place the visit first, or name another one."
+            _(
+                "The upkeep {upkeep} is for site {site}, and '{visit}' is no placed visit "
+                "there: place the visit first, or name another one."
+            ).format(upkeep=edit.upkeep_id, site=owner.site_id, visit=edit.visit_id)
         )
     return {
         key: tuple(_with_upkeep(one, edit.upkeep_id, one.visit_id == edit.visit_id) for one in row)
@@ -159,8 +168,8 @@ def _demand(problem: Problem, visit_id: str) -> Demand:
     if found is None:
         reason = next((one.reason for one in problem.undrivable if one.visit_id == visit_id), "")
         raise InvalidValue(
-            f"The visit '{visit_id}' cannot be moved: "
-            + (reason or "it is not due in this week, or its day is over.")
+            _("The visit '{visit}' cannot be moved: ").format(visit=visit_id)
+            + (reason or _("it is not due in this week, or its day is over."))
         )
     return found
 
@@ -170,10 +179,12 @@ def _cell(problem: Problem, technician_id: str, day: date) -> Cell:
     if cell is None:
         name = next(
             (one.technician_name for one in problem.cells if one.technician_id == technician_id),
-            f"Technician '{technician_id}'",
+            _("Technician '{technician}'").format(technician=technician_id),
         )
         raise InvalidValue(
-            f"{name} has no truck out on {WEEKDAY_NAMES[day.weekday()]} {day}, or that day is "
-            "over: choose another day or technician, or change the shifts first."
+            _(
+                "{name} has no truck out on {weekday} {day}, or that day is over: choose "
+                "another day or technician, or change the shifts first."
+            ).format(name=name, weekday=weekday_name(day), day=day)
         )
     return cell

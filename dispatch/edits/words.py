@@ -6,9 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
-from dispatch.clock import WEEKDAYS
+from dispatch.clock import weekday_short
 from dispatch.planning.check import Violation
 from dispatch.planning.plan import Rule, WeekPlan
+from dispatch.words import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +23,7 @@ class Names:
 
     def technician(self, technician_id: str | None) -> str:
         """Name of a technician; the id of an unknown one."""
-        return self.technicians.get(technician_id or "", technician_id or "nobody")
+        return self.technicians.get(technician_id or "", technician_id or _("nobody"))
 
     def subject(self, subject: str) -> str:
         """A visit by its customer, upkeep by its title and customer, a technician by name."""
@@ -31,7 +32,9 @@ class Names:
             return self.technicians.get(subject, subject)
         customer = self.sites.get(site_id, site_id)
         title = self.titles.get(subject)
-        return f"{title} at {customer}" if title else customer
+        return (
+            _("{title} at {customer}").format(title=title, customer=customer) if title else customer
+        )
 
 
 def subjects_of(plan: WeekPlan) -> dict[str, str]:
@@ -49,35 +52,72 @@ def sentence_of(one: Violation, names: Names) -> str:
     """A broken rule as one sentence: what, where, by how much."""
     subject = names.subject(one.subject)
     who = names.technician(one.technician_id)
-    day = _day(one.day)
+    day = day_words(one.day)
     minutes = -(-int(one.amount) // 60)
     words = {
-        Rule.DAY: f"{subject}: {_day_words(one, day)}",
-        Rule.SHIFT: f"{who} {one.detail or 'is off'} ({day})",
-        Rule.TECHNICIAN_LOCK: f"{subject} is locked to another technician than {who} ({day})",
-        Rule.SKILL: f"{subject}: {who} lacks the skill '{one.detail}' ({day})",
-        Rule.WINDOW: f"{subject} begins {minutes} min after its time window ({day}, {who})",
-        Rule.OVERFULL: f"{who} ends {minutes} min beyond the shift ({day})",
-        Rule.BREAK: f"{who} takes the meal {minutes} min too late ({day})",
-        Rule.PAYLOAD: f"The truck of {who} is {one.amount:.0f} kg over its payload ({day})",
-        Rule.CHEMICALS: f"The truck of {who} has {one.amount:.0f} kg of chemicals too much aboard "
-        f"at once ({day})",
-        Rule.CREW: f"{subject}: {one.amount:.0f} person too few aboard with {who} ({day})",
-        Rule.UNWANTED: f"{subject} does not want {who} ({day})",
-        Rule.HOURS: f"{who} works {minutes} min more than the week may hold",
-        Rule.KEPT: f"{subject} does not stand where it is kept ({day}, {who})",
-        Rule.GAP: f"{subject}: two visits are too close ({day})",
-        Rule.DRIVE: f"{who} cannot drive there and back ({day})",
+        Rule.DAY: f"{subject}: {_day_rule_words(one, day)}",
+        Rule.SHIFT: _("{who} {what} ({day})").format(
+            who=who, what=one.detail or _("is off"), day=day
+        ),
+        Rule.TECHNICIAN_LOCK: _(
+            "{subject} is locked to another technician than {who} ({day})"
+        ).format(subject=subject, who=who, day=day),
+        Rule.SKILL: _("{subject}: {who} lacks the skill '{detail}' ({day})").format(
+            subject=subject, who=who, detail=one.detail, day=day
+        ),
+        Rule.WINDOW: _(
+            "{subject} begins {minutes} min after its time window ({day}, {who})"
+        ).format(subject=subject, minutes=minutes, day=day, who=who),
+        Rule.OVERFULL: _("{who} ends {minutes} min beyond the shift ({day})").format(
+            who=who, minutes=minutes, day=day
+        ),
+        Rule.BREAK: _("{who} takes the meal {minutes} min too late ({day})").format(
+            who=who, minutes=minutes, day=day
+        ),
+        Rule.PAYLOAD: _("The truck of {who} is {amount:.0f} kg over its payload ({day})").format(
+            who=who, amount=one.amount, day=day
+        ),
+        Rule.CHEMICALS: _(
+            "The truck of {who} has {amount:.0f} kg of chemicals too much aboard at once ({day})"
+        ).format(who=who, amount=one.amount, day=day),
+        Rule.CREW: _("{subject}: {amount:.0f} person too few aboard with {who} ({day})").format(
+            subject=subject, amount=one.amount, who=who, day=day
+        ),
+        Rule.UNWANTED: _("{subject} does not want {who} ({day})").format(
+            subject=subject, who=who, day=day
+        ),
+        Rule.HOURS: _("{who} works {minutes} min more than the week may hold").format(
+            who=who, minutes=minutes
+        ),
+        Rule.KEPT: _("{subject} does not stand where it is kept ({day}, {who})").format(
+            subject=subject, day=day, who=who
+        ),
+        Rule.GAP: _("{subject}: two visits are too close ({day})").format(subject=subject, day=day),
+        Rule.DRIVE: _("{who} cannot drive there and back ({day})").format(who=who, day=day),
         Rule.COUNT: f"{subject} {one.detail}",
+        Rule.FALSE: f"{subject}: {one.detail} ({day})",
     }
     return f"{words[one.rule]}."
 
 
-def _day_words(one: Violation, day: str) -> str:
+def _day_rule_words(one: Violation, day: str) -> str:
     if one.day is None:
-        return "its days this week are not among those agreed"
-    return f"{one.detail or 'not on this day'} ({day})"
+        return _("its days this week are not among those agreed")
+    return _("{what} ({day})").format(what=one.detail or _("not on this day"), day=day)
 
 
-def _day(day: date | None) -> str:
-    return f"{WEEKDAYS[day.weekday()]} {day.day}" if day else "this week"
+def day_words(day: date | None) -> str:
+    """A day in short, as 'Mon 30'; the week where it is about no day."""
+    if day is None:
+        return _("this week")
+    return _("{weekday} {day}").format(weekday=weekday_short(day), day=day.day)
+
+
+def time_words(seconds: int) -> str:
+    """Hours and minutes, as '7 h 05'; below zero with a sign."""
+    minutes = abs(seconds) // 60
+    sign = "-" if seconds < 0 else ""
+    if minutes < 60:
+        return _("{sign}{minutes} min").format(sign=sign, minutes=minutes)
+    said = _("{sign}{hours} h {minutes:02d}")
+    return said.format(sign=sign, hours=minutes // 60, minutes=minutes % 60)

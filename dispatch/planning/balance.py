@@ -2,8 +2,8 @@
 
 Each technician has a fair share of the week's work, in proportion to the hours of the shifts. A
 *band* is how far a week may lie from it before that has a price; the narrower the band, the more
-driving it takes. The curve between the two is searched from the widest band to the narrowest, each
-search beginning with the plan of the one before, and every plan is checked.
+driving it takes. The curve between the two is searched along the bands, to and fro, each search
+beginning with the best plan that any search has found for its band; every plan is checked.
 """
 
 from __future__ import annotations
@@ -19,8 +19,10 @@ from dispatch.planning.progress import Progress, Report, ShouldStop, never, sile
 from dispatch.planning.score import cost_s
 from dispatch.planning.search import Assignment, iterations_for, search
 from dispatch.planning.week import write_plan
+from dispatch.words import _
 
 ROUNDS = 2  # times the rounds of an ordinary plan; a point is compared with others to a per cent
+SWEEPS = 1  # times back to the widest band and to the narrowest again, after the first way there
 WIDEST_BAND_S = 40 * 3600  # seconds; a whole week of work (29 U.S.C. 207(a): 40 h)
 
 
@@ -45,13 +47,16 @@ class Evening:
     def __post_init__(self) -> None:
         if not 0 <= self.band_s <= WIDEST_BAND_S:
             raise InvalidValue(
-                f"A band of {self.band_s / 60:g} minutes cannot be kept: give 0 to "
-                f"{WIDEST_BAND_S // 60} minutes."
+                _(
+                    "A band of {band:g} minutes cannot be kept: give 0 to {widest_band} minutes."
+                ).format(band=self.band_s / 60, widest_band=WIDEST_BAND_S // 60)
             )
         if not 0 < self.price <= 100:
             raise InvalidValue(
-                f"A price of {self.price:g} for a second outside the band is not believable: give "
-                "more than 0, to 100."
+                _(
+                    "A price of {price:g} for a second outside the band is not believable: "
+                    "give more than 0, to 100."
+                ).format(price=self.price)
             )
 
 
@@ -150,8 +155,9 @@ def balance_curve(
 ) -> tuple[BalancePoint, ...]:
     """The curve between evenness and cost: the free plan, then one point for each band.
 
-    The bands are searched from the widest to the narrowest and back again, each search beginning
-    with the best plan for its band that any search has found before it.
+    The bands are searched from the widest to the narrowest, back, and there again, each search
+    beginning with the best plan for its band that any search has found before it: what one band
+    finds serves its neighbours on both sides.
 
     Along the curve the cost never falls, and the week that is farthest from its fair share (with
     a cap: farthest above it) never moves away from it: each point is the cheapest plan, found by
@@ -174,7 +180,8 @@ def balance_curve(
     rounds = ROUNDS * iterations_for(problem) if iterations is None else iterations
     free = replace(problem, hours=tuple(replace(one, target_s=None) for one in problem.hours))
     bands = sorted(set(bands_s), reverse=True)
-    way = (*bands, *bands[-2::-1])
+    back, on = bands[-2::-1], bands[1:]
+    way = [*bands, *(SWEEPS * [*back, *on])]
     told = _Told(progress, rounds, 1 + len(way))
     settled = search(
         free, seed=seed, iterations=rounds, runs=runs, report=told, should_stop=should_stop
@@ -183,14 +190,14 @@ def balance_curve(
     fair_s = fair_shares_s(free, work_s + sum(one.spent_s for one in free.hours))
     pool = [_measured(free, settled, seed, fair_s)]
     weeks: dict[int, Problem] = {}
-    for band_s in way:
+    for n, band_s in enumerate(way):
         if should_stop():
             break
         told.points += 1
         week = evened(free, Evening(band_s, price, is_cap), fair_s)
         settled = search(
             _with_firm_upkeep(week),
-            seed=seed,
+            seed=seed + n,
             iterations=rounds,
             runs=runs,
             start=_best(pool, band_s, is_cap).assignment.routes,

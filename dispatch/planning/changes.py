@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from dispatch.clock import WEEKDAY_NAMES, WEEKDAYS
+from dispatch.clock import WEEKDAYS, weekday_name, weekday_short
 from dispatch.planning.plan import Change, Route, Stop
 from dispatch.planning.problem import Demand, Problem
+from dispatch.words import _, joined
 
 
 def changes(problem: Problem, routes: Sequence[Route]) -> tuple[Change, ...]:
@@ -40,7 +41,7 @@ def _day_moved(demand: Demand, route: Route) -> bool:
 
 def _usual(problem: Problem, demand: Demand) -> str:
     who = demand.usual_technician_id
-    days = "/".join(WEEKDAYS[n] for n in sorted(demand.usual_weekdays)) or "any day"
+    days = "/".join(_(WEEKDAYS[n]) for n in sorted(demand.usual_weekdays)) or _("any day")
     return f"{_name(problem, who) if who else 'anyone'}, {days}"
 
 
@@ -51,7 +52,7 @@ def _name(problem: Problem, technician_id: str) -> str:
 
 
 def _short(day: date) -> str:
-    return WEEKDAYS[day.weekday()]
+    return weekday_short(day)
 
 
 def _why(problem: Problem, demand: Demand, route: Route, stop: Stop) -> str:
@@ -61,17 +62,23 @@ def _why(problem: Problem, demand: Demand, route: Route, stop: Stop) -> str:
     own = [one for one in problem.cells if one.technician_id == who] if who else problem.cells
     working = {one.day for one in own}
     if who and not own:
-        return f"{_name(problem, who)} does not work this week."
+        return _("{who} does not work this week.").format(who=_name(problem, who))
     if days and not working & set(days):
-        off = " and ".join(WEEKDAY_NAMES[day.weekday()] for day in days)
-        return f"{_name(problem, who)} is off on {off}." if who else f"Nobody works on {off}."
+        off = joined([weekday_name(day) for day in days])
+        return (
+            _("{who} is off on {off}.").format(who=_name(problem, who), off=off)
+            if who
+            else _("Nobody works on {off}.").format(off=off)
+        )
     for item in demand.upkeep:
         lacking = item.skill is not None and not any(item.skill in one.skills for one in own)
         if item.id in stop.upkeep_ids and lacking:
-            return f"Its {_lower(item.title)} needs the skill '{item.skill}'."
+            return _("Its {title} needs the skill '{skill}'.").format(
+                title=_lower(_(item.title)), skill=item.skill
+            )
     if stop.upkeep_ids:
-        return "Its upkeep this week fits there."
-    return "The usual day is full, or the change saves more driving and waiting than it costs."
+        return _("Its upkeep this week fits there.")
+    return _("The usual day is full, or the change saves more driving and waiting than it costs.")
 
 
 def _usual_days(problem: Problem, demand: Demand, route: Route) -> list[date]:

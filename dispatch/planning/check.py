@@ -2,54 +2,85 @@
 
 The search is never its own judge: nothing here reads what the search believed. A plan without
 violations has every visit that is due exactly once, in a route or listed as unplaced with a
-reason, and every route keeps shift, meal, windows, days, locks, skills and payload.
+reason, every route keeps shift, meal, windows, days, locks, skills and payload, and every field
+says what follows from the problem and the orders.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 
+from dispatch.planning.false_fields import (
+    FalseField,
+    false_in_head,
+    false_in_lists,
+    false_in_route,
+)
+from dispatch.planning.placed import Placed
 from dispatch.planning.plan import Route, Rule, WeekPlan
 from dispatch.planning.problem import NO_DRIVE_S, Cell, Problem
-from dispatch.planning.timetable import Call, chemicals_over_kg, times_of
+from dispatch.planning.timetable import Call, Times, chemicals_over_kg, times_of
+from dispatch.planning.written import call_of, load_kg_of, riders_of, route_of
 from dispatch.upkeep import UpkeepDue
+from dispatch.words import _
+
+TRIFLE_KG = 1e-6  # adding up in another order makes a difference
 
 
 @dataclass(frozen=True, slots=True)
 class Violation:
     """A rule that a plan breaks: which, where, for which visit or upkeep, and by how much.
 
-    `amount` is in seconds for times and kg for payload; 0 where the rule has no measure.
+    `amount` is in seconds for times and kg for payload; 0 where the rule has no measure. For a
+    false field `detail` begins with its name, and `amount` is how far a number is off.
     """
 
     rule: Rule
-    subject: str  # id of the visit, of the upkeep, or of the technician
+    subject: str  # id of the visit, of the upkeep, or of the technician; the week
     technician_id: str | None = None
     day: date | None = None
     amount: float = 0.0
     detail: str = ""
 
 
-def violations(problem: Problem, plan: WeekPlan) -> tuple[Violation, ...]:
-    """Everything that is wrong with a plan, in no particular order; empty for a good one."""
+def violations(problem: Problem, plan: WeekPlan, *, is_part: bool = False) -> tuple[Violation, ...]:
+    """Everything that is wrong with a plan, in no particular order; empty for a good one.
+
+    A plan for a part of a week (`is_part`), as for the rest of a day, has no cost, changes and
+    digest of its own, and its upkeep is settled with the visits: those are not looked at.
+    """
     found = list(_visit_counts(problem, plan))
-    found += _upkeep_counts(problem, plan)
+    found += () if is_part else _upkeep_counts(problem, plan)
     found += _patterns(problem, plan)
     found += _kept(problem, plan)
-    found += _week_hours(problem, plan)
+    found += map(_false, false_in_lists(problem, plan))
+    known = {
+        visit_id: Placed(n, k, ())
+        for n, demand in enumerate(problem.demands)
+        for k, visit_id in enumerate(demand.visit_ids)
+    }
     seen: set[tuple[str, date]] = set()
+    work_s, is_whole = Counter[str](), True
     for route in plan.routes:
         key = (route.technician_id, route.day)
-        cell = problem.cell_of.get(key)
+        cell, order = problem.cell_of.get(key), _order(problem, known, route)
+        is_whole &= cell is not None and order is not None
         if cell is None or key in seen:
-            why = "has no shift that day" if cell is None else "has two routes that day"
+            why = _("has no shift that day") if cell is None else _("has two routes that day")
             found.append(_of(Rule.SHIFT, route, route.technician_id, detail=why))
-        else:
-            found += _route_rules(problem, cell, route)
+        elif order is not None:
+            true = route_of(problem, cell, order)
+            work_s[route.technician_id] += true.work_s
+            found += _route_rules(problem, cell, route, order)
+            found += map(_false, false_in_route(route, true))
         seen.add(key)
+    found += _week_hours(problem, work_s)
+    if is_whole and not is_part:
+        found += map(_false, false_in_head(problem, plan))
     return tuple(found)
 
 
@@ -57,20 +88,48 @@ def _of(rule: Rule, route: Route, subject: str, amount: float = 0.0, detail: str
     return Violation(rule, subject, route.technician_id, route.day, amount, detail)
 
 
+def _false(one: FalseField) -> Violation:
+    says = _("{name} is {written} and must be {true}").format(
+        name=one.name, written=one.written, true=one.true
+    )
+    return Violation(Rule.FALSE, one.subject, one.technician_id, one.day, one.amount, says)
+
+
+def _order(
+    problem: Problem, known: Mapping[str, Placed], route: Route
+) -> tuple[Placed, ...] | None:
+    """The visits of a route in their order; None where one is not due or cannot be driven to.
+
+    Upkeep of other sites rides nowhere; the count tells of it.
+    """
+    order = []
+    for stop in route.stops:
+        if (at := known.get(stop.visit_id)) is None:
+            return None
+        own = [item.id for item in problem.demands[at.demand].upkeep]
+        riders = tuple(own.index(one) for one in stop.upkeep_ids if one in own)
+        order.append(Placed(at.demand, at.visit, riders))
+    return tuple(order)
+
+
 def _visit_counts(problem: Problem, plan: WeekPlan) -> Iterator[Violation]:
     """Every visit that is due stands in exactly one place; nothing else stands anywhere."""
-    owed = set(problem.demand_of) | {one.visit_id for one in problem.undrivable}
+    unreached = {one.visit_id for one in problem.undrivable}
     yield from _counts(
-        owed,
+        set(problem.demand_of) | unreached,
         [stop.visit_id for route in plan.routes for stop in route.stops],
         [one.visit_id for one in plan.unplaced],
     )
+    for route in plan.routes:
+        for stop in route.stops:
+            if stop.visit_id in unreached:
+                yield _of(Rule.DRIVE, route, stop.visit_id)
 
 
 def _upkeep_counts(problem: Problem, plan: WeekPlan) -> Iterator[Violation]:
-    """All upkeep of the problem rides on one visit of its own site or is put off, once."""
-    owner = {item.id: demand.site_id for demand in problem.demands for item in demand.upkeep}
-    owner |= {item.id: item.site_id for item, _ in problem.stranded_upkeep}
+    """All upkeep of the problem rides on one visit of its own demand or is put off, once."""
+    owner = {item.id: demand.visit_ids for demand in problem.demands for item in demand.upkeep}
+    owner |= {item.id: () for item, _ in problem.stranded_upkeep}
     yield from _counts(
         set(owner),
         [one for route in plan.routes for stop in route.stops for one in stop.upkeep_ids],
@@ -79,8 +138,13 @@ def _upkeep_counts(problem: Problem, plan: WeekPlan) -> Iterator[Violation]:
     for route in plan.routes:
         for stop in route.stops:
             for upkeep_id in stop.upkeep_ids:
-                if owner.get(upkeep_id, stop.site_id) != stop.site_id:
-                    yield _of(Rule.COUNT, route, upkeep_id, detail=f"at site {stop.site_id}")
+                if stop.visit_id not in owner.get(upkeep_id, (stop.visit_id,)):
+                    yield _of(
+                        Rule.COUNT,
+                        route,
+                        upkeep_id,
+                        detail=_("rides on {visit}").format(visit=stop.visit_id),
+                    )
 
 
 def _counts(owed: set[str], placed: Iterable[str], listed: Iterable[str]) -> Iterator[Violation]:
@@ -89,9 +153,14 @@ def _counts(owed: set[str], placed: Iterable[str], listed: Iterable[str]) -> Ite
     for subject in sorted(owed | set(times)):
         count = times[subject]
         if subject not in owed:
-            yield Violation(Rule.COUNT, subject, amount=count, detail="is not due this week")
+            yield Violation(Rule.COUNT, subject, amount=count, detail=_("is not due this week"))
         elif count != 1:
-            yield Violation(Rule.COUNT, subject, amount=count, detail=f"is listed {count} times")
+            yield Violation(
+                Rule.COUNT,
+                subject,
+                amount=count,
+                detail=_("is listed {count} times").format(count=count),
+            )
 
 
 def _patterns(problem: Problem, plan: WeekPlan) -> Iterator[Violation]:
@@ -104,7 +173,11 @@ def _patterns(problem: Problem, plan: WeekPlan) -> Iterator[Violation]:
             for pattern in demand.patterns
         )
         if not fits:
-            yield Violation(Rule.DAY, demand.visit_ids[0], detail=f"of site {demand.site_id}")
+            yield Violation(
+                Rule.DAY,
+                demand.visit_ids[0],
+                detail=_("of site {site}").format(site=demand.site_id),
+            )
 
 
 def _kept(problem: Problem, plan: WeekPlan) -> Iterator[Violation]:
@@ -120,28 +193,22 @@ def _kept(problem: Problem, plan: WeekPlan) -> Iterator[Violation]:
                 yield Violation(Rule.KEPT, visit_id, *where[visit_id])
 
 
-def _week_hours(problem: Problem, plan: WeekPlan) -> Iterator[Violation]:
-    """Nobody works more in the week than it may hold."""
+def _week_hours(problem: Problem, work_s: Mapping[str, int]) -> Iterator[Violation]:
+    """Nobody works more in the week than it may hold; `work_s` by technician, of true routes."""
     for rule in problem.hours:
-        own = [route for route in plan.routes if route.technician_id == rule.technician_id]
-        over_s = rule.spent_s + sum(route.work_s for route in own) - (rule.most_s or 0)
-        if rule.most_s is not None and own and over_s > 0:
-            yield Violation(Rule.HOURS, rule.technician_id, rule.technician_id, amount=over_s)
+        own_s = work_s.get(rule.technician_id)
+        if rule.most_s is not None and own_s is not None:
+            over_s = rule.spent_s + own_s - rule.most_s
+            if over_s > 0:
+                yield Violation(Rule.HOURS, rule.technician_id, rule.technician_id, amount=over_s)
 
 
-def _route_rules(problem: Problem, cell: Cell, route: Route) -> Iterator[Violation]:
+def _route_rules(
+    problem: Problem, cell: Cell, route: Route, order: Sequence[Placed]
+) -> Iterator[Violation]:
     """Skills, locks, crew, loads and times of one route."""
-    upkeep = {item.id: item for demand in problem.demands for item in demand.upkeep}
-    calls, load_kg = list[Call](), 0.0
-    for stop in route.stops:
-        demand = problem.demand_of.get(stop.visit_id)
-        if demand is None:
-            return  # reported as a visit that is not due
-        riders = [upkeep[one] for one in stop.upkeep_ids if one in upkeep]
-        seconds = demand.seconds_of(demand.visit_ids.index(stop.visit_id))
-        seconds += 60 * sum(item.minutes for item in riders)
-        calls.append(Call(demand.place, seconds, demand.windows, demand.chemicals_kg))
-        load_kg += demand.load_kg + sum(item.mass_kg for item in riders)
+    for stop, placed in zip(route.stops, order, strict=True):
+        demand, riders = problem.demands[placed.demand], riders_of(problem, placed)
         if demand.technician_locked and demand.usual_technician_id != cell.technician_id:
             yield _of(Rule.TECHNICIAN_LOCK, route, stop.visit_id)
         if cell.technician_id in demand.unwanted_technician_ids:
@@ -152,21 +219,27 @@ def _route_rules(problem: Problem, cell: Cell, route: Route) -> Iterator[Violati
         for skill in sorted(needed - cell.skills):
             yield _of(Rule.SKILL, route, stop.visit_id, detail=skill)
         yield from _too_early(route, riders)
-    if load_kg > cell.payload_kg + 1e-6:
-        yield _of(Rule.PAYLOAD, route, cell.technician_id, load_kg - cell.payload_kg)
-    yield from _time_rules(problem, cell, route, calls)
+    over_kg = sum(load_kg_of(problem, placed) for placed in order) - cell.payload_kg
+    if over_kg > TRIFLE_KG:
+        yield _of(Rule.PAYLOAD, route, cell.technician_id, over_kg)
+    yield from _time_rules(problem, cell, route, [call_of(problem, placed) for placed in order])
 
 
 def _too_early(route: Route, riders: list[UpkeepDue]) -> Iterator[Violation]:
     for item in riders:
         if route.day < item.earliest_on:
-            yield _of(Rule.DAY, route, item.id, detail=f"not before {item.earliest_on}")
+            yield _of(
+                Rule.DAY,
+                route,
+                item.id,
+                detail=_("not before {earliest}").format(earliest=item.earliest_on),
+            )
 
 
 def _time_rules(
     problem: Problem, cell: Cell, route: Route, calls: list[Call]
 ) -> Iterator[Violation]:
-    """Windows, shift and meal, and that the times written down are the true ones."""
+    """Windows, shift, meal and chemicals, and that there is a way to drive."""
     times = times_of(cell, calls, problem.drive_s)
     for stop, late_s in zip(route.stops, times.late_s, strict=True):
         if late_s > 0:
@@ -176,17 +249,16 @@ def _time_rules(
     if times.break_late_s > 0:
         yield _of(Rule.BREAK, route, cell.technician_id, times.break_late_s)
     over_kg = chemicals_over_kg(cell, calls, times)
-    if over_kg > 1e-6:
+    if over_kg > TRIFLE_KG:
         yield _of(Rule.CHEMICALS, route, cell.technician_id, over_kg)
-    written = tuple((stop.arrive_s, stop.start_s, stop.leave_s) for stop in route.stops)
-    true = tuple(zip(times.arrive_s, times.begin_s, times.leave_s, strict=True))
-    supply = (route.supply_after, route.supply_start_s, route.overtime_s)
-    true_supply = (times.supply_after, times.supply_start_s, times.overtime_s)
-    if (written, route.start_s, route.end_s, supply) != (
-        *(true, times.start_s, times.end_s),
-        true_supply,
-    ):
-        yield _of(Rule.COUNT, route, cell.technician_id, detail="has times that are not its own")
-    drives = [problem.drive_s[cell.start, call.place] for call in calls]
-    if any(drive >= NO_DRIVE_S for drive in drives):
+    if any(leg_s >= NO_DRIVE_S for leg_s in _legs_s(problem, cell, calls, times)):
         yield _of(Rule.DRIVE, route, cell.technician_id)
+
+
+def _legs_s(problem: Problem, cell: Cell, calls: list[Call], times: Times) -> list[int]:
+    """Every drive of a day that visits somebody, in seconds."""
+    places = [call.place for call in calls]
+    if cell.supply is not None and times.supply_after is not None:
+        places.insert(times.supply_after, cell.supply.place)
+    way = pairwise([cell.start, *places, cell.end]) if places else ()
+    return [int(problem.drive_s[here, there]) for here, there in way]

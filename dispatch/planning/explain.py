@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from dispatch.clock import WEEKDAY_NAMES
+from dispatch.clock import weekday_name
 from dispatch.planning.plan import Broken, Rule
 from dispatch.planning.problem import NO_DRIVE_S, Cell, Demand, Problem
 from dispatch.planning.timetable import Call, Times, best_place, chemicals_over_kg, times_of
 from dispatch.upkeep import UpkeepDue
+from dispatch.words import N_, _, joined, ngettext
 
 FIRM = frozenset(
     {
@@ -20,11 +21,11 @@ FIRM = frozenset(
 )
 # What to say of a cell in which bending this one firm rule is enough.
 WAYS_OUT = {
-    Rule.TECHNICIAN_LOCK: "without the lock",
-    Rule.DAY: "on another day",
-    Rule.SKILL: "without the skill",
-    Rule.UNWANTED: "if the customer agrees,",
-    Rule.CREW: "with one more person aboard",
+    Rule.TECHNICIAN_LOCK: N_("without the lock"),
+    Rule.DAY: N_("on another day"),
+    Rule.SKILL: N_("without the skill"),
+    Rule.UNWANTED: N_("if the customer agrees,"),
+    Rule.CREW: N_("with one more person aboard"),
 }
 
 
@@ -83,7 +84,7 @@ def broken_in(
     def broken(rule: Rule, amount: float = 0.0, detail: str = "") -> None:
         found.append(Broken(rule, cell.technician_id, cell.day, amount, detail))
 
-    for rule, amount in _people_broken(demand, cell):
+    for rule, amount in _people_broken(wanted, cell):
         broken(rule, amount)
     if cell.day not in wanted.days:
         broken(Rule.DAY)
@@ -101,14 +102,17 @@ def broken_in(
     return tuple(found)
 
 
-def _people_broken(demand: Demand, cell: Cell) -> list[tuple[Rule, float]]:
-    """Who must not come, who is missing aboard, and who has the visit already."""
+def _people_broken(wanted: Wanted, cell: Cell) -> list[tuple[Rule, float]]:
+    """Who must not come, who is missing aboard, and who has the visit or its day already."""
+    demand, where = wanted.demand, (cell.technician_id, cell.day)
     found = list[tuple[Rule, float]]()
     if cell.technician_id in demand.unwanted_technician_ids:
         found.append((Rule.UNWANTED, 0.0))
     if demand.crew > cell.crew:
         found.append((Rule.CREW, demand.crew - cell.crew))
-    if any(kept and kept[1] == cell.day and kept[0] != cell.technician_id for kept in demand.kept):
+    own = demand.kept[wanted.visit] if demand.kept else None
+    others = [kept for kept in demand.kept if kept and kept[1] == cell.day]
+    if (own and own != where) or any(kept != where for kept in others):
         found.append((Rule.KEPT, 0.0))
     return found
 
@@ -122,6 +126,25 @@ def _time_broken(
     if max(there, back) >= NO_DRIVE_S:
         return [(Rule.DRIVE, 0)]
     position, best = best_place(filled.cell, filled.calls, call, problem.drive_s)
+    found = _broken_at(position, best, call, filled, week, problem)
+    if not found or best.broken_s > 0:
+        return found
+    ways = []  # at another position the day may be shorter, or its chemicals better shared
+    for n in range(len(filled.calls) + 1):
+        calls = (*filled.calls[:n], call, *filled.calls[n:])
+        times = times_of(filled.cell, calls, problem.drive_s)
+        ways.append(_broken_at(n, times, call, filled, week, problem))
+    return min(ways, key=lambda way: (len(way), sum(amount for _rule, amount in way)))
+
+
+def _broken_at(
+    position: int,
+    best: Times,
+    call: Call,
+    filled: Filled,
+    week: Sequence[Filled],
+    problem: Problem,
+) -> list[tuple[Rule, float]]:
     calls = (*filled.calls[:position], call, *filled.calls[position:])
     over_kg = round(chemicals_over_kg(filled.cell, calls, best), 1)
     amounts: tuple[tuple[Rule, float], ...] = (
@@ -161,31 +184,37 @@ def why_unplaced(
 
 
 def _needs(wanted: Wanted) -> str:
-    words = f"Needs {wanted.minutes} min"
+    words = _("Needs {minutes} min").format(minutes=wanted.minutes)
     if wanted.skills:
-        names = " and ".join(f"'{name}'" for name in sorted(wanted.skills))
-        words += (
-            f" and the skill {names}" if len(wanted.skills) == 1 else f" and the skills {names}"
-        )
+        names = joined([f"'{name}'" for name in sorted(wanted.skills)])
+        said = ngettext(" and the skill {names}", " and the skills {names}", len(wanted.skills))
+        words += said.format(names=names)
     if wanted.mass_kg:
-        words += f", {wanted.mass_kg:.0f} kg on the truck"
+        words += _(", {mass:.0f} kg on the truck").format(mass=wanted.mass_kg)
     return words
 
 
 def _way_out(wanted: Wanted, tried: Sequence[Tried], problem: Problem) -> str:
     """Who may take the visit at all and what is missing there, or which rule to bend."""
     if not tried:
-        return "nobody works this week"
+        return _("nobody works this week")
     open_cells = [pair for pair in tried if not FIRM & {one.rule for one in pair[1]}]
     if not open_cells:
         return _nobody(wanted, tried, problem)
     filled, broken = min(open_cells, key=lambda pair: _hardness(pair[1]))
     who = sorted({pair[0].cell.technician_name for pair in open_cells})
-    lead = f"only {who[0]}" if len(who) == 1 else f"{len(who)} technicians"
-    lead += " may take it"
+    lead = (
+        _("only {who} may take it").format(who=who[0])
+        if len(who) == 1
+        else _("{number} technicians may take it").format(number=len(who))
+    )
     if not broken:
-        return f"{lead}, and {_cell_name(filled.cell)} still has room: plan again with more time"
-    return f"{lead}; closest is {_cell_name(filled.cell)}, {_amounts(broken)}"
+        return _("{lead}, and {cell} still has room: plan again with more time").format(
+            lead=lead, cell=_cell_name(filled.cell)
+        )
+    return _("{lead}; closest is {cell}, {broken}").format(
+        lead=lead, cell=_cell_name(filled.cell), broken=_amounts(broken)
+    )
 
 
 def _nobody(wanted: Wanted, tried: Sequence[Tried], problem: Problem) -> str:
@@ -193,16 +222,22 @@ def _nobody(wanted: Wanted, tried: Sequence[Tried], problem: Problem) -> str:
     everybody = {filled.cell.technician_id for filled, _ in tried}
     lacking = {one.technician_id for _, found in tried for one in found if one.rule is Rule.SKILL}
     if everybody == lacking:
-        return "no technician on shift has what it needs"
+        return _("no technician on shift has what it needs")
     ways = []
     for rule, words in WAYS_OUT.items():
         cells = [filled.cell for filled, found in tried if {one.rule for one in found} == {rule}]
         if cells:
-            ways.append(f"{words} {_cell_name(cells[0])} has room")
+            ways.append(_("{way} {cell} has room").format(way=_(words), cell=_cell_name(cells[0])))
     if not ways:
         filled, broken = min(tried, key=lambda pair: _hardness(pair[1]))
-        ways = [f"closest is {_cell_name(filled.cell)}, {_amounts(broken)}"]
-    return f"nobody may take it as agreed{_lock(wanted, tried, problem)}; {'; '.join(ways)}"
+        ways = [
+            _("closest is {cell}, {broken}").format(
+                cell=_cell_name(filled.cell), broken=_amounts(broken)
+            )
+        ]
+    return _("nobody may take it as agreed{wanted}; {ways}").format(
+        wanted=_lock(wanted, tried, problem), ways="; ".join(ways)
+    )
 
 
 def _lock(wanted: Wanted, tried: Sequence[Tried], problem: Problem) -> str:
@@ -212,11 +247,15 @@ def _lock(wanted: Wanted, tried: Sequence[Tried], problem: Problem) -> str:
     locked_to = wanted.demand.usual_technician_id
     names = [one.cell.technician_name for one, _ in tried if one.cell.technician_id == locked_to]
     if not names:
-        return f": it is locked to {locked_to}, who does not work this week"
+        return _(": it is locked to {locked_to}, who does not work this week").format(
+            locked_to=locked_to
+        )
     off = sorted(day for name, day in problem.technicians_off if name == names[0])
-    days = [WEEKDAY_NAMES[day.weekday()] for day in off if day in wanted.days]
-    return f": it is locked to {names[0]}" + (
-        f", who is off on {' and '.join(days)}" if days else ""
+    days = [weekday_name(day) for day in off if day in wanted.days]
+    if not days:
+        return _(": it is locked to {name}").format(name=names[0])
+    return _(": it is locked to {name}, who is off on {days}").format(
+        name=names[0], days=joined(days)
     )
 
 
@@ -225,7 +264,9 @@ def _hardness(broken: Sequence[Broken]) -> tuple[int, float]:
 
 
 def _cell_name(cell: Cell) -> str:
-    return f"{cell.technician_name} on {WEEKDAY_NAMES[cell.day.weekday()]}"
+    return _("{technician} on {weekday}").format(
+        technician=cell.technician_name, weekday=weekday_name(cell.day)
+    )
 
 
 def _amounts(broken: Sequence[Broken]) -> str:
@@ -236,21 +277,26 @@ def amount_in_words(broken: Broken) -> str:
     """One broken rule as part of a sentence, with its amount rounded up to the minute or kg."""
     minutes = -(-int(broken.amount) // 60)
     words = {
-        Rule.DAY: "which is not one of its days",
-        Rule.SHIFT: "who is off that day",
-        Rule.TECHNICIAN_LOCK: f"but it is locked to technician {broken.detail}",
-        Rule.SKILL: f"who lacks the skill '{broken.detail}'",
-        Rule.WINDOW: f"{minutes} min after its time window",
-        Rule.OVERFULL: f"{minutes} min beyond the shift",
-        Rule.BREAK: f"{minutes} min too late for the meal",
-        Rule.PAYLOAD: f"{broken.amount:.0f} kg over the payload",
-        Rule.CHEMICALS: f"{broken.amount:.0f} kg over what may be aboard of chemicals",
-        Rule.CREW: f"with {broken.amount:.0f} person too few aboard",
-        Rule.UNWANTED: "whom the customer does not want",
-        Rule.HOURS: f"{minutes} min over the hours of the week",
-        Rule.KEPT: "while it is kept with somebody else",
-        Rule.GAP: "where the site already has a visit",
-        Rule.DRIVE: "from where there is no way to drive",
-        Rule.COUNT: "where it already stands",
+        Rule.DAY: _("which is not one of its days"),
+        Rule.SHIFT: _("who is off that day"),
+        Rule.TECHNICIAN_LOCK: _("but it is locked to technician {detail}").format(
+            detail=broken.detail
+        ),
+        Rule.SKILL: _("who lacks the skill '{detail}'").format(detail=broken.detail),
+        Rule.WINDOW: _("{minutes} min after its time window").format(minutes=minutes),
+        Rule.OVERFULL: _("{minutes} min beyond the shift").format(minutes=minutes),
+        Rule.BREAK: _("{minutes} min too late for the meal").format(minutes=minutes),
+        Rule.PAYLOAD: _("{amount:.0f} kg over the payload").format(amount=broken.amount),
+        Rule.CHEMICALS: _("{amount:.0f} kg over what may be aboard of chemicals").format(
+            amount=broken.amount
+        ),
+        Rule.CREW: _("with {amount:.0f} person too few aboard").format(amount=broken.amount),
+        Rule.UNWANTED: _("whom the customer does not want"),
+        Rule.HOURS: _("{minutes} min over the hours of the week").format(minutes=minutes),
+        Rule.KEPT: _("while it is kept with somebody else"),
+        Rule.GAP: _("where the site already has a visit"),
+        Rule.DRIVE: _("from where there is no way to drive"),
+        Rule.COUNT: _("where it already stands"),
+        Rule.FALSE: _("where the plan is false: {detail}").format(detail=broken.detail),
     }
     return words[broken.rule]

@@ -17,6 +17,7 @@ from dispatch.sites import Site
 from dispatch.technicians import Shift, Technician
 from dispatch.upkeep import UpkeepDue
 from dispatch.visits import VisitsDue
+from dispatch.words import _
 
 # What leaving a visit out costs, as a multiple of the usual price (our own choice).
 IMPORTANCE = {Priority.HIGH: 2.0, Priority.NORMAL: 1.0, Priority.CAN_WAIT: 0.5}
@@ -81,7 +82,7 @@ def _stranded(
     no_drive: Mapping[str, str],
 ) -> tuple[tuple[UpkeepDue, str], ...]:
     """Upkeep fallen due by the week's end at sites that no visit of the week can carry it to."""
-    idle = "The site has no visit this week that could carry it."
+    idle = _("The site has no visit this week that could carry it.")
     return tuple(
         (item, no_drive.get(f"site:{item.site_id}", idle))
         for item in sorted(upkeep, key=lambda one: one.id)
@@ -92,7 +93,9 @@ def _stranded(
 def _no_way(site_id: str, no_drive: Mapping[str, str]) -> str:
     return no_drive.get(
         f"site:{site_id}",
-        f"Site {site_id} has no drive times: build the street map that covers it.",
+        _("Site {site} has no drive times: build the street map that covers it.").format(
+            site=site_id
+        ),
     )
 
 

@@ -92,6 +92,7 @@ class Rule(StrEnum):
     GAP = "gap"  # two visits of a site whose days form no agreed pattern
     DRIVE = "drive"  # no way to drive there and back
     COUNT = "count"  # a visit twice in the plan, or not in it and not listed as unplaced
+    FALSE = "false"  # a field says something else than what follows from the problem and the orders
 
 
 @dataclass(frozen=True, slots=True)

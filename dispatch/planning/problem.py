@@ -47,6 +47,11 @@ class Prices:
     upkeep_late_s: int = 1800  # done in the week, but on a day after its latest
     uneven: float = 0.5  # per second that a week's hours lie outside their band
 
+    @classmethod
+    def of_changes(cls, technician_min: float, day_min: float) -> Prices:
+        """Prices that hold another technician and another day worth so many minutes of driving."""
+        return cls(technician_change_s=round(60 * technician_min), day_change_s=round(60 * day_min))
+
 
 @dataclass(frozen=True, slots=True)
 class Supply:
@@ -199,8 +204,8 @@ class Problem:
                 "demands": self.demands,
                 "places": self.place_ids,
                 "off": self.technicians_off,
-                "undrivable": self.undrivable,
-                "stranded": self.stranded_upkeep,
+                "undrivable": [one.visit_id for one in self.undrivable],
+                "stranded": [item for item, _why in self.stranded_upkeep],
                 "prices": self.prices,
                 "hours": self.hours,
             },

@@ -13,16 +13,17 @@ from dispatch.planning.check import violations
 from dispatch.planning.explain import Filled, Wanted, broken_in, why_unplaced
 from dispatch.planning.lay_out import build_problem
 from dispatch.planning.placed import Placed
-from dispatch.planning.plan import PutOff, Route, Stop, Unplaced, WeekPlan
+from dispatch.planning.plan import PutOff, Unplaced, WeekPlan
 from dispatch.planning.problem import Cell, Demand, Problem
 from dispatch.planning.progress import Report, ShouldStop, never, silent
 from dispatch.planning.score import cost_s
 from dispatch.planning.search import Assignment, iterations_for, search
-from dispatch.planning.timetable import Call, leg, times_of
+from dispatch.planning.written import call_of, load_kg_of, route_of
 from dispatch.sites import Site
 from dispatch.technicians import Technician
 from dispatch.upkeep import UpkeepDue
 from dispatch.visits import VisitsDue
+from dispatch.words import _
 
 
 def plan_week(
@@ -116,7 +117,7 @@ def plan_problem(
 def write_plan(problem: Problem, assignment: Assignment, seed: int) -> WeekPlan:
     """An assignment with its times, reasons and changes."""
     routes = tuple(
-        _route(problem, cell, order)
+        route_of(problem, cell, order)
         for cell, order in zip(problem.cells, assignment.routes, strict=True)
         if order
     )
@@ -144,83 +145,8 @@ def filled_cell(problem: Problem, cell: Cell, order: Sequence[Placed]) -> Filled
     """A cell with the stops of an order."""
     return Filled(
         cell,
-        tuple(_call(problem, placed) for placed in order),
-        sum(_load_kg(problem, placed) for placed in order),
-    )
-
-
-def _riders(problem: Problem, placed: Placed) -> list[UpkeepDue]:
-    return [problem.demands[placed.demand].upkeep[n] for n in placed.riders]
-
-
-def _call(problem: Problem, placed: Placed) -> Call:
-    demand = problem.demands[placed.demand]
-    minutes = sum(item.minutes for item in _riders(problem, placed))
-    return Call(
-        demand.place,
-        demand.seconds_of(placed.visit) + 60 * minutes,
-        demand.windows,
-        demand.chemicals_kg,
-    )
-
-
-def _load_kg(problem: Problem, placed: Placed) -> float:
-    demand = problem.demands[placed.demand]
-    return demand.load_kg + sum(item.mass_kg for item in _riders(problem, placed))
-
-
-def _route(problem: Problem, cell: Cell, order: Sequence[Placed]) -> Route:
-    calls = [_call(problem, placed) for placed in order]
-    times = times_of(cell, calls, problem.drive_s)
-    stops = list[Stop]()
-    here = cell.start
-    supply_s = supply_m = 0
-    for n, placed in enumerate(order):
-        if cell.supply is not None and n == times.supply_after:
-            supply_s, supply_m = leg(problem, here, cell.supply.place)
-            here = cell.supply.place
-        demand = problem.demands[placed.demand]
-        drive_s, drive_m = leg(problem, here, demand.place)
-        here = demand.place
-        stops.append(
-            Stop(
-                visit_id=demand.visit_ids[placed.visit],
-                site_id=demand.site_id,
-                drive_s=drive_s,
-                drive_m=drive_m,
-                arrive_s=times.arrive_s[n],
-                start_s=times.begin_s[n],
-                leave_s=times.leave_s[n],
-                upkeep_ids=tuple(item.id for item in _riders(problem, placed)),
-            )
-        )
-    if cell.supply is not None and times.supply_after == len(order):
-        supply_s, supply_m = leg(problem, here, cell.supply.place)
-        here = cell.supply.place
-    back_s, back_m = leg(problem, here, cell.end)
-    return Route(
-        technician_id=cell.technician_id,
-        day=cell.day,
-        stops=tuple(stops),
-        start_s=times.start_s,
-        end_s=times.end_s,
-        drive_s=sum(stop.drive_s for stop in stops) + supply_s + back_s,
-        drive_m=sum(stop.drive_m for stop in stops) + supply_m + back_m,
-        service_s=sum(call.service_s for call in calls),
-        wait_s=times.wait_s,
-        return_drive_s=back_s,
-        return_drive_m=back_m,
-        break_after=times.break_after,
-        break_start_s=times.break_start_s,
-        break_s=times.break_s,
-        load_kg=round(sum(_load_kg(problem, placed) for placed in order), 1),
-        chemicals_kg=round(sum(call.chemicals_kg for call in calls), 1),
-        overtime_s=times.overtime_s,
-        supply_after=times.supply_after,
-        supply_start_s=times.supply_start_s,
-        supply_s=cell.supply.service_s if cell.supply and times.supply_after is not None else 0,
-        supply_drive_s=supply_s,
-        supply_drive_m=supply_m,
+        tuple(call_of(problem, placed) for placed in order),
+        sum(load_kg_of(problem, placed) for placed in order),
     )
 
 
@@ -309,5 +235,5 @@ def _why_put_off(
     )
     wanted = Wanted(demand, days, frozenset(), (item,))
     if any(not broken_in(wanted, one, without, problem) for one in without):
-        return "It would have cost more driving or changes this week than waiting does."
+        return _("It would have cost more driving or changes this week than waiting does.")
     return why_unplaced(wanted, without, problem)[0]

@@ -10,6 +10,7 @@ from dispatch.errors import InvalidValue
 from dispatch.planning.plan import Change, WeekPlan
 from dispatch.sites import Site
 from dispatch.standing.values import ChangeState, StandingChange, with_habit
+from dispatch.words import _
 
 
 def sites_in(week: IsoWeek, sites: Iterable[Site], changes: Sequence[StandingChange]) -> list[Site]:
@@ -68,7 +69,11 @@ def announced(
             if change is None or not stop.visit_id.startswith(f"{stop.site_id}/"):
                 continue  # one-off work has no standing route
             departure = departures.pop(stop.visit_id, None)
-            besides = f" Besides, this week: {departure.reason}" if departure else ""
+            besides = (
+                _(" Besides, this week: {reason}").format(reason=departure.reason)
+                if departure
+                else ""
+            )
             who = names.get(route.technician_id, route.technician_id)
             told.append(
                 Change(
@@ -76,7 +81,9 @@ def announced(
                     stop.site_id,
                     change.old.words(names),
                     f"{who}, {WEEKDAYS[route.day.weekday()]}",
-                    f"Changed for good from {change.from_on}: {change.why}{besides}",
+                    _("Changed for good from {since}: {why}{besides}").format(
+                        since=change.from_on, why=change.why, besides=besides
+                    ),
                 )
             )
     left = [one for one in plan.changes if one.visit_id in departures]

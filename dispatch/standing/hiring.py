@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from dispatch.clock import IsoWeek
 from dispatch.errors import InvalidValue
+from dispatch.words import _
 
 THURSDAY = 3  # the day that says which month a week belongs to: it holds the greater part
 
@@ -57,7 +58,9 @@ def months_of(
     """
     if not -50 <= growth_percent <= 50:
         raise InvalidValue(
-            f"A growth of {growth_percent:g} % a month is not believable: give -50 to 50."
+            _("A growth of {growth_percent:g} % a month is not believable: give -50 to 50.").format(
+                growth_percent=growth_percent
+            )
         )
     by_month: dict[str, list[WeekLoad]] = {}
     for one in loads:

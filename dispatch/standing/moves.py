@@ -18,6 +18,7 @@ from dispatch.planning.progress import Progress, Report, ShouldStop, never, sile
 from dispatch.planning.variants import NEVER, cell_price_s
 from dispatch.standing.rounds import Ints, Rounds, Stand
 from dispatch.standing.typical import Typical
+from dispatch.words import _
 
 LEAST_GAIN_S = 60  # seconds of driving a week below which nobody is asked to change
 TRIED_EACH = 8  # best stands of a customer that are looked at exactly
@@ -39,8 +40,10 @@ class Aim:
     def __post_init__(self) -> None:
         if self.band_s < 0 or self.price < 0 or self.broken < 0:
             raise InvalidValue(
-                f"A band of {self.band_s} s and prices of {self.price:g} and {self.broken:g} "
-                "cannot be aimed at: give none below zero."
+                _(
+                    "A band of {band} s and prices of {price:g} and {broken:g} cannot be aimed "
+                    "at: give none below zero."
+                ).format(band=self.band_s, price=self.price, broken=self.broken)
             )
 
 
@@ -210,7 +213,7 @@ def _next_move(
                 if stands[n] != rounds.stands[d] and gains[n] > LEAST_GAIN_S * rounds.weeks:
                     tries.append((float(gains[n]), d, stands[n]))
     tries.sort(key=lambda one: (-one[0], one[1]))
-    for _, d, stand in tries[:TRIED_IN_ALL]:
+    for _rest, d, stand in tries[:TRIED_IN_ALL]:
         move = try_one(rounds, scale, d, stand, before)
         if move is not None:
             return move

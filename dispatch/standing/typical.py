@@ -15,7 +15,7 @@ from functools import cached_property
 from dispatch.clock import IsoWeek
 from dispatch.drive.matrix import DriveMatrix
 from dispatch.planning.lay_out import build_problem
-from dispatch.planning.problem import Demand, Problem
+from dispatch.planning.problem import Demand, Prices, Problem
 from dispatch.sites import Site
 from dispatch.standing.values import Habit
 from dispatch.technicians import Technician
@@ -59,6 +59,7 @@ def typical_cycle(
     sites: Sequence[Site],
     technicians: Sequence[Technician],
     matrix: DriveMatrix,
+    prices: Prices | None = None,
 ) -> Typical:
     """Lay out a typical cycle; raises nothing, for whoever cannot be served is left out.
 
@@ -68,6 +69,8 @@ def typical_cycle(
         The week that it begins with; seasons are those of this week.
     matrix
         Drive times between `site:ID`, `start:TECHNICIAN` and `end:TECHNICIAN`.
+    prices
+        What its plans pay beside driving; the usual prices when not given.
     """
     served = [site for site in sites if site.plan.rhythm_in(first) is not None]
     working = {n for one in technicians for n, shift in enumerate(one.shifts) if shift is not None}
@@ -78,7 +81,13 @@ def typical_cycle(
         working_weekdays=frozenset(working) or frozenset(range(5)),
     ).due
     problem = build_problem(
-        first, served, [replace(one, days_off=frozenset()) for one in technicians], due, (), matrix
+        first,
+        served,
+        [replace(one, days_off=frozenset()) for one in technicians],
+        due,
+        (),
+        matrix,
+        prices=prices,
     )
     by_id = {site.id: site for site in served}
     chosen = [by_id[demand.site_id] for demand in problem.demands]

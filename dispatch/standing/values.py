@@ -10,6 +10,7 @@ from enum import StrEnum
 from dispatch.clock import WEEKDAYS, IsoWeek
 from dispatch.errors import InvalidValue
 from dispatch.service_plan import ServicePlan
+from dispatch.words import _
 
 LONGEST_WHY = 2000  # characters; as a note of a record
 
@@ -35,7 +36,7 @@ class Habit:
     def words(self, names: Mapping[str, str]) -> str:
         """In words, as 'Ana, Fri'; `names` are those of the technicians."""
         who = self.technician_id
-        days = "/".join(WEEKDAYS[n] for n in sorted(self.weekdays)) or "any day"
+        days = "/".join(WEEKDAYS[n] for n in sorted(self.weekdays)) or _("any day")
         return f"{names.get(who, who) if who else 'anyone'}, {days}"
 
 
@@ -91,15 +92,25 @@ class StandingChange:
         if self.from_on.weekday() != 0:
             monday = IsoWeek.of(self.from_on + timedelta(days=6)).monday
             raise InvalidValue(
-                f"A change of standing routes begins on a Monday, and {self.from_on} is a "
-                f"{WEEKDAYS[self.from_on.weekday()]}: take {monday}, for instance."
+                _(
+                    "A change of standing routes begins on a Monday, and {since} is a "
+                    "{weekdays}: take {monday}, for instance."
+                ).format(
+                    since=self.from_on, weekdays=WEEKDAYS[self.from_on.weekday()], monday=monday
+                )
             )
         if self.old == self.new:
-            raise InvalidValue(f"The change of {self.site_id} from {self.from_on} changes nothing.")
+            raise InvalidValue(
+                _("The change of {site} from {since} changes nothing.").format(
+                    site=self.site_id, since=self.from_on
+                )
+            )
         if len(self.why) > LONGEST_WHY:
             raise InvalidValue(
-                f"The reason for the change of {self.site_id} has {len(self.why)} characters: "
-                f"give up to {LONGEST_WHY}."
+                _(
+                    "The reason for the change of {site} has {number} characters: give up to "
+                    "{longest_why}."
+                ).format(site=self.site_id, number=len(self.why), longest_why=LONGEST_WHY)
             )
 
     @property

@@ -26,6 +26,7 @@ from dispatch.sites import Site
 from dispatch.standing.rounds import ROUNDS_EACH
 from dispatch.standing.typical import Typical
 from dispatch.technicians import Technician
+from dispatch.words import _
 
 MOST_POOLS = 500  # bought at once
 M_PER_DEGREE = 111_195.0  # of latitude, on a sphere of 6,371 km (calc)
@@ -67,7 +68,7 @@ class Hired:
     def applied(self, sites: Sequence[Site], technicians: Sequence[Technician]) -> Book:
         """The book with the new technician; raises NotFound where nobody is of this id."""
         like = _named(self.like_id, technicians)
-        new = replace(like, id=f"{like.id}-new", name=f"New, like {like.name}")
+        new = replace(like, id=f"{like.id}-new", name=_("New, like {name}").format(name=like.name))
         freed = [
             replace(site, plan=replace(site.plan, usual_technician_id=None))
             if site.plan.usual_technician_id == like.id and not site.plan.technician_locked
@@ -99,8 +100,10 @@ class Bought:
     def __post_init__(self) -> None:
         if not 1 <= self.count <= MOST_POOLS or not 50 <= self.radius_m <= 50_000:
             raise InvalidValue(
-                f"{self.count} pools within {self.radius_m:g} m cannot be supposed: give 1 to "
-                f"{MOST_POOLS} pools, and 50 to 50,000 m."
+                _(
+                    "{count} pools within {radius:g} m cannot be supposed: give 1 to "
+                    "{most_pools} pools, and 50 to 50,000 m."
+                ).format(count=self.count, radius=self.radius_m, most_pools=MOST_POOLS)
             )
 
     def applied(self, sites: Sequence[Site], technicians: Sequence[Technician]) -> Book:
@@ -115,7 +118,7 @@ class Bought:
             per_degree = M_PER_DEGREE * max(0.01, math.cos(math.radians(self.place.lat)))
             lon = self.place.lon + far_m * math.sin(angle) / per_degree
             name = f"bought-{n + 1}"
-            new.append(Site(name, f"Bought pool {n + 1}", "", Place(lat, lon), plan))
+            new.append(Site(name, _("Bought pool {n}").format(n=n + 1), "", Place(lat, lon), plan))
         return [*sites, *new], list(technicians)
 
 
@@ -134,8 +137,10 @@ class NewRhythm:
     def __post_init__(self) -> None:
         if self.rhythm.visits_per_week > 1:
             raise InvalidValue(
-                f"That weekly customers are served {self.rhythm} cannot be supposed: choose "
-                "every-2-weeks or every-4-weeks."
+                _(
+                    "That weekly customers are served {rhythm} cannot be supposed: choose "
+                    "every-2-weeks or every-4-weeks."
+                ).format(rhythm=self.rhythm)
             )
 
     def applied(self, sites: Sequence[Site], technicians: Sequence[Technician]) -> Book:
@@ -203,5 +208,7 @@ def _named(technician_id: str, technicians: Sequence[Technician]) -> Technician:
         if one.id == technician_id:
             return one
     raise NotFound(
-        f"There is no technician '{technician_id}': 'dispatch technicians list' shows who there is."
+        _(
+            "There is no technician '{technician}': 'dispatch technicians list' shows who there is."
+        ).format(technician=technician_id)
     )

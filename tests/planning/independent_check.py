@@ -1,70 +1,78 @@
 """A second judge of plans, written from the words of the rules, slow and plain.
 
-It shares no code with `check` and `timetable`: times are found by trying every departure that could
-matter and every place for the meal. What it finds is compared with `check.violations`.
+It shares no code with `check`, `written` and `timetable`: times are found by trying every departure
+that could matter and every place for the meal (`independent_day`); what a plan writes down beside
+its orders is looked at in `independent_fields`. What both find is compared with `check.violations`.
 """
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 
 from dispatch.planning.plan import Route, Rule, Stop, WeekPlan
 from dispatch.planning.problem import NO_DRIVE_S, Cell, Demand, Problem
 from dispatch.upkeep import UpkeepDue
+from tests.planning.independent_day import Day, day_of
+from tests.planning.independent_fields import false_head, false_lists, false_route
 
 Finding = tuple[Rule, str, str | None, date | None, float]  # rule, subject, technician, day, amount
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
-    """A drive and what is done at its end: a service, the meal or the supply stop."""
-
-    kind: str
-    drive_s: int
-    windows: tuple[tuple[int, int], ...]
-    lasts_s: int
-
-
-@dataclass(frozen=True, slots=True)
-class Day:
-    """A day as it runs: arrival, beginning and end of every service, and what is wrong with it.
-
-    `supply` is the number of stops before the supply stop and when it begins, or twice None.
-    """
-
-    start_s: int
-    end_s: int
-    stops: tuple[tuple[int, int, int], ...]
-    late_s: tuple[int, ...]
-    wait_s: int
-    overfull_s: int
-    overtime_s: int
-    meal_late_s: int
-    supply: tuple[int | None, int | None]
-
-    @property
-    def broken_s(self) -> int:
-        return sum(self.late_s) + self.overfull_s + self.meal_late_s
-
-
 def findings(problem: Problem, plan: WeekPlan) -> Counter[Finding]:
-    """Every rule that a plan breaks, with its amount."""
+    """Every rule that a plan breaks, with its amount; a false field as `subject: field`."""
     found = Counter(_counts(problem, plan))
     found.update(_strange_upkeep(problem, plan))
+    found.update(_unreached(problem, plan))
     found.update(_days(problem, plan))
     found.update(_kept(problem, plan))
-    found.update(_hours(problem, plan))
+    found.update(false_lists(problem, plan))
     cells = {(cell.technician_id, cell.day): cell for cell in problem.cells}
+    free, works, whole = dict(cells), list[tuple[str, int]](), True
     for route in plan.routes:
-        cell = cells.pop((route.technician_id, route.day), None)
+        where = (route.technician_id, route.day)
+        cell, plain = free.pop(where, None), _plain(problem, route)
+        whole = whole and where in cells and plain is not None
         if cell is None:  # no shift, or the truck is on another route already
-            found[Rule.SHIFT, route.technician_id, route.technician_id, route.day, 0.0] += 1
-        else:
-            found.update(_route(problem, cell, route))
+            found[Rule.SHIFT, route.technician_id, *where, 0.0] += 1
+        elif plain is not None:
+            day = day_of(problem, cell, plain)
+            works.append((route.technician_id, day.end_s - day.start_s - day.meal_s))
+            found.update(_route(problem, cell, route, plain, day))
+            found.update(false_route(problem, cell, route, plain, day))
+    found.update(_hours(problem, works))
+    if whole:
+        found.update(false_head(problem, plan))
     return found
+
+
+def _plain(problem: Problem, route: Route) -> list[tuple[Demand, int]] | None:
+    """The sites of a route and how long the truck stays; None where a visit is not due."""
+    known = {name: demand for demand in problem.demands for name in demand.visit_ids}
+    plain = list[tuple[Demand, int]]()
+    for stop in route.stops:
+        if stop.visit_id not in known:
+            return None
+        demand = known[stop.visit_id]
+        longer_s = dict(zip(demand.visit_ids, demand.extra_s, strict=False)).get(stop.visit_id, 0)
+        riding_s = sum(60 * item.minutes for item in _riders(demand, stop))
+        plain.append((demand, demand.service_s + longer_s + riding_s))
+    return plain
+
+
+def _riders(demand: Demand, stop: Stop) -> list[UpkeepDue]:
+    """Upkeep of the visit's own demand that rides on it."""
+    return [item for name in stop.upkeep_ids for item in demand.upkeep if item.id == name]
+
+
+def _unreached(problem: Problem, plan: WeekPlan) -> Iterator[Finding]:
+    """Nobody is sent where no truck can go."""
+    names = [one.visit_id for one in problem.undrivable]
+    for route in plan.routes:
+        for stop in route.stops:
+            if stop.visit_id in names:
+                yield Rule.DRIVE, stop.visit_id, route.technician_id, route.day, 0.0
 
 
 def _counts(problem: Problem, plan: WeekPlan) -> Iterator[Finding]:
@@ -84,13 +92,13 @@ def _counts(problem: Problem, plan: WeekPlan) -> Iterator[Finding]:
 
 
 def _strange_upkeep(problem: Problem, plan: WeekPlan) -> Iterator[Finding]:
-    """Upkeep is done at the site whose equipment needs it."""
-    home = {item.id: demand.site_id for demand in problem.demands for item in demand.upkeep}
-    home |= {item.id: item.site_id for item, _ in problem.stranded_upkeep}
+    """Upkeep is done on a visit that it may ride on: one of the demand it belongs to."""
+    ways = {item.id: demand.visit_ids for demand in problem.demands for item in demand.upkeep}
+    ways |= {item.id: () for item, _ in problem.stranded_upkeep}
     for route in plan.routes:
         for stop in route.stops:
             for name in stop.upkeep_ids:
-                if name in home and home[name] != stop.site_id:
+                if name in ways and stop.visit_id not in ways[name]:
                     yield Rule.COUNT, name, route.technician_id, route.day, 0.0
 
 
@@ -121,35 +129,29 @@ def _kept(problem: Problem, plan: WeekPlan) -> Iterator[Finding]:
                 yield (Rule.KEPT, name, *where[name], 0.0)
 
 
-def _hours(problem: Problem, plan: WeekPlan) -> Iterator[Finding]:
+def _hours(problem: Problem, works: list[tuple[str, int]]) -> Iterator[Finding]:
     """Paid work of a technician's week: all days from start to end, meals left out."""
     for rule in problem.hours:
-        own = [route for route in plan.routes if route.technician_id == rule.technician_id]
-        work_s = sum(route.end_s - route.start_s - route.break_s for route in own) + rule.spent_s
+        own = [work_s for name, work_s in works if name == rule.technician_id]
+        work_s = sum(own) + rule.spent_s
         if own and rule.most_s is not None and work_s > rule.most_s:
             over_s = float(work_s - rule.most_s)
             yield Rule.HOURS, rule.technician_id, rule.technician_id, None, over_s
 
 
-def _route(problem: Problem, cell: Cell, route: Route) -> Iterator[Finding]:
-    """Locks, skills, dates, loads and times of one route; unknown visits end the look at it."""
-    known = {name: demand for demand in problem.demands for name in demand.visit_ids}
-    items = {item.id: item for demand in problem.demands for item in demand.upkeep}
-    load_kg, plain = 0.0, list[tuple[Demand, int]]()
-    for stop in route.stops:
-        if stop.visit_id not in known:
-            return
-        demand = known[stop.visit_id]
-        riders = [items[name] for name in stop.upkeep_ids if name in items]
+def _route(
+    problem: Problem, cell: Cell, route: Route, plain: list[tuple[Demand, int]], day: Day
+) -> Iterator[Finding]:
+    """Locks, skills, dates, loads and times of one route."""
+    load_kg = 0.0
+    for stop, (demand, _) in zip(route.stops, plain, strict=True):
+        riders = _riders(demand, stop)
         load_kg += demand.load_kg + sum(item.mass_kg for item in riders)
-        longer_s = dict(zip(demand.visit_ids, demand.extra_s, strict=False)).get(stop.visit_id, 0)
-        lasts_s = demand.service_s + longer_s + sum(60 * item.minutes for item in riders)
-        plain.append((demand, lasts_s))
         yield from _stop(cell, demand, stop, riders)
     if load_kg - cell.payload_kg > 1e-6:
         over_kg = load_kg - cell.payload_kg
         yield Rule.PAYLOAD, cell.technician_id, cell.technician_id, cell.day, over_kg
-    yield from _times(problem, cell, route, plain)
+    yield from _times(cell, route, plain, day)
 
 
 def _stop(cell: Cell, demand: Demand, stop: Stop, riders: list[UpkeepDue]) -> Iterator[Finding]:
@@ -169,11 +171,10 @@ def _stop(cell: Cell, demand: Demand, stop: Stop, riders: list[UpkeepDue]) -> It
 
 
 def _times(
-    problem: Problem, cell: Cell, route: Route, plain: list[tuple[Demand, int]]
+    cell: Cell, route: Route, plain: list[tuple[Demand, int]], day: Day
 ) -> Iterator[Finding]:
-    """Windows, shift, meal and chemicals, and whether the times written down are true."""
+    """Windows, shift, meal and chemicals, and a way to drive."""
     who, where = cell.technician_id, (cell.technician_id, cell.day)
-    day = day_of(problem, cell, plain)
     for stop, late_s in zip(route.stops, day.late_s, strict=True):
         if late_s:
             yield (Rule.WINDOW, stop.visit_id, *where, float(late_s))
@@ -186,126 +187,5 @@ def _times(
     over_kg = max(sum(kg[:split]), sum(kg[split:])) - cell.chemicals_most_kg
     if over_kg > 1e-6:
         yield (Rule.CHEMICALS, who, *where, over_kg)
-    written = tuple((stop.arrive_s, stop.start_s, stop.leave_s) for stop in route.stops)
-    ends = (route.start_s, route.end_s, route.overtime_s)
-    supply = (route.supply_after, route.supply_start_s)
-    true = (day.stops, (day.start_s, day.end_s, day.overtime_s), day.supply)
-    if (written, ends, supply) != true:
-        yield (Rule.COUNT, who, *where, 0.0)
-    if any(problem.drive_s[cell.start][demand.place] >= NO_DRIVE_S for demand, _ in plain):
+    if any(step.drive_s >= NO_DRIVE_S for step in day.steps) or day.home_s >= NO_DRIVE_S:
         yield (Rule.DRIVE, who, *where, 0.0)
-
-
-def day_of(problem: Problem, cell: Cell, plain: list[tuple[Demand, int]]) -> Day:
-    """The day of an order, with the meal and the supply stop where they hurt least.
-
-    A supply stop is made where the chemicals of the day are more than may be aboard, at a boundary
-    that leaves least above the limit. The meal is owed when the latest time at which it may begin
-    lies in the shift and the day, without it, lasts beyond that time.
-    """
-    days = [_with_meal(problem, cell, plain, n) for n in _supply_places(cell, plain)]
-    return min(days, key=lambda day: _pain(cell, day))
-
-
-def _pain(cell: Cell, day: Day) -> tuple[int, float, int]:
-    """Least broken first, then least waiting and overtime, then the earliest end."""
-    return day.broken_s, day.wait_s + cell.pay_factor * day.overtime_s, day.end_s
-
-
-def _supply_places(cell: Cell, plain: list[tuple[Demand, int]]) -> list[int | None]:
-    kg = [demand.chemicals_kg for demand, _ in plain]
-    most_kg = cell.chemicals_most_kg
-    if cell.supply is None or sum(kg) <= most_kg:
-        return [None]
-    over = [
-        round(max(sum(kg[:n]) - most_kg, 0) + max(sum(kg[n:]) - most_kg, 0), 6)
-        for n in range(len(kg) + 1)
-    ]
-    return [n for n, one in enumerate(over) if one == min(over)]
-
-
-def _with_meal(
-    problem: Problem, cell: Cell, plain: list[tuple[Demand, int]], supply: int | None
-) -> Day:
-    steps, here = list[Step](), cell.start
-    for n in range(len(plain) + 1):
-        if n == supply and cell.supply is not None:
-            drive_s = int(problem.drive_s[here][cell.supply.place])
-            steps.append(Step("supply", drive_s, ((0, 10**9),), cell.supply.service_s))
-            here = cell.supply.place
-        if n < len(plain):
-            demand, lasts_s = plain[n]
-            drive_s = int(problem.drive_s[here][demand.place])
-            windows = tuple((one.start_s, one.end_s) for one in demand.windows)
-            steps.append(Step("visit", drive_s, windows, lasts_s))
-            here = demand.place
-    home_s = int(problem.drive_s[here][cell.end]) if steps else 0
-    without = _best_departure(cell, steps, home_s)
-    meal = cell.meal
-    if meal is None or not steps or not cell.shift.start_s <= meal.latest_s < cell.shift.end_s:
-        return without
-    if without.end_s <= meal.latest_s:
-        return without
-    eat = Step("meal", 0, ((meal.earliest_s, meal.latest_s),), 60 * meal.minutes)
-    days = [
-        _best_departure(cell, [*steps[:n], eat, *steps[n:]], home_s) for n in range(len(steps) + 1)
-    ]
-    return min(days, key=lambda day: _pain(cell, day))
-
-
-def _best_departure(cell: Cell, steps: list[Step], home_s: int) -> Day:
-    """As early as it can leave without waiting longer in all; with the shift when that is late.
-
-    The course of a day changes only where a departure arrives just as something opens, closes or
-    has closed.
-    """
-    last_s = cell.shift.end_s - cell.slack_s + cell.overtime_s
-    moments, elapsed_s = {cell.shift.start_s, last_s}, 0
-    for step in steps:
-        elapsed_s += step.drive_s
-        for opens_s, closes_s in step.windows:
-            moments |= {one - elapsed_s for one in (opens_s, closes_s, closes_s + 1)}
-        elapsed_s += step.lasts_s
-    tried = [
-        _run(cell, steps, home_s, moment)
-        for moment in sorted(moments)
-        if cell.shift.start_s <= moment <= last_s
-    ]
-    in_time = [day for day in tried if sum(day.late_s) + day.meal_late_s == 0]
-    if sum(tried[0].late_s) + tried[0].meal_late_s:
-        return tried[0]
-    return min(in_time, key=lambda day: _pain(cell, day))
-
-
-def _run(cell: Cell, steps: list[Step], home_s: int, start_s: int) -> Day:
-    """Drive, wait, serve, step by step, in the first window that is still open."""
-    now_s, wait_s, meal_late_s = start_s, 0, 0
-    stops, late = list[tuple[int, int, int]](), list[int]()
-    supply: tuple[int | None, int | None] = (None, None)
-    for step in steps:
-        arrive_s = now_s + step.drive_s
-        open_yet = [window for window in step.windows if arrive_s <= window[1]]
-        opens_s, closes_s = open_yet[0] if open_yet else step.windows[-1]
-        begin_s = max(arrive_s, opens_s)
-        now_s = begin_s + step.lasts_s
-        wait_s += begin_s - arrive_s
-        if step.kind == "meal":
-            meal_late_s = max(0, begin_s - closes_s)
-        elif step.kind == "supply":
-            supply = (len(stops), begin_s)
-        else:
-            stops.append((arrive_s, begin_s, now_s))
-            late.append(max(0, begin_s - closes_s))
-    end_s = now_s + home_s
-    regular_s = cell.shift.end_s - cell.slack_s
-    return Day(
-        start_s=start_s,
-        end_s=end_s,
-        stops=tuple(stops),
-        late_s=tuple(late),
-        wait_s=wait_s,
-        overfull_s=max(0, end_s - regular_s - cell.overtime_s),
-        overtime_s=max(0, end_s - regular_s) if steps else 0,
-        meal_late_s=meal_late_s,
-        supply=supply,
-    )

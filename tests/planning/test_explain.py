@@ -14,6 +14,7 @@ from tests.planning.weeks import (
     MINUTE,
     MON,
     TUE,
+    by_hand,
     cell,
     demand,
     on_a_line,
@@ -173,3 +174,34 @@ def test_a_visit_kept_with_somebody_who_is_gone_says_who_has_it() -> None:
 def test_every_rule_has_words(rule: Rule) -> None:
     """A rule without words would break the page on the day it is first broken."""
     assert amount_in_words(Broken(rule, "T1", MON, 90.0, "T2"))
+
+
+def test_a_kept_visit_has_no_room_on_another_day() -> None:
+    """It must stay with Bo on Monday, who is off: on Tuesday it would not stay either."""
+    site = replace(demand("S1", 1, MON, TUE), kept=(("Bo", MON),))
+    words = reason(problem(ROAD, [cell("Bo", TUE), cell("Ana", TUE)], [site]))
+    assert "has room" not in words
+
+
+def test_hours_are_counted_at_the_position_that_takes_least_of_them() -> None:
+    """Ana's pools lie 10 and 30 min out, 30 min each: 120 min of 140 in the week.
+
+    A pool at 20 min out is on her way: 20 min more fit exactly, 41 would not; before the first or
+    after the last it would add its drives as well.
+    """
+    road = on_a_line(0, 10, 20, 30)
+    pools = [demand("S1", 1), demand("S3", 3)]
+    for minutes, over in ((20, ""), (41, "21 min over the hours of the week.")):
+        week = problem(road, [cell("Ana")], [*pools, demand("S2", 2, minutes=minutes)])
+        week = replace(week, hours=(Hours("Ana", most_s=140 * MINUTE),))
+        (new,) = by_hand(week, [0, 1]).unplaced
+        assert new.reason.endswith(over or "still has room: plan again with more time.")
+
+
+def test_of_two_visits_that_fit_a_week_only_one_by_one_one_is_planned() -> None:
+    """80 min each and 100 in the week: nobody is told that there is room for the other."""
+    week = problem(
+        ROAD, [cell("Ana", MON), cell("Ana", TUE)], [demand("S1", 1, (MON, TUE), minutes=60)]
+    )
+    words = reason(replace(week, hours=(Hours("Ana", most_s=100 * MINUTE),)))
+    assert words.endswith("60 min over the hours of the week.")

@@ -8,9 +8,9 @@ from dataclasses import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dispatch.planning.check import violations
+from dispatch.planning.check import Violation, violations
 from dispatch.planning.placed import Placed
-from dispatch.planning.plan import Route, Stop, WeekPlan
+from dispatch.planning.plan import Route, Rule, Stop, WeekPlan
 from dispatch.planning.problem import Hours, Problem, Supply
 from dispatch.planning.search import Assignment, search
 from dispatch.planning.week import write_plan
@@ -47,7 +47,9 @@ def richer(draw: st.DrawFn, week: Problem) -> Problem:
             crew=1 + draw(share) // 2,
             unwanted_technician_ids=frozenset({"T1"} if draw(share) == 2 else ()),
             extra_s=(600,) * len(one.visit_ids) if draw(share) == 2 else (),
-            kept=(("T0", one.patterns[0][0]),) if draw(share) == 2 else (),
+            kept=(("T0", one.patterns[0][0]), *[None] * (len(one.visit_ids) - 1))
+            if draw(share) == 2
+            else (),
         )
         for one in week.demands
     )
@@ -61,9 +63,14 @@ all_weeks = st.one_of(weeks(), seeds.map(small_week), seeds.map(small_week).flat
 def judged(week: Problem, plan: WeekPlan) -> Counter[Finding]:
     """What the check finds, in the words of the second judge."""
     return Counter(
-        (one.rule, one.subject, one.technician_id, one.day, round(one.amount, 6))
+        (one.rule, named(one), one.technician_id, one.day, round(one.amount, 6))
         for one in violations(week, plan)
     )
+
+
+def named(one: Violation) -> str:
+    """Whom a violation is about, with the field where one is false."""
+    return f"{one.subject}: {one.detail.split()[0]}" if one.rule is Rule.FALSE else one.subject
 
 
 def second(week: Problem, plan: WeekPlan) -> Counter[Finding]:

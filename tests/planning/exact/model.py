@@ -1,64 +1,27 @@
 """A week as a constraint model in OR-Tools CP-SAT, written from the rules and prices as stated.
 
-One circuit of arcs per truck-day through the visits it makes, clock times on the arcs, the meal
-taken after any stop or before the first. Nothing of the search, the timetable or the score is used.
+Here are sites, upkeep and the weeks of the technicians; the rounds of the truck-days are in
+`rounds`. Nothing of the search, the timetable or the score is used.
+
+What a day decides for itself, as the timetable does, and the model may decide for the week: when to
+leave, where to eat. Both mean the same unless the same technician's week and day have rules that
+pull apart (hours of a week or a band, beside overtime of a day).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from itertools import product
-from typing import TypeAlias
+from datetime import date
 
 from ortools.sat.python import cp_model
 
 from dispatch.clock import DAY_S
 from dispatch.planning.placed import Placed
-from dispatch.planning.problem import Cell, Demand, Problem
+from dispatch.planning.problem import Cell, Demand, Hours, Problem
 from dispatch.planning.search import Assignment
 from dispatch.upkeep import UpkeepDue
+from tests.planning.exact.rounds import MILLI, Model, Visit, add_round
 
-Literal: TypeAlias = cp_model.IntVar
-GRAMS = 1000
-
-
-@dataclass(frozen=True, slots=True)
-class Visit:
-    """One visit of a demand, by their positions."""
-
-    demand: int
-    number: int
-
-
-@dataclass
-class Model:
-    """The model of one week and its variables."""
-
-    problem: Problem
-    cp: cp_model.CpModel = field(default_factory=cp_model.CpModel)
-    visits: list[Visit] = field(default_factory=list)
-    here: dict[tuple[int, int], Literal] = field(default_factory=dict)  # visit, cell
-    rides: dict[tuple[int, int, int], Literal] = field(default_factory=dict)  # demand, item, visit
-    go: dict[tuple[int, int, int], Literal] = field(default_factory=dict)  # cell, from, to
-    begin: list[cp_model.IntVar] = field(default_factory=list)
-    cost: list[cp_model.LinearExprT] = field(default_factory=list)
-
-    def cells_of(self, v: int) -> dict[int, Literal]:
-        """Truck-days on which a visit may stand, with what says that it does."""
-        return {c: here for (visit, c), here in self.here.items() if visit == v}
-
-    def visits_of(self, c: int) -> list[int]:
-        """Visits that may stand on a truck-day."""
-        return [v for v, cell in self.here if cell == c]
-
-    def service_s(self, v: int) -> cp_model.LinearExprT:
-        """Seconds of a visit with what rides on it."""
-        visit = self.visits[v]
-        demand = self.problem.demands[visit.demand]
-        return demand.service_s + sum(
-            60 * item.minutes * self.rides[visit.demand, n, visit.number]
-            for n, item in enumerate(demand.upkeep)
-        )
+WEEK_S = 7 * DAY_S
 
 
 def optimum(problem: Problem, seconds: float = 60.0) -> tuple[int, Assignment]:
@@ -73,7 +36,9 @@ def optimum(problem: Problem, seconds: float = 60.0) -> tuple[int, Assignment]:
     for u, demand in enumerate(problem.demands):
         _add_demand(model, u, demand)
     for c, cell in enumerate(problem.cells):
-        _add_route(model, c, cell)
+        add_round(model, c, cell)
+    for rule in problem.hours:
+        _add_week(model, rule)
     model.cp.minimize(sum(model.cost))
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
@@ -89,13 +54,16 @@ def _add_demand(model: Model, u: int, demand: Demand) -> None:
     """The days, technicians and upkeep of one site, and what they cost."""
     cp, prices = model.cp, model.problem.prices
     first = len(model.visits)
-    chosen = [cp.new_bool_var(f"pattern {u} {n}") for n in range(len(demand.patterns))]
-    cp.add_exactly_one(chosen)
+    patterns = _patterns(demand)
+    chosen = [cp.new_bool_var(f"pattern {u} {n}") for n in range(len(patterns))]
+    cp.add_at_most_one(chosen)
     for number in range(len(demand.visit_ids)):
         v = len(model.visits)
         model.visits.append(Visit(u, number))
-        window = demand.windows[0]
-        model.begin.append(cp.new_int_var(window.start_s, window.end_s, f"begin {v}"))
+        opening = cp_model.Domain.from_intervals(
+            [[one.start_s, one.end_s] for one in demand.windows]
+        )
+        model.begin.append(cp.new_int_var_from_domain(opening, f"begin {v}"))
         literals = []
         for c, cell in enumerate(model.problem.cells):
             if not _may_stand(demand, number, cell):
@@ -103,24 +71,40 @@ def _add_demand(model: Model, u: int, demand: Demand) -> None:
             here = cp.new_bool_var(f"visit {v} in {c}")
             model.here[v, c] = here
             literals.append(here)
-            agreed = zip(chosen, demand.patterns, strict=True)
+            agreed = zip(chosen, patterns, strict=True)
             cp.add(here <= sum(one for one, days in agreed if days[number] == cell.day))
             model.cost.append(_change_s(model.problem, demand, cell) * here)
         cp.add(sum(literals) <= 1)
-        model.cost.append(prices.unplaced_s * (1 - sum(literals)))
+        left_out_s = round(prices.unplaced_s * demand.importance)
+        model.cost.append(left_out_s * (1 - sum(literals)))
     for n, item in enumerate(demand.upkeep):
         _add_upkeep(model, u, n, item, range(first, len(model.visits)))
     for v in range(first, len(model.visits)):
         placed = list(model.cells_of(v).values())
-        riding = model.service_s(v) - demand.service_s
-        model.cost.append(-prices.waiting * (demand.service_s * sum(placed) + riding))
+        plain_s = model.plain_s(v)
+        riding = model.service_s(v) - plain_s
+        model.cost.append(-prices.waiting * (plain_s * sum(placed) + riding))
+
+
+def _patterns(demand: Demand) -> list[tuple[date, ...]]:
+    """The patterns agreed in which a visit that must stay keeps its day."""
+    kept = demand.kept or (None,) * len(demand.visit_ids)
+    return [
+        days
+        for days in demand.patterns
+        if all(one is None or one[1] == day for one, day in zip(kept, days, strict=True))
+    ]
 
 
 def _may_stand(demand: Demand, number: int, cell: Cell) -> bool:
-    """Whether days, skills and lock allow a visit on a truck-day."""
+    """Whether days, skills, persons, wishes, lock and what must stay allow a visit in a cell."""
     locked_out = demand.technician_locked and demand.usual_technician_id != cell.technician_id
-    agreed = any(days[number] == cell.day for days in demand.patterns)
-    return agreed and not locked_out and demand.skills <= cell.skills
+    unwanted = cell.technician_id in demand.unwanted_technician_ids
+    kept = demand.kept[number] if demand.kept else None
+    stays = kept is None or kept == (cell.technician_id, cell.day)
+    agreed = any(days[number] == cell.day for days in _patterns(demand))
+    able = demand.skills <= cell.skills and demand.crew <= cell.crew
+    return agreed and able and stays and not locked_out and not unwanted
 
 
 def _change_s(problem: Problem, demand: Demand, cell: Cell) -> int:
@@ -165,95 +149,30 @@ def _put_off_s(problem: Problem, demand: Demand, item: UpkeepDue) -> int:
     return prices.put_off_first_s + round(used * (prices.put_off_last_s - prices.put_off_first_s))
 
 
-def _add_route(model: Model, c: int, cell: Cell) -> None:
-    """The round of one truck-day: order, clock, meal, payload, driving and waiting."""
-    cp, problem = model.cp, model.problem
-    place = [problem.demands[one.demand].place for one in model.visits]
-    out, back = len(place), len(place) + 1  # its two ends, as numbers beside the visits
-    idle = cp.new_bool_var(f"nobody in {c}")
-    start = cp.new_int_var(cell.shift.start_s, cell.shift.end_s, f"start {c}")
-    end = cp.new_int_var(cell.shift.start_s, cell.shift.end_s, f"end {c}")
-    cp.add(end == start).only_enforce_if(idle)
-    visits = model.visits_of(c)
-    ready: dict[int, cp_model.LinearExprT] = {
-        v: model.begin[v] + model.service_s(v) for v in visits
-    }
-    ready[out] = start
-    leave_s, meal_s = _meal(model, c, cell, (ready, end, idle))
-    arcs: list[tuple[int, int, cp_model.LiteralT]] = [(out, out, idle)]
-    driven: list[cp_model.LinearExprT] = []
-    for i, j in product((*visits, out), (*visits, back)):
-        if i == j or (i == out and j == back):
-            continue
-        go = cp.new_bool_var(f"{c}: {i} to {j}")
-        model.go[c, i, j] = go
-        leg_s = int(
-            problem.drive_s[
-                cell.start if i == out else place[i], cell.end if j == back else place[j]
-            ]
-        )
-        arcs.append((i, out if j == back else j, go))
-        driven.append(leg_s * go)
-        arrive = end if j == back else model.begin[j]
-        cp.add(arrive >= leave_s[i] + leg_s).only_enforce_if(go)
-    arcs += [(v, v, ~model.here[v, c]) for v in visits]
-    cp.add_circuit(arcs)
-    aboard_s = _add_load(model, c, cell)
-    # Implied by the clock; said outright, it brings the proof from minutes to seconds.
-    cp.add(end - start >= sum(driven) + aboard_s + meal_s)
-    # Waiting is what is left of the day; the seconds of service are taken off by the visits.
-    waiting = problem.prices.waiting
-    model.cost.append((1 - waiting) * sum(driven) + waiting * (end - start - meal_s))
-
-
-def _meal(
-    model: Model,
-    c: int,
-    cell: Cell,
-    moments: tuple[dict[int, cp_model.LinearExprT], cp_model.IntVar, Literal],
-) -> tuple[dict[int, cp_model.LinearExprT], cp_model.LinearExprT]:
-    """When the truck leaves each stop and its start place, and the seconds of the meal.
-
-    A meal is owed where the day lasts beyond the latest time at which it may begin.
-    """
-    cp, meal = model.cp, cell.meal
-    ready, end, idle = moments
-    if meal is None or not cell.shift.start_s <= meal.latest_s < cell.shift.end_s:
-        return ready, 0
-    out = len(model.visits)
-    leave: dict[int, cp_model.LinearExprT] = {}
-    eat = cp.new_int_var(meal.earliest_s, meal.latest_s, f"meal {c}")
-    eats_after = {i: cp.new_bool_var(f"meal {c} after {i}") for i in ready}
-    for i, from_s in ready.items():
-        gone = cp.new_int_var(0, 2 * DAY_S, f"{c} leaves {i}")
-        cp.add(gone >= from_s)
-        cp.add(eat >= from_s).only_enforce_if(eats_after[i])
-        cp.add(gone >= eat + 60 * meal.minutes).only_enforce_if(eats_after[i])
-        cp.add(eats_after[i] <= (1 - idle if i == out else model.here[i, c]))
-        leave[i] = gone
-    eats = cp.new_bool_var(f"meal {c}")
-    cp.add(sum(eats_after.values()) == eats)
-    cp.add(end <= meal.latest_s).only_enforce_if(~eats)
-    return leave, 60 * meal.minutes * eats
-
-
-def _add_load(model: Model, c: int, cell: Cell) -> cp_model.LinearExprT:
-    """Keep the payload; return the seconds of service of one truck-day."""
-    mass_g: list[cp_model.LinearExprT] = []
-    service_s: list[cp_model.LinearExprT] = []
-    for v in model.visits_of(c):
-        visit = model.visits[v]
-        demand = model.problem.demands[visit.demand]
-        mass_g.append(round(GRAMS * demand.load_kg) * model.here[v, c])
-        service_s.append(demand.service_s * model.here[v, c])
-        for n, item in enumerate(demand.upkeep):
-            aboard = model.cp.new_bool_var(f"item {n} of {visit.demand} in {c}")
-            ride = model.rides[visit.demand, n, visit.number]
-            model.cp.add(aboard >= ride + model.here[v, c] - 1)
-            mass_g.append(round(GRAMS * item.mass_kg) * aboard)
-            service_s.append(60 * item.minutes * aboard)
-    model.cp.add(sum(mass_g) <= round(GRAMS * cell.payload_kg))
-    return sum(service_s)
+def _add_week(model: Model, rule: Hours) -> None:
+    """Hours of a technician's week: the most it may hold, overtime, and distance from the band."""
+    cp, cells = model.cp, model.problem.cells
+    own = [c for c, cell in enumerate(cells) if cell.technician_id == rule.technician_id]
+    if not own:
+        return
+    name = rule.technician_id
+    work_s = rule.spent_s + sum(model.work_s[c] for c in own)
+    if rule.most_s is not None:
+        out = cp.new_bool_var(f"{name} works")
+        for c in own:
+            cp.add_implication(~model.idle[c], out)
+        cp.add(work_s <= rule.most_s).only_enforce_if(out)
+    price_milli: cp_model.LinearExprT = 0
+    if rule.regular_s is not None:
+        more_s = cp.new_int_var(0, WEEK_S, f"{name} overtime")
+        cp.add(more_s >= work_s - rule.regular_s - sum(model.over_s[c] for c in own))
+        price_milli += round(MILLI * rule.pay_factor) * more_s
+    if rule.target_s is not None:
+        outside_s = cp.new_int_var(0, WEEK_S, f"{name} outside the band")
+        cp.add(outside_s >= work_s - rule.target_s - rule.band_s)
+        cp.add(outside_s >= rule.target_s - work_s - rule.band_s)
+        price_milli += round(MILLI * model.problem.prices.uneven) * outside_s
+    model.add_price(price_milli, name)
 
 
 def _assignment(model: Model, solver: cp_model.CpSolver) -> Assignment:
@@ -262,7 +181,10 @@ def _assignment(model: Model, solver: cp_model.CpSolver) -> Assignment:
     for c in range(len(model.problem.cells)):
         after = {i: j for (cell, i, j), go in model.go.items() if cell == c and solver.value(go)}
         order, at = list[Placed](), after.get(out, out + 1)
-        while at <= out:
+        while at != out + 1:
+            if at == model.supply:
+                at = after[at]
+                continue
             visit = model.visits[at]
             riders = tuple(
                 n

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
 
-from dispatch.planning.problem import Cell, Demand, Problem, Seconds
+from dispatch.planning.problem import Cell, Demand, Hours, Problem, Seconds, Supply
 from dispatch.sites import ANY_TIME, TimeWindow
 from dispatch.technicians import Break, Shift
 from dispatch.upkeep import Part, UpkeepDue
@@ -15,6 +16,9 @@ from tests.planning.weeks import MON, THU, TUE, WEEK
 DAYS = (MON, TUE, THU)
 MOST_VISITS = 8
 HOUR = 3600
+# Whole, and of a day never below that of a week: the model, which may leave late on purpose, would
+# else turn overtime of the week into cheaper overtime of a day, or win a second by rounding.
+WEEK_PAY = 2.0
 PLACES = 12  # four ends of routes, eight sites
 PATTERNS: tuple[tuple[tuple[date, ...], ...], ...] = (
     ((MON,), (TUE,), (THU,)),
@@ -23,6 +27,7 @@ PATTERNS: tuple[tuple[tuple[date, ...], ...], ...] = (
     ((TUE,),),
     ((MON, THU),),
     ((MON, THU), (TUE, THU)),
+    ((MON, TUE, THU),),
 )
 
 
@@ -36,7 +41,7 @@ def small_week(seed: int) -> Problem:
         demands.append(one)
         visits += len(one.visit_ids)
     drive = _drives(chance)
-    return Problem(
+    plain = Problem(
         week=WEEK,
         cells=tuple(_cells(chance)),
         demands=tuple(demands),
@@ -44,6 +49,76 @@ def small_week(seed: int) -> Problem:
         drive_s=drive,
         drive_m=drive,
     )
+    return _with_more_rules(plain, np.random.default_rng((seed, 1)))
+
+
+def _with_more_rules(plain: Problem, chance: np.random.Generator) -> Problem:
+    """The week with what only some companies, technicians and customers have."""
+    return replace(
+        plain,
+        cells=tuple(_truck(chance, one) for one in plain.cells),
+        demands=tuple(_agreement(chance, one) for one in plain.demands),
+        hours=_hours(chance),
+    )
+
+
+def _truck(chance: np.random.Generator, plain: Cell) -> Cell:
+    """Slack, overtime, a second person, limits for chemicals, a place to take them on."""
+    refills = Supply(int(chance.integers(4)), 60 * int(chance.integers(5, 20)))
+    return replace(
+        plain,
+        slack_s=int(chance.choice([0, 0, 1200, 2400])),
+        overtime_s=int(chance.choice([0, 0, 1800, 5400])),
+        pay_factor=float(chance.choice([WEEK_PAY, 3.0])),
+        crew=int(chance.choice([1, 2])),
+        chemicals_most_kg=float(chance.choice([12.0, 24.0, 200.0])),
+        supply=refills if chance.random() < 0.5 else None,
+    )
+
+
+def _agreement(chance: np.random.Generator, plain: Demand) -> Demand:
+    """A second window, chemicals, a longer visit, a crew, wishes, rank, what must stay."""
+    chemicals_kg = float(chance.choice([0.0, 6.0, 10.0]))
+    count = len(plain.visit_ids)
+    windows, stays = plain.windows, [None] * count
+    last = windows[-1]
+    if last.end_s < 15 * HOUR and chance.random() < 0.5:
+        opens = last.end_s + int(chance.integers(1, 4)) * HOUR
+        windows = (*windows, TimeWindow(opens, opens + HOUR // 2))
+    if chance.random() < 0.1:
+        n, days = int(chance.integers(count)), plain.patterns[0]
+        stays[n] = (f"T{chance.integers(2)}", days[n])  # type: ignore[call-overload]
+    return replace(
+        plain,
+        windows=windows,
+        chemicals_kg=chemicals_kg,
+        load_kg=plain.load_kg + chemicals_kg,
+        extra_s=(*(int(chance.choice([0, 900])) for _ in range(count)),),
+        crew=2 if chance.random() < 0.12 else 1,
+        unwanted_technician_ids=frozenset({f"T{chance.integers(2)}"})
+        if chance.random() < 0.15
+        else frozenset(),
+        importance=float(chance.choice([0.5, 1.0, 1.0, 2.0])),
+        kept=tuple(stays) if any(stays) else (),
+    )
+
+
+def _hours(chance: np.random.Generator) -> tuple[Hours, ...]:
+    """For some technicians a week that is overtime early, holds little, or is to be even."""
+    rules = []
+    for name in ("T0", "T1"):
+        kind = int(chance.integers(6))
+        spent_s = int(chance.choice([0, 0, 3600]))
+        if kind == 0:
+            regular_s = HOUR * int(chance.integers(2, 6))
+            most_s = regular_s + HOUR
+            rules.append(Hours(name, regular_s, most_s, pay_factor=WEEK_PAY, spent_s=spent_s))
+        elif kind == 1:
+            rules.append(Hours(name, most_s=HOUR * int(chance.integers(2, 6)), spent_s=spent_s))
+        elif kind == 2:
+            target_s = HOUR * int(chance.integers(2, 5))
+            rules.append(Hours(name, target_s=target_s, band_s=1800, spent_s=spent_s))
+    return tuple(rules)
 
 
 def _drives(chance: np.random.Generator) -> Seconds:
@@ -90,7 +165,7 @@ def _demand(chance: np.random.Generator, number: int, most: int) -> Demand:
         place=4 + number,
         patterns=patterns,
         service_s=60 * int(chance.integers(10, 80)),
-        next_visit_on=WEEK.next.monday,
+        next_visit_on=WEEK.monday + timedelta(weeks=int(chance.choice([1, 1, 2]))),
         windows=(_window(chance),),
         skills=frozenset({"heater"}) if chance.random() < 0.15 else frozenset(),
         usual_technician_id=usual,
