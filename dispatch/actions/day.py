@@ -28,6 +28,7 @@ from dispatch.day.work import Revision
 from dispatch.errors import NotFound
 from dispatch.settings import Settings
 from dispatch.store.days import read_day_events, read_published_days, read_revisions
+from dispatch.words import _
 
 __all__ = [
     "DayNow",
@@ -87,8 +88,10 @@ def revisions_of(session: Session, day: date, technician_id: str) -> list[Revisi
     found = read_revisions(session, day, technician_id)
     if not found:
         raise NotFound(
-            f"No route of {day} was published for technician '{technician_id}': publish the day "
-            f"with 'dispatch day publish {day}', or choose another."
+            _(
+                "No route of {day} was published for technician '{technician}': publish the "
+                "day with 'dispatch day publish {day}', or choose another."
+            ).format(day=day, technician=technician_id)
         )
     return found
 

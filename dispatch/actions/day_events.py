@@ -9,13 +9,12 @@ from enum import StrEnum
 
 from sqlmodel import Session
 
-from dispatch.actions.day_publish import read_day
+from dispatch.actions.day_publish import NOT_PUBLISHED
 from dispatch.day.events import OF_VISIT, DayEvent, EventKind
-from dispatch.day.state import DayState
-from dispatch.errors import NotFound
 from dispatch.settings import Settings
-from dispatch.store.book import read_technicians
-from dispatch.store.days import add_day_events, read_known_events
+from dispatch.store.book import read_technician
+from dispatch.store.days import add_day_events, read_known_events, read_revisions
+from dispatch.words import _
 
 BY_THE_OFFICE = frozenset({EventKind.PUBLISHED, EventKind.REPAIRED})
 
@@ -50,18 +49,20 @@ def add_events(
     true (another day, an unknown visit or technician, an id that says something else) is refused
     with the reason, and the others are taken in all the same.
     """
-    try:
-        state = read_day(session, day)
-    except NotFound as error:
-        return [Taken(one.id, Outcome.REFUSED, reason=str(error)) for one in events]
+    revisions = read_revisions(session, day)
+    if not revisions:
+        reason = _(NOT_PUBLISHED).format(day=day)
+        return [Taken(one.id, Outcome.REFUSED, reason=reason) for one in events]
     known = read_known_events(session, {one.id for one in events})
-    people = {one.id for one in read_technicians(session)} | set(state.revisions)
+    visits = {work.visit_id for one in revisions for work in one.works}
+    routed = {one.technician_id for one in revisions}
+    people = routed | _others(session, {one.technician_id for one in events} - routed)
     fresh: dict[str, DayEvent] = {}
     answers: dict[int, Taken] = {}
     for n, event in enumerate(events):
         earlier = known.get(event.id) or fresh.get(event.id)
         if earlier is None:
-            reason = _why_refused(event, day, state, people)
+            reason = _why_refused(event, day, visits, people)
         else:
             reason = "" if _same(earlier, event) else _says_otherwise(event)
         if reason:
@@ -77,16 +78,29 @@ def add_events(
     ]
 
 
-def _why_refused(event: DayEvent, day: date, state: DayState, people: set[str]) -> str:
+def _others(session: Session, ids: set[str | None]) -> set[str]:
+    """Those of the ids that are technicians of the book."""
+    return {one for one in ids if one is not None and read_technician(session, one) is not None}
+
+
+def _why_refused(event: DayEvent, day: date, visits: set[str], people: set[str]) -> str:
     """Why an event cannot be taken in; empty when it can."""
     if event.day != day:
-        return f"The event belongs to {event.day}, not to {day}: send it to that day."
+        return _("The event belongs to {day}, not to {other_day}: send it to that day.").format(
+            day=event.day, other_day=day
+        )
     if event.kind in BY_THE_OFFICE:
-        return f"An event '{event.kind}' comes from publishing or repairing, not from a call."
+        return _("An event '{kind}' comes from publishing or repairing, not from a call.").format(
+            kind=event.kind
+        )
     if event.technician_id is not None and event.technician_id not in people:
-        return f"There is no technician '{event.technician_id}': send the id from the day."
-    if event.kind in OF_VISIT and event.visit_id not in state.visits:
-        return f"The visit '{event.visit_id}' was not due on {day}: send the id from the day."
+        return _("There is no technician '{technician}': send the id from the day.").format(
+            technician=event.technician_id
+        )
+    if event.kind in OF_VISIT and event.visit_id not in visits:
+        return _("The visit '{visit}' was not due on {day}: send the id from the day.").format(
+            visit=event.visit_id, day=day
+        )
     return ""
 
 
@@ -100,7 +114,7 @@ def _told(event: DayEvent) -> tuple[object, ...]:
 
 
 def _says_otherwise(event: DayEvent) -> str:
-    return (
-        f"The event {event.id} is kept already and says something else: make a new id for each "
+    return _(
+        "The event {id} is kept already and says something else: make a new id for each "
         "thing that happens."
-    )
+    ).format(id=event.id)

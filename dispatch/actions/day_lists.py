@@ -10,6 +10,7 @@ from dispatch.actions.day_repair import Offer
 from dispatch.actions.lists import Cell, ListTable
 from dispatch.clock import format_time
 from dispatch.day.events import DayEvent
+from dispatch.words import _
 
 STOP_COLUMNS = (
     *("technician", "number", "visit", "site", "name", "state", "planned", "expected"),
@@ -79,7 +80,10 @@ def option_list(offer: Offer) -> ListTable:
             round(one.cost_s / 60),
             round(one.extra_drive_s / 60),
             "; ".join(
-                f"{who.technician_id} {-(-who.over_s // 60)} min" for who in one.late_workers
+                _("{technician} {over} min").format(
+                    technician=who.technician_id, over=-(-who.over_s // 60)
+                )
+                for who in one.late_workers
             ),
             "; ".join(change.visit_id for change in one.new_times),
             "; ".join(f"{place.visit_id} {place.day}" for place in one.other_days),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import uuid4
@@ -59,7 +60,11 @@ class TechnicianNow:
 
 @dataclass(frozen=True, slots=True)
 class DayNow:
-    """A day at a moment; `others` are due visits that stand in no route any more."""
+    """A day at a moment; `others` are due visits that stand in no route any more.
+
+    `out_from_s` are the technicians who are out (seconds of the day), `closed` the areas without a
+    road to drive: latitude, longitude, metres.
+    """
 
     day: date
     version: int
@@ -67,6 +72,8 @@ class DayNow:
     technicians: tuple[TechnicianNow, ...]
     others: tuple[tuple[str, VisitNow], ...]
     flags: tuple[Flag, ...]
+    out_from_s: Mapping[str, int]
+    closed: tuple[tuple[float, float, float], ...]
 
     @property
     def counts(self) -> dict[StopState, int]:
@@ -165,7 +172,16 @@ def view_of(state: DayState, book: DayBook, settings: Settings, now: datetime) -
         _technician(state, who, standings.get(who), book, roads, found)
         for who in sorted(state.revisions)
     )
-    return DayNow(state.day, state.version, now_s, people, others, tuple(found))
+    return DayNow(
+        day=state.day,
+        version=state.version,
+        now_s=now_s,
+        technicians=people,
+        others=others,
+        flags=tuple(found),
+        out_from_s=state.out_from_s,
+        closed=state.closed,
+    )
 
 
 def _technician(

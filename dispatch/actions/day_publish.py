@@ -22,13 +22,16 @@ from dispatch.store.days import (
     add_day_events,
     add_revisions,
     read_day_events,
+    read_events_of,
     read_published_days,
     read_revisions,
 )
 from dispatch.store.plans import read_plan
+from dispatch.words import N_, _
 
 NEAR_DAYS = 14  # days from which a visit may be moved to another
 NEVER_S = -86_400  # seconds of the day; before anything has happened
+NOT_PUBLISHED = N_("{day} has not been published: publish it with 'dispatch day publish {day}'.")
 STARTED = frozenset({StopState.UNDER_WAY, StopState.DONE, StopState.SKIPPED})
 
 
@@ -42,13 +45,38 @@ def read_day(session: Session, day: date, number: int | None = None) -> DayState
     """
     revisions = read_revisions(session, day)
     if not revisions:
-        raise NotFound(
-            f"{day} has not been published: publish it with 'dispatch day publish {day}'."
-        )
+        raise NotFound(_(NOT_PUBLISHED).format(day=day))
     events = read_day_events(session, day, up_to=number)
     if number is not None and (not events or events[-1].number != number):
-        raise NotFound(f"The history of {day} has no event {number}: see 'dispatch day history'.")
+        raise NotFound(
+            _("The history of {day} has no event {number}: see 'dispatch day history'.").format(
+                day=day, number=number
+            )
+        )
     return fold(day, revisions, events)
+
+
+def read_day_around(session: Session, day: date, technician_id: str, visit_id: str) -> DayState:
+    """What `read_day` says of one visit, of this technician and of all who ever had the visit.
+
+    Other visits and technicians are left out, so that it takes a hundredth of the time on a day
+    of hundreds of routes. A visit that the day never had is not in it.
+
+    Raises
+    ------
+    NotFound
+        When the day was never published.
+    """
+    revisions = read_revisions(session, day)
+    if not revisions:
+        raise NotFound(_(NOT_PUBLISHED).format(day=day))
+    concerned = {technician_id} | {
+        one.technician_id
+        for one in revisions
+        if any(work.visit_id == visit_id for work in one.works)
+    }
+    own = [one for one in revisions if one.technician_id in concerned]
+    return fold(day, own, read_events_of(session, day, concerned, [visit_id]))
 
 
 def publish_day(
@@ -72,7 +100,11 @@ def publish_day(
     wanted = {route.technician_id: route for route in plan.routes if route.day == day}
     before = _known(session, day)
     if not wanted and not before.revisions:
-        raise NotFound(f"No visit is planned for {day}: plan week {week}, or choose another day.")
+        raise NotFound(
+            _("No visit is planned for {day}: plan week {week}, or choose another day.").format(
+                day=day, week=week
+            )
+        )
     _check_not_begun(before)
     dropped = {
         visit_id
@@ -193,8 +225,10 @@ def _check_not_begun(state: DayState) -> None:
     if has_begun(state):
         done = sum(one.state in STARTED for one in state.visits.values())
         raise DayMoved(
-            f"{state.day} is under way ({done} stops done or begun) and cannot be published again: "
-            "change it with a repair, so that nobody is sent to a pool twice."
+            _(
+                "{day} is under way ({done} stops done or begun) and cannot be published "
+                "again: change it with a repair, so that nobody is sent to a pool twice."
+            ).format(day=state.day, done=done)
         )
 
 

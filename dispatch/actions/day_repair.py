@@ -17,14 +17,22 @@ from dispatch.day.options import Option, options
 from dispatch.day.rest import RepairPrices
 from dispatch.day.situation import Situation, situation, spent_s
 from dispatch.day.standing import Roads, stand_all
-from dispatch.day.state import DayState
-from dispatch.day.triggers import RoadClosed, RunningLate, Trigger, UrgentStop
+from dispatch.day.state import DayState, noting
+from dispatch.day.triggers import (
+    RoadClosed,
+    RoadReopened,
+    RunningLate,
+    Trigger,
+    UrgentStop,
+    noted_of,
+)
 from dispatch.day.work import Work
 from dispatch.errors import NotFound
 from dispatch.planning.problem import Cell, Hours
 from dispatch.settings import Settings
 from dispatch.store.plans import read_plan
 from dispatch.windows import ALL_DAY, TimeWindow
+from dispatch.words import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +66,8 @@ def repair_options(
     cells, hours = book.cells(day)
     hours = _hours_so_far(session, settings, state, book, cells, hours, now)
     before = _situation(state, cells, roads, settings, now, RunningLate(), hours)
-    if isinstance(trigger, RoadClosed):
-        roads = book.roads_on(state, (trigger.lat, trigger.lon, trigger.radius_m))
+    if isinstance(trigger, RoadClosed | RoadReopened):
+        roads = book.roads_on(noting(state, noted_of(trigger)))
     one = _situation(state, cells, roads, settings, now, trigger, hours)
     found = options(
         one, before, seed=settings.seed, elsewhere=OtherDays(session, settings, book, day, now)
@@ -103,7 +111,11 @@ def urgent_stop(
     """
     sites = read_day_book(session, settings).sites
     if site_id not in sites:
-        raise NotFound(f"There is no site '{site_id}': 'dispatch sites list' shows who there is.")
+        raise NotFound(
+            _("There is no site '{site}': 'dispatch sites list' shows who there is.").format(
+                site=site_id
+            )
+        )
     state, plan = read_day(session, day), sites[site_id].plan
     number = 1
     while f"{site_id}/{day}/urgent-{number}" in state.visits:
@@ -117,7 +129,7 @@ def urgent_stop(
             skills=skills,
             unwanted_technician_ids=plan.unwanted_technician_ids,
             days=(day,),
-            title=title or "Urgent stop",
+            title=title or _("Urgent stop"),
             importance=2.0,  # as visits of high priority in a week's plan
         )
     )

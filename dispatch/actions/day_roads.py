@@ -50,10 +50,9 @@ class DayBook:
     roads: Roads
     asked: _Asked
 
-    def roads_on(self, state: DayState, *more: Closed) -> Roads:
-        """Drive times of a day, round the areas that are closed on it and `more` of them."""
-        closed = (*state.closed, *more)
-        return _roads_around(self.asked, closed) if closed else self.roads
+    def roads_on(self, state: DayState) -> Roads:
+        """Drive times of a day, round the areas that are closed on it."""
+        return _roads_around(self.asked, state.closed) if state.closed else self.roads
 
     def cells(self, day: date) -> tuple[tuple[Cell, ...], tuple[Hours, ...]]:
         """The trucks that are out on `day` as agreed, and the rules of their weeks."""

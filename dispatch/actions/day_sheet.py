@@ -13,19 +13,32 @@ from dispatch.planning.plan import Route, Stop
 from dispatch.sites import Site
 from dispatch.technicians import Technician
 from dispatch.upkeep import Part, UpkeepDue
+from dispatch.words import N_, _
 
 USUAL_CAUTIONS = (
-    "These are general figures. The product label, the safety data sheet, the equipment maker's "
-    "manual, local codes and a licensed professional come first. Test before dosing; add less "
-    "than computed, circulate, retest.",
-    "Never mix or store together acid and chlorine, or two kinds of dry chlorine. Add acid to "
-    "water, never water to acid. Goggles and gloves on, nobody in the pool, wind at your back.",
-    "Pump and heater off and power isolated before moving a filter valve, opening a filter, pump "
-    "or cell. Release pressure first. Electrical bonding, gas and mains work: licensed trade only.",
-    "Loose, cracked or missing drain cover: close the pool and report. Cannot see the main drain: "
-    "close the pool.",
-    "Thunder: stop, take shelter, wait 30 minutes after the last. Heat: water, shade, breaks; "
-    "report dizziness.",
+    N_(
+        "These are general figures. The product label, the safety data sheet, the equipment "
+        "maker's manual, local codes and a licensed professional come first. Test before "
+        "dosing; add less than computed, circulate, retest."
+    ),
+    N_(
+        "Never mix or store together acid and chlorine, or two kinds of dry chlorine. Add acid "
+        "to water, never water to acid. Goggles and gloves on, nobody in the pool, wind at "
+        "your back."
+    ),
+    N_(
+        "Pump and heater off and power isolated before moving a filter valve, opening a "
+        "filter, pump or cell. Release pressure first. Electrical bonding, gas and mains work: "
+        "licensed trade only."
+    ),
+    N_(
+        "Loose, cracked or missing drain cover: close the pool and report. Cannot see the main "
+        "drain: close the pool."
+    ),
+    N_(
+        "Thunder: stop, take shelter, wait 30 minutes after the last. Heat: water, shade, "
+        "breaks; report dizziness."
+    ),
 )
 
 
@@ -102,13 +115,19 @@ def empty_sheet(technician: Technician, day: date, holidays: Mapping[date, str])
     """The sheet of a day without a route, saying why there is none."""
     weekday = WEEKDAY_NAMES[day.weekday()]
     if day in technician.days_off:
-        why = f"{technician.name} has {weekday}, {day}, off."
+        why = _("{name} has {weekday}, {day}, off.").format(
+            name=technician.name, weekday=weekday, day=day
+        )
     elif technician.shift_on(day) is None:
-        why = f"{technician.name} has no shift on a {weekday}."
+        why = _("{name} has no shift on a {weekday}.").format(name=technician.name, weekday=weekday)
     elif day in holidays:
-        why = f"{weekday}, {day}, is a holiday: {holidays[day]}."
+        why = _("{weekday}, {day}, is a holiday: {holidays}.").format(
+            weekday=weekday, day=day, holidays=holidays[day]
+        )
     else:
-        why = f"No visit is planned for {technician.name} on {weekday}, {day}."
+        why = _("No visit is planned for {name} on {weekday}, {day}.").format(
+            name=technician.name, weekday=weekday, day=day
+        )
     return DaySheet(technician, day, None, (), (), 0.0, why)
 
 

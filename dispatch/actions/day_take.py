@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime
-from typing import Any
 from uuid import uuid4
 
 from sqlmodel import Session
@@ -21,13 +20,14 @@ from dispatch.day.options import Choice
 from dispatch.day.rest import RepairPrices, field_of
 from dispatch.day.situation import situation
 from dispatch.day.standing import Standing, stand_all
-from dispatch.day.state import HAPPENED, DayState, Gone, StopState, VisitNow
-from dispatch.day.triggers import Noted, RunningLate
+from dispatch.day.state import HAPPENED, DayState, Gone, StopState, VisitNow, noting
+from dispatch.day.triggers import RunningLate
 from dispatch.day.work import Revision, Work
 from dispatch.errors import DayMoved, InvalidValue
 from dispatch.planning.plan import Route
 from dispatch.settings import Settings
 from dispatch.store.days import read_day_events, read_published_days
+from dispatch.words import _
 
 OFFICE = frozenset({EventKind.PUBLISHED, EventKind.REPAIRED})
 
@@ -61,7 +61,7 @@ def take_option(
     _check_unmoved(read_day_events(session, day, after=expected_version))
     added = {work.visit_id: work for work in choice.added}
     works = {visit_id: one.work for visit_id, one in state.visits.items()} | added
-    state = _noting(_with_longer(state, added), choice.noted)
+    state = noting(_with_longer(state, added), choice.noted)
     now_s, roads = seconds_of(day, now, settings.zone), book.roads_on(state)
     standings = stand_all(state, book.cells(day)[0], roads, now_s, settings.zone)
     ahead = {
@@ -81,7 +81,7 @@ def take_option(
         is_longer = any(one.work.visit_id in added for one in standing.happened)
         if visits != old or is_late or is_longer or any(one in added for one in visits):
             routes[technician_id] = route
-    said = _plain(choice.noted)
+    said = choice.noted.plain()
     if not routes and not choice.gone and not said:
         return ()
     event = DayEvent(str(uuid4()), day, EventKind.REPAIRED, now, now, who, why=choice.why)
@@ -99,9 +99,16 @@ def _check_unmoved(since: list[DayEvent]) -> None:
         if event.kind in OFFICE:
             at = event.received_at.astimezone(UTC)
             raise DayMoved(
-                f"{event.who} {event.kind} {event.day} at {at:%H:%M} UTC"
-                f"{f' ({event.why})' if event.why else ''}, after these options were made: nothing "
-                "was changed. Look at the day again and ask for new options."
+                _(
+                    "{who} {kind} {day} at {at:%H:%M} UTC{why}, after these options were made: "
+                    "nothing was changed. Look at the day again and ask for new options."
+                ).format(
+                    who=event.who,
+                    kind=event.kind,
+                    day=event.day,
+                    at=at,
+                    why=f" ({event.why})" if event.why else "",
+                )
             )
 
 
@@ -116,15 +123,19 @@ def _still_ahead(
             left.append(visit_id)
         elif one.technician_id != who:
             raise DayMoved(
-                f"Visit {visit_id} is {one.state} with technician {one.technician_id} meanwhile, "
-                f"and the choice gives it to {who}: ask for new options."
+                _(
+                    "Visit {visit} is {state} with technician {technician} meanwhile, and the "
+                    "choice gives it to {who}: ask for new options."
+                ).format(visit=visit_id, state=one.state, technician=one.technician_id, who=who)
             )
     standing = standings.get(who)
     first = standing.on_way.work.visit_id if standing and standing.on_way else None
     if first is not None and first in left and left[0] != first:
         raise DayMoved(
-            f"Technician {who} has set out for visit {first} meanwhile, and the choice sends him "
-            "elsewhere first: ask for new options."
+            _(
+                "Technician {who} has set out for visit {first} meanwhile, and the choice "
+                "sends him elsewhere first: ask for new options."
+            ).format(who=who, first=first)
         )
     return tuple(left)
 
@@ -147,11 +158,15 @@ def _check_whole(
     }
     for visit_id in sorted(had | set(listed)):
         if visit_id not in works:
-            raise InvalidValue(f"The visit '{visit_id}' was not due on {state.day}.")
+            raise InvalidValue(
+                _("The visit '{visit}' was not due on {day}.").format(visit=visit_id, day=state.day)
+            )
         if listed.count(visit_id) != 1:
             raise InvalidValue(
-                f"The choice has the visit {visit_id} {listed.count(visit_id)} times: name every "
-                "visit ahead of the technicians it changes once."
+                _(
+                    "The choice has the visit {visit} {count} times: name every visit ahead of "
+                    "the technicians it changes once."
+                ).format(visit=visit_id, count=listed.count(visit_id))
             )
     held = {
         visit.work.visit_id: who
@@ -161,27 +176,18 @@ def _check_whole(
     }
     taken = sorted(set(listed) & set(held))
     if taken:
-        raise InvalidValue(f"The choice takes {taken[0]} from {held[taken[0]]} without saying so.")
+        raise InvalidValue(
+            _("The choice takes {taken} from {held} without saying so.").format(
+                taken=taken[0], held=held[taken[0]]
+            )
+        )
     begun = [one.visit_id for one in choice.gone if state.visits[one.visit_id].state in HAPPENED]
     if begun:
-        raise DayMoved(f"Visit {begun[0]} was begun meanwhile and stays: ask for new options.")
-
-
-def _noting(state: DayState, noted: Noted) -> DayState:
-    """The day with what the choice knows of technicians and roads."""
-    return replace(
-        state,
-        begins_s={**state.begins_s, **dict(noted.late)},
-        out_from_s={**state.out_from_s, **dict(noted.out)},
-        closed=(*state.closed, *noted.closed),
-    )
-
-
-def _plain(noted: Noted) -> dict[str, Any]:
-    """What is noted, as plain JSON; empty without anything."""
-    said: dict[str, Any] = {"late": dict(noted.late), "out": dict(noted.out)}
-    said["closed"] = [list(area) for area in noted.closed]
-    return {name: value for name, value in said.items() if value}
+        raise DayMoved(
+            _("Visit {begun} was begun meanwhile and stays: ask for new options.").format(
+                begun=begun[0]
+            )
+        )
 
 
 def _with_longer(state: DayState, added: Mapping[str, Work]) -> DayState:
@@ -199,19 +205,21 @@ def _changes(state: DayState, who: str, route: Route, book: DayBook) -> list[str
     old = {stop.visit_id: stop for stop in before.route.stops} if before else {}
     new = {stop.visit_id: stop for stop in route.stops}
     told = [
-        f"{book.site_name(stop.site_id)} is new, at {format_time(stop.start_s)}."
+        _("{site_name} is new, at {start}.").format(
+            site_name=book.site_name(stop.site_id), start=format_time(stop.start_s)
+        )
         for visit_id, stop in new.items()
         if visit_id not in old
     ]
     told += [
-        f"{book.site_name(stop.site_id)} is not yours any more."
+        _("{site_name} is not yours any more.").format(site_name=book.site_name(stop.site_id))
         for visit_id, stop in old.items()
         if visit_id not in new
     ]
     kept_before = [one for one in old if one in new]
     if kept_before != [one for one in new if one in old]:
-        told.append("The order of the stops has changed.")
-    return told or ["Only the times have changed."]
+        told.append(_("The order of the stops has changed."))
+    return told or [_("Only the times have changed.")]
 
 
 def _add_to(

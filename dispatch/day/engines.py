@@ -18,11 +18,11 @@ from dispatch.day.field import Field
 from dispatch.day.kernel import NOWHERE, Orders, improve, insert_best, refresh, total_s
 from dispatch.day.rest import Order
 
-ROUNDS = 14_000  # of each of our own searches
+ROUNDS = 20_000  # of each of our own searches
 GENERAL_ROUNDS = 150  # iterations of the general library
 MOST_STOPS = 60  # stops of one technician that the search can hold
-HOT_S = (50.0, 200.0)  # first temperature of each run, seconds of driving (measured)
-COLD_S = 5.0  # last temperature
+HOT_S = (200.0, 400.0)  # first temperature of each run, seconds of driving (measured)
+COLD_S = 10.0  # last temperature
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from typing import Any
 from uuid import UUID
 
 from dispatch.errors import InvalidValue
+from dispatch.words import _
 
 LONGEST_WHY = 2000  # characters; as a note of a record
 LONGEST_NAME = 200  # characters
@@ -94,32 +95,46 @@ class DayEvent:
 
     def __post_init__(self) -> None:
         _check_id(self.id)
-        for name, moment in (("time", self.at), ("time of receipt", self.received_at)):
+        for name, moment in ((_("time"), self.at), (_("time of receipt"), self.received_at)):
             if moment.tzinfo is None:
                 raise InvalidValue(
-                    f"The {name} {moment} of an event has no time zone: give it as "
-                    "2026-11-30T16:05:00Z."
+                    _(
+                        "The {name} {moment} of an event has no time zone: give it as "
+                        "2026-11-30T16:05:00Z."
+                    ).format(name=name, moment=moment)
                 )
         if self.at > self.received_at + MOST_AHEAD:
             raise InvalidValue(
-                f"The event is to have happened at {self.at.astimezone(UTC):%Y-%m-%d %H:%M} UTC, "
-                "which is still to come: set the clock of the device."
+                _(
+                    "The event is to have happened at {moment:%Y-%m-%d %H:%M} UTC, which "
+                    "is still to come: set the clock of the device."
+                ).format(moment=self.at.astimezone(UTC))
             )
         if self.kind in OF_TECHNICIAN and not self.technician_id:
-            raise InvalidValue(f"An event '{self.kind}' needs a technician: give the id.")
+            raise InvalidValue(
+                _("An event '{kind}' needs a technician: give the id.").format(kind=self.kind)
+            )
         if self.kind in OF_VISIT and not self.visit_id:
-            raise InvalidValue(f"An event '{self.kind}' needs a visit: give the id.")
+            raise InvalidValue(
+                _("An event '{kind}' needs a visit: give the id.").format(kind=self.kind)
+            )
         if self.kind is EventKind.SKIPPED:
             _check_reason(self.data.get("reason"))
         self._check_words()
 
     def _check_words(self) -> None:
         if len(self.why) > LONGEST_WHY:
-            raise InvalidValue(f"A note has at most {LONGEST_WHY} characters: shorten it.")
+            raise InvalidValue(
+                _("A note has at most {longest_why} characters: shorten it.").format(
+                    longest_why=LONGEST_WHY
+                )
+            )
         for words in (self.who, self.technician_id or "", self.visit_id or ""):
             if len(words) > LONGEST_NAME:
                 raise InvalidValue(
-                    f"'{words[:40]}...' has {len(words)} characters: {LONGEST_NAME} at most."
+                    _("'{words}...' has {number} characters: {longest_name} at most.").format(
+                        words=words[:40], number=len(words), longest_name=LONGEST_NAME
+                    )
                 )
 
 
@@ -128,15 +143,21 @@ def _check_id(text: str) -> None:
         right = str(UUID(text))
     except ValueError as error:
         raise InvalidValue(
-            f"'{text[:60]}' is no id of an event: give a UUID, made once for each event."
+            _("'{text}' is no id of an event: give a UUID, made once for each event.").format(
+                text=text[:60]
+            )
         ) from error
     if text != right:
-        raise InvalidValue(f"The id '{text[:60]}' must be written as {right}.")
+        raise InvalidValue(
+            _("The id '{text}' must be written as {right}.").format(text=text[:60], right=right)
+        )
 
 
 def _check_reason(reason: object) -> None:
     if reason not in {str(one) for one in SkipReason}:
         raise InvalidValue(
-            f"'{reason}' is no reason to skip a stop: give one of "
-            f"{', '.join(SkipReason)} as 'reason' in the data."
+            _(
+                "'{reason}' is no reason to skip a stop: give one of {reasons} as 'reason' "
+                "in the data."
+            ).format(reason=reason, reasons=", ".join(SkipReason))
         )

@@ -6,16 +6,17 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-from dispatch.clock import DAY_S
+from dispatch.clock import DAY_S, weekday_name
 from dispatch.day.engines import ROUNDS, best_rest, cost_of, inserted, own_search
 from dispatch.day.field import Field
 from dispatch.day.rest import Order, Rest, field_of, plan_of
 from dispatch.day.situation import Situation
-from dispatch.day.state import Gone, StopState
-from dispatch.day.triggers import Noted, StopCancelled, StopMoved
+from dispatch.day.state import Gone, Noted, StopState
+from dispatch.day.triggers import StopCancelled, StopMoved, noted_of
 from dispatch.day.work import Work
 from dispatch.planning.check import Violation, violations
 from dispatch.planning.plan import Rule, Unplaced
+from dispatch.words import _
 
 NEW_TIME_S = 15 * 60  # seconds from which a customer is told of another time; common practice
 DEAR = 20.0  # price of a second beyond the shift where nobody is to work longer
@@ -145,19 +146,19 @@ def options(
 def _drafts(one: Situation, f: Field, seed: int, rounds: int, elsewhere: Elsewhere) -> list[_Draft]:
     rest = one.rest
     plain = inserted(f, rest.base, one.wanted)
-    drafts = [_Draft("keep-order", "Nobody's order changes", plain.orders)]
+    drafts = [_Draft("keep-order", _("Nobody's order changes"), plain.orders)]
     best = best_rest(f, plain.orders, seed=seed, rounds=rounds)
-    drafts.append(_Draft("best", "Least driving and waiting", best.orders))
+    drafts.append(_Draft("best", _("Least driving and waiting"), best.orders))
     if _over_s(rest, best.orders) > 0:
         strict = replace(rest, prices=replace(rest.prices, overtime=DEAR, over=int(DEAR)))
         short = own_search(field_of(strict), best.orders, seed=seed, rounds=rounds // 2)
-        drafts.append(_Draft("no-overtime", "Nobody works longer than need be", short.orders))
+        drafts.append(_Draft("no-overtime", _("Nobody works longer than need be"), short.orders))
     if isinstance(one.trigger, StopMoved) and one.off is not None:
         return _moving(drafts, elsewhere([one.off.work], one.trigger.to_day))
     if isinstance(one.trigger, StopCancelled):
         return drafts
     if not one.wanted:
-        drafts.append(_Draft("leave", "Leave everything as it is", rest.base))
+        drafts.append(_Draft("leave", _("Leave everything as it is"), rest.base))
     drafts += _other_day(one, f, plain.orders, elsewhere)
     return drafts
 
@@ -169,7 +170,9 @@ def _moving(drafts: list[_Draft], places: list[OtherDay]) -> list[_Draft]:
     found = [replace(draft, to_other_day=(places[0],)) for draft in drafts]
     keep = found[0]
     for place in places[1:3]:
-        title = f"{keep.title}; the visit on {place.day:%A}"
+        title = _("{title}; the visit on {weekday}").format(
+            title=keep.title, weekday=weekday_name(place.day)
+        )
         found.append(_Draft(f"keep-order-{place.day}", title, keep.orders, (place,)))
     return found
 
@@ -191,7 +194,7 @@ def _other_day(
     )
     left = [n for n in losing if rest.works[n].visit_id not in moved]
     kept = inserted(f, orders, [n for n in left if all(n not in order for order in orders)])
-    return [_Draft("other-day", "To another day", kept.orders, tuple(places))]
+    return [_Draft("other-day", _("To another day"), kept.orders, tuple(places))]
 
 
 def _suffering(rest: Rest) -> list[int]:
@@ -232,7 +235,7 @@ def _option(one: Situation, before: Situation, f: Field, draft: _Draft) -> Optio
             gone=_gone(one, draft, unplaced),
             added=one.added,
             why=f"{one.trigger.words}: {draft.title[0].lower()}{draft.title[1:]}",
-            noted=Noted.of(one.trigger),
+            noted=noted_of(one.trigger),
         ),
         cost_s=cost_s,
         extra_drive_s=_drive_s(one, draft.orders) - _drive_s(before, before.rest.base) + others_s,
@@ -240,7 +243,7 @@ def _option(one: Situation, before: Situation, f: Field, draft: _Draft) -> Optio
         new_times=_new_times(one, draft),
         unplaced=unplaced,
         other_days=draft.to_other_day,
-        violations=violations(rest.problem(), plan) + _on_the_way(one),
+        violations=violations(rest.problem(), plan, is_part=True) + _on_the_way(one),
         changed=_changed(one, before, draft.orders),
     )
 

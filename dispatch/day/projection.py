@@ -12,6 +12,7 @@ from dispatch.day.moments import seconds_of
 from dispatch.day.standing import Roads, Standing
 from dispatch.day.state import DayState, StopState, VisitNow
 from dispatch.planning.timetable import Times
+from dispatch.words import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,11 +76,11 @@ def flags(
         yield from _window(who, one, begins_s, late_s, limits)
         behind_s = begins_s - planned.get(one.work.visit_id, begins_s)
         if behind_s >= limits.late_s:
-            words = f"expected {_minutes(behind_s)} later than planned"
+            words = _("expected {behind} later than planned").format(behind=_minutes(behind_s))
             yield Flag(FlagKind.LATE, who, one.work.visit_id, behind_s, words)
     over_s = times.end_s - standing.cell.regular_end_s
     if over_s > 0 and standing.ahead:
-        words = f"the day will last {_minutes(over_s)} beyond the shift"
+        words = _("the day will last {over} beyond the shift").format(over=_minutes(over_s))
         yield Flag(FlagKind.SHIFT_OVER, who, None, over_s, words)
     yield from _overdue(state, standing, now_s, limits, zone)
 
@@ -90,13 +91,17 @@ def _window(who: str, one: VisitNow, begins_s: int, late_s: int, limits: Limits)
     visit = one.work.visit_id
     until = format_time(one.work.windows[-1].end_s)
     if late_s > 0:
-        words = f"will begin {_minutes(late_s)} after the promised {until}"
+        words = _("will begin {late} after the promised {until}").format(
+            late=_minutes(late_s), until=until
+        )
         yield Flag(FlagKind.WINDOW_MISSED, who, visit, late_s, words)
         return
     met = next(window for window in one.work.windows if begins_s <= window.end_s)
     spare_s = met.end_s - begins_s
     if spare_s < limits.window_close_s:
-        words = f"will begin only {_minutes(spare_s)} before the promised {format_time(met.end_s)}"
+        words = _("will begin only {spare} before the promised {end}").format(
+            spare=_minutes(spare_s), end=format_time(met.end_s)
+        )
         yield Flag(FlagKind.WINDOW_CLOSE, who, visit, spare_s, words)
 
 
@@ -112,16 +117,18 @@ def _overdue(
     if visit_id is None or overdue_s <= 0:
         return
     if not standing.is_out:
-        words = f"should have set out {_minutes(overdue_s)} ago"
+        words = _("should have set out {overdue} ago").format(overdue=_minutes(overdue_s))
         yield Flag(FlagKind.NOT_STARTED, who, visit_id, overdue_s, words)
         return
     if overdue_s >= limits.late_s:
-        words = f"was expected to go on {_minutes(overdue_s)} ago"
+        words = _("was expected to go on {overdue} ago").format(overdue=_minutes(overdue_s))
         yield Flag(FlagKind.OVERDUE, who, visit_id, overdue_s, words)
     sign = state.last_sign.get(who)
     silent_s = now_s - (expected_s if sign is None else seconds_of(state.day, sign, zone))
     if min(overdue_s, silent_s) >= limits.no_sign_s:
-        words = f"no sign of life for {_minutes(silent_s)}, overdue by {_minutes(overdue_s)}"
+        words = _("no sign of life for {silent}, overdue by {overdue}").format(
+            silent=_minutes(silent_s), overdue=_minutes(overdue_s)
+        )
         yield Flag(FlagKind.NO_SIGN, who, visit_id, overdue_s, words)
 
 
@@ -142,7 +149,7 @@ def _expected(state: DayState, standing: Standing, zone: tzinfo) -> tuple[str | 
 
 
 def _minutes(seconds: int) -> str:
-    return f"{-(-seconds // 60)} min"
+    return _("{minutes} min").format(minutes=-(-seconds // 60))
 
 
 def alarms_due(found: Iterable[Flag], state: DayState) -> list[Flag]:

@@ -8,19 +8,23 @@ from datetime import tzinfo
 
 from dispatch.day.rest import Order, RepairPrices, Rest
 from dispatch.day.standing import HAPPENED, Roads, Standing, committed, leaving, stand_all
-from dispatch.day.state import DayState, StopState, VisitNow
+from dispatch.day.state import DayState, StopState, VisitNow, noting
 from dispatch.day.triggers import (
     JobOverrun,
     LateStart,
+    RoadReopened,
     StopCancelled,
     StopMoved,
+    TechnicianBack,
     TechnicianOut,
     Trigger,
     UrgentStop,
+    noted_of,
 )
 from dispatch.day.work import Work
 from dispatch.errors import InvalidValue
 from dispatch.planning.problem import NO_DRIVE_S, Cell, Hours
+from dispatch.words import _, worded
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,12 +87,7 @@ def situation(
         added = (trigger.work,)
     if isinstance(trigger, JobOverrun):
         added = (state.visits[trigger.visit_id].work,)
-    if isinstance(trigger, LateStart):
-        late = {**state.begins_s, trigger.technician_id: trigger.at_s}
-        state = replace(state, begins_s=late)
-    if isinstance(trigger, TechnicianOut):
-        out = {**state.out_from_s, trigger.technician_id: trigger.from_s}
-        state = replace(state, out_from_s=out)
+    state = noting(state, noted_of(trigger))
     standings = stand_all(state, cells, roads, now_s, zone)
     off = None
     if isinstance(trigger, StopMoved | StopCancelled):
@@ -105,26 +104,46 @@ def situation(
 
 
 def _check(state: DayState, cells: Sequence[Cell], trigger: Trigger) -> None:
-    if isinstance(trigger, TechnicianOut | LateStart):
+    if isinstance(trigger, TechnicianOut | TechnicianBack | LateStart):
         known = {cell.technician_id for cell in cells}
         if trigger.technician_id not in known:
             raise InvalidValue(
-                f"Technician '{trigger.technician_id}' has no shift on {state.day}: choose one of "
-                f"{', '.join(sorted(known))}."
+                _("Technician '{technician}' has no shift on {day}: choose one of {known}.").format(
+                    technician=trigger.technician_id, day=state.day, known=", ".join(sorted(known))
+                )
             )
     if isinstance(trigger, StopMoved | StopCancelled | JobOverrun):
         one = state.visits.get(trigger.visit_id)
         if one is None:
-            raise InvalidValue(f"The visit '{trigger.visit_id}' was not due on {state.day}.")
+            raise InvalidValue(
+                _("The visit '{visit}' was not due on {day}.").format(
+                    visit=trigger.visit_id, day=state.day
+                )
+            )
         fixed = one.state in (StopState.DONE, StopState.MOVED, StopState.CANCELLED)
         if fixed or (one.state is StopState.UNDER_WAY and not isinstance(trigger, JobOverrun)):
             raise InvalidValue(
-                f"The visit '{trigger.visit_id}' is {one.state} and cannot be changed any more."
+                _("The visit '{visit}' is {state} and cannot be changed any more.").format(
+                    visit=trigger.visit_id, state=worded(one.state)
+                )
             )
+    if isinstance(trigger, TechnicianBack) and trigger.technician_id not in state.out_from_s:
+        raise InvalidValue(
+            _("Technician '{technician}' is not out on {day}, so there is no coming back.").format(
+                technician=trigger.technician_id, day=state.day
+            )
+        )
+    if isinstance(trigger, RoadReopened) and trigger.area not in state.closed:
+        raise InvalidValue(
+            _("No such area is closed on {day}: choose one of those that are.").format(
+                day=state.day
+            )
+        )
     if isinstance(trigger, UrgentStop) and trigger.work.visit_id in state.visits:
         raise InvalidValue(
-            f"The visit '{trigger.work.visit_id}' is due on {state.day} already: give the urgent "
-            "stop another name."
+            _(
+                "The visit '{visit}' is due on {day} already: give the urgent stop another name."
+            ).format(visit=trigger.work.visit_id, day=state.day)
         )
 
 

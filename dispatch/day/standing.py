@@ -100,7 +100,11 @@ def stand(state: DayState, cell: Cell, roads: Roads, now_s: int, zone: tzinfo) -
         start = roads.place_of(last.work)
     if not is_out:
         ready_s = max(ready_s, now_s)
-    over = who in state.shift_ended_at or ready_s >= DAY_S
+    back_s = state.back_s.get(who)
+    ended_at = state.shift_ended_at.get(who)
+    has_ended = ended_at is not None and seconds_of(state.day, ended_at, zone) > (back_s or -1)
+    ready_s = max(ready_s, back_s or 0)
+    over = has_ended or ready_s >= DAY_S
     rest = _rest(cell, start, min(ready_s, DAY_S - 1), _meal_left(state, cell))
     on_way = ahead[0] if ahead and is_out and not at_gate and not over else None
     if on_way is not None and roads.drive_s[start, roads.place_of(on_way.work)] >= NO_DRIVE_S:

@@ -6,9 +6,10 @@ All of it follows from the revisions of the routes and the events; nothing else 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from enum import StrEnum
+from typing import Any
 
 from dispatch.day.events import OF_VISIT, SIGNS_OF_LIFE, DayEvent, EventKind
 from dispatch.day.work import Revision, Work
@@ -66,13 +67,50 @@ class VisitNow:
 
 
 @dataclass(frozen=True, slots=True)
+class Noted:
+    """What stays true for the rest of the day: of who starts late, is out or back, and of roads.
+
+    Seconds of the day by technician; latitude, longitude and metres of each area. `back` takes
+    back an `out`, `reopened` the same area in `closed`.
+    """
+
+    late: tuple[tuple[str, int], ...] = ()
+    out: tuple[tuple[str, int], ...] = ()
+    closed: tuple[tuple[float, float, float], ...] = ()
+    back: tuple[tuple[str, int], ...] = ()
+    reopened: tuple[tuple[float, float, float], ...] = ()
+
+    @classmethod
+    def read(cls, data: Mapping[str, Any]) -> Noted:
+        """What the data of an event say; the reverse of `plain`."""
+        return cls(
+            late=tuple(data.get("late", {}).items()),
+            out=tuple(data.get("out", {}).items()),
+            back=tuple(data.get("back", {}).items()),
+            closed=tuple(tuple(area) for area in data.get("closed", ())),
+            reopened=tuple(tuple(area) for area in data.get("reopened", ())),
+        )
+
+    def plain(self) -> dict[str, Any]:
+        """The same as plain JSON; empty without anything."""
+        said: dict[str, Any] = {
+            "late": dict(self.late),
+            "out": dict(self.out),
+            "back": dict(self.back),
+            "closed": [list(area) for area in self.closed],
+            "reopened": [list(area) for area in self.reopened],
+        }
+        return {name: value for name, value in said.items() if value}
+
+
+@dataclass(frozen=True, slots=True)
 class DayState:
     """A day as its history says; `version` is the number of its last event, 0 without any.
 
     `revisions` has the current route of each technician. `last_sign` is the last sign of life of
     each, `last_at` the visit that each was at last. `begins_s` and `out_from_s` are what repairs
-    noted of technicians who start late or are out (seconds of the day), `closed` the areas without
-    a road to drive: latitude, longitude, metres.
+    noted of technicians who start late or are out, `back_s` of those who are back (seconds of the
+    day), `closed` the areas without a road to drive: latitude, longitude, metres.
     """
 
     day: date
@@ -86,6 +124,7 @@ class DayState:
     alarms: Mapping[str, DayEvent] = field(default_factory=dict)
     begins_s: Mapping[str, int] = field(default_factory=dict)
     out_from_s: Mapping[str, int] = field(default_factory=dict)
+    back_s: Mapping[str, int] = field(default_factory=dict)
     closed: tuple[tuple[float, float, float], ...] = ()
 
     def of_technician(self, technician_id: str, *states: StopState) -> tuple[VisitNow, ...]:
@@ -119,7 +158,7 @@ def fold(day: date, revisions: Iterable[Revision], events: Iterable[DayEvent]) -
     alarms: dict[str, DayEvent] = {}
     for event in history:
         _set_alarm(alarms, event)
-    return DayState(
+    state = DayState(
         day=day,
         version=version,
         revisions=current,
@@ -129,19 +168,24 @@ def fold(day: date, revisions: Iterable[Revision], events: Iterable[DayEvent]) -
         last_sign=_last(history, SIGNS_OF_LIFE),
         last_at=_last_at(happened.values()),
         alarms=alarms,
-        begins_s=_noted(history, "late"),
-        out_from_s=_noted(history, "out"),
-        closed=tuple(tuple(area) for one in history for area in one.data.get("closed", ())),
     )
-
-
-def _noted(history: Sequence[DayEvent], name: str) -> dict[str, int]:
-    """What repairs noted of technicians; the last word counts."""
-    found: dict[str, int] = {}
     for event in history:
         if event.kind is EventKind.REPAIRED:
-            found |= event.data.get(name, {})
-    return found
+            state = noting(state, Noted.read(event.data))
+    return state
+
+
+def noting(state: DayState, noted: Noted) -> DayState:
+    """The day with what is noted of technicians and roads; the last word counts."""
+    back, out = dict(noted.back), dict(noted.out)
+    shut = [*state.closed, *(area for area in noted.closed if area not in state.closed)]
+    return replace(
+        state,
+        begins_s={**state.begins_s, **dict(noted.late)},
+        out_from_s={who: at for who, at in {**state.out_from_s, **out}.items() if who not in back},
+        back_s={who: at for who, at in {**state.back_s, **back}.items() if who not in out},
+        closed=tuple(area for area in shut if area not in noted.reopened),
+    )
 
 
 def _happened(history: Sequence[DayEvent]) -> dict[str, list[DayEvent]]:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from dispatch.day.state import Noted
 from dispatch.day.work import Work
 from dispatch.errors import InvalidValue
+from dispatch.words import _
 
 FARTHEST_M = 50_000.0  # radius of a closed area; more is a slip of the pen
 LONGEST_OVERRUN_S = 12 * 3600  # seconds; as the longest service
@@ -22,7 +24,20 @@ class TechnicianOut:
     @property
     def words(self) -> str:
         """What happened, in a few words that a history can begin with."""
-        return f"Technician {self.technician_id} is out"
+        return _("Technician {technician} is out").format(technician=self.technician_id)
+
+
+@dataclass(frozen=True, slots=True)
+class TechnicianBack:
+    """A technician who was out works again from `at_s` on (seconds of the day)."""
+
+    technician_id: str
+    at_s: int
+
+    @property
+    def words(self) -> str:
+        """What happened, in a few words that a history can begin with."""
+        return _("Technician {technician} is back").format(technician=self.technician_id)
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +50,7 @@ class LateStart:
     @property
     def words(self) -> str:
         """What happened, in a few words that a history can begin with."""
-        return f"Technician {self.technician_id} starts late"
+        return _("Technician {technician} starts late").format(technician=self.technician_id)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +62,7 @@ class UrgentStop:
     @property
     def words(self) -> str:
         """What happened, in a few words that a history can begin with."""
-        return f"Urgent stop at site {self.work.site_id}"
+        return _("Urgent stop at site {site}").format(site=self.work.site_id)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +75,7 @@ class StopMoved:
     @property
     def words(self) -> str:
         """What happened, in a few words that a history can begin with."""
-        return f"Visit {self.visit_id} goes to another day"
+        return _("Visit {visit} goes to another day").format(visit=self.visit_id)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +87,7 @@ class StopCancelled:
     @property
     def words(self) -> str:
         """What happened, in a few words that a history can begin with."""
-        return f"Visit {self.visit_id} is cancelled"
+        return _("Visit {visit} is cancelled").format(visit=self.visit_id)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,14 +100,17 @@ class JobOverrun:
     def __post_init__(self) -> None:
         if not 0 < self.extra_s <= LONGEST_OVERRUN_S:
             raise InvalidValue(
-                f"A visit that lasts {self.extra_s / 60:g} minutes longer is not believable: give "
-                "1 to 720."
+                _(
+                    "A visit that lasts {extra:g} minutes longer is not believable: give 1 to 720."
+                ).format(extra=self.extra_s / 60)
             )
 
     @property
     def words(self) -> str:
         """What happened, in a few words that a history can begin with."""
-        return f"Visit {self.visit_id} takes {self.extra_s // 60} min longer"
+        return _("Visit {visit} takes {extra} min longer").format(
+            visit=self.visit_id, extra=self.extra_s // 60
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,17 +123,47 @@ class RoadClosed:
 
     def __post_init__(self) -> None:
         if not (-90 <= self.lat <= 90 and -180 <= self.lon <= 180):
-            raise InvalidValue(f"{self.lat}, {self.lon} is no place: give latitude and longitude.")
+            raise InvalidValue(
+                _("{lat}, {lon} is no place: give latitude and longitude.").format(
+                    lat=self.lat, lon=self.lon
+                )
+            )
         if not 0 < self.radius_m <= FARTHEST_M:
             raise InvalidValue(
-                f"A closed area with a radius of {self.radius_m:g} m is not believable: give more "
-                f"than 0 and up to {FARTHEST_M:g}."
+                _(
+                    "A closed area with a radius of {radius:g} m is not believable: give more "
+                    "than 0 and up to {farthest:g}."
+                ).format(radius=self.radius_m, farthest=FARTHEST_M)
             )
+
+    @property
+    def area(self) -> tuple[float, float, float]:
+        """The closed area: latitude, longitude, metres."""
+        return self.lat, self.lon, self.radius_m
 
     @property
     def words(self) -> str:
         """What happened, in a few words that a history can begin with."""
-        return "A road is closed"
+        return _("A road is closed")
+
+
+@dataclass(frozen=True, slots=True)
+class RoadReopened:
+    """The streets of an area that was closed today can be driven again (degrees, metres)."""
+
+    lat: float
+    lon: float
+    radius_m: float
+
+    @property
+    def area(self) -> tuple[float, float, float]:
+        """The area as it was closed: latitude, longitude, metres."""
+        return self.lat, self.lon, self.radius_m
+
+    @property
+    def words(self) -> str:
+        """What happened, in a few words that a history can begin with."""
+        return _("A road is open again")
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,39 +173,35 @@ class RunningLate:
     @property
     def words(self) -> str:
         """What happened, in a few words that a history can begin with."""
-        return "The day runs late"
+        return _("The day runs late")
 
 
 Trigger = (
     TechnicianOut
+    | TechnicianBack
     | LateStart
     | UrgentStop
     | StopMoved
     | StopCancelled
     | JobOverrun
     | RoadClosed
+    | RoadReopened
     | RunningLate
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Noted:
-    """What stays true for the rest of the day: who starts late or is out, where no road is open.
-
-    Seconds of the day by technician; latitude, longitude and metres of each area.
-    """
-
-    late: tuple[tuple[str, int], ...] = ()
-    out: tuple[tuple[str, int], ...] = ()
-    closed: tuple[tuple[float, float, float], ...] = ()
-
-    @classmethod
-    def of(cls, trigger: Trigger) -> Noted:
-        """What is to be noted of a trigger."""
-        if isinstance(trigger, LateStart):
-            return cls(late=((trigger.technician_id, trigger.at_s),))
-        if isinstance(trigger, TechnicianOut):
-            return cls(out=((trigger.technician_id, trigger.from_s),))
-        if isinstance(trigger, RoadClosed):
-            return cls(closed=((trigger.lat, trigger.lon, trigger.radius_m),))
-        return cls()
+def noted_of(trigger: Trigger) -> Noted:
+    """What is to be noted of a trigger for the rest of the day."""
+    match trigger:
+        case LateStart(who, at_s):
+            return Noted(late=((who, at_s),))
+        case TechnicianOut(who, from_s):
+            return Noted(out=((who, from_s),))
+        case TechnicianBack(who, at_s):
+            return Noted(back=((who, at_s),))
+        case RoadClosed():
+            return Noted(closed=(trigger.area,))
+        case RoadReopened():
+            return Noted(reopened=(trigger.area,))
+        case _:
+            return Noted()

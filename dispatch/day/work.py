@@ -8,6 +8,7 @@ from datetime import date
 from dispatch.errors import InvalidValue
 from dispatch.planning.plan import Route
 from dispatch.windows import ALL_DAY, TimeWindow
+from dispatch.words import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,11 +43,12 @@ class Work:
 
     def __post_init__(self) -> None:
         if not self.visit_id or not self.site_id:
-            raise InvalidValue("A visit of the day needs an id and a site.")
+            raise InvalidValue(_("A visit of the day needs an id and a site."))
         if self.service_s <= 0:
             raise InvalidValue(
-                f"The visit {self.visit_id} is to last {self.service_s} seconds: give a minute or "
-                "more."
+                _("The visit {visit} is to last {service} seconds: give a minute or more.").format(
+                    visit=self.visit_id, service=self.service_s
+                )
             )
 
     @property

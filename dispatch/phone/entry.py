@@ -16,6 +16,7 @@ from uuid import UUID
 from dispatch.clock import parse_day
 from dispatch.day.events import LONGEST_WHY, EventKind, SkipReason
 from dispatch.errors import InvalidValue
+from dispatch.words import _
 
 CLOCK_SLACK = timedelta(minutes=5)  # a phone's clock off by more is told of; common practice
 LONGEST_ID = 64  # characters; as ids of technicians
@@ -91,21 +92,32 @@ class Entry:
     def __post_init__(self) -> None:
         if self.kind not in ENTERED:
             raise InvalidValue(
-                f"A phone cannot enter '{self.kind}': give one of {', '.join(sorted(ENTERED))}."
+                _("A phone cannot enter '{kind}': give one of {entered}.").format(
+                    kind=self.kind, entered=", ".join(sorted(ENTERED))
+                )
             )
         if self.kind in OF_A_VISIT and not self.visit_id:
-            raise InvalidValue(f"An entry '{self.kind}' needs the visit: give its id.")
+            raise InvalidValue(
+                _("An entry '{kind}' needs the visit: give its id.").format(kind=self.kind)
+            )
         if self.kind is EventKind.SKIPPED and self.reason not in set(SkipReason):
             raise InvalidValue(
-                f"'{self.reason[:40]}' is no reason to skip a stop: give one of "
-                f"{', '.join(SkipReason)}."
+                _("'{reason}' is no reason to skip a stop: give one of {skipreason}.").format(
+                    reason=self.reason[:40], skipreason=", ".join(SkipReason)
+                )
             )
         if len(self.note) > LONGEST_WHY:
-            raise InvalidValue(f"A note has at most {LONGEST_WHY} characters: shorten it.")
+            raise InvalidValue(
+                _("A note has at most {longest_why} characters: shorten it.").format(
+                    longest_why=LONGEST_WHY
+                )
+            )
         if not 0 < len(self.technician_id) <= LONGEST_ID:
-            raise InvalidValue("An entry needs its technician: give the id.")
+            raise InvalidValue(_("An entry needs its technician: give the id."))
         if len(self.visit_id or "") > LONGEST_VISIT_ID:
-            raise InvalidValue(f"'{(self.visit_id or '')[:40]}…' is no id of a visit.")
+            raise InvalidValue(
+                _("'{visit}…' is no id of a visit.").format(visit=(self.visit_id or "")[:40])
+            )
 
 
 def entry_of(content: object) -> Entry:
@@ -117,13 +129,15 @@ def entry_of(content: object) -> Entry:
         Naming the field, its value and the mend.
     """
     if not isinstance(content, Mapping):
-        raise InvalidValue("An entry must be an object with named fields.")
+        raise InvalidValue(_("An entry must be an object with named fields."))
     unknown = [str(name) for name in content if name not in FIELDS]
     if unknown:
-        raise InvalidValue(f"An entry has no field '{unknown[0][:40]}': leave it out.")
+        raise InvalidValue(
+            _("An entry has no field '{unknown}': leave it out.").format(unknown=unknown[0][:40])
+        )
     record = content.get("record") or {}
     if not isinstance(record, Mapping):
-        raise InvalidValue("The record of an entry must be an object with named fields.")
+        raise InvalidValue(_("The record of an entry must be an object with named fields."))
     return Entry(
         id=entry_id_of(content),
         number=_number(content.get("number")),
@@ -149,8 +163,10 @@ def entry_id_of(content: object) -> str:
         right = ""
     if not right or text != right:
         raise InvalidValue(
-            f"'{str(text)[:60]}' is no id of an entry: give a UUID in lower case, as "
-            "0b6f6f0e-8f5b-4a53-9d0e-5d2a5f7f2c11, made once for each entry."
+            _(
+                "'{text}' is no id of an entry: give a UUID in lower case, as "
+                "0b6f6f0e-8f5b-4a53-9d0e-5d2a5f7f2c11, made once for each entry."
+            ).format(text=str(text)[:60])
         )
     return right
 
@@ -163,7 +179,9 @@ def moment_of(text: object) -> datetime:
         found = None
     if found is None or found.tzinfo is None:
         raise InvalidValue(
-            f"'{str(text)[:40]}' is no moment: give it with its time zone, as 2026-11-30T16:05:00Z."
+            _("'{text}' is no moment: give it with its time zone, as 2026-11-30T16:05:00Z.").format(
+                text=str(text)[:40]
+            )
         )
     return found
 
@@ -174,9 +192,15 @@ def clock_words(phone_at: datetime, service_at: datetime) -> str:
     if abs(off) <= CLOCK_SLACK:
         return ""
     minutes = round(abs(off).total_seconds() / 60)
-    span = f"{minutes} minutes" if minutes < 120 else f"{minutes / 60:.0f} hours"
+    span = (
+        _("{minutes} minutes").format(minutes=minutes)
+        if minutes < 120
+        else _("{minutes:.0f} hours").format(minutes=minutes / 60)
+    )
     side = "ahead" if off > timedelta(0) else "behind"
-    return f"The clock of the phone is {span} {side}: set it to automatic time."
+    return _("The clock of the phone is {span} {side}: set it to automatic time.").format(
+        span=span, side=side
+    )
 
 
 def _kind(text: str) -> EventKind:
@@ -184,15 +208,18 @@ def _kind(text: str) -> EventKind:
         return EventKind(text)
     except ValueError as error:
         raise InvalidValue(
-            f"'{text[:40]}' is nothing that a phone enters: give one of "
-            f"{', '.join(sorted(ENTERED))}."
+            _("'{text}' is nothing that a phone enters: give one of {entered}.").format(
+                text=text[:40], entered=", ".join(sorted(ENTERED))
+            )
         ) from error
 
 
 def _number(value: object) -> int:
     if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= LARGEST_NUMBER:
         raise InvalidValue(
-            f"'{str(value)[:40]}' is no number of an entry: count up from 1 in the phone's store."
+            _("'{value}' is no number of an entry: count up from 1 in the phone's store.").format(
+                value=str(value)[:40]
+            )
         )
     return value
 
@@ -202,5 +229,7 @@ def _text(content: Mapping[str, Any], name: str) -> str:
     if value is None:
         return ""
     if not isinstance(value, str):
-        raise InvalidValue(f"The field '{name}' of an entry is no text: give it as text.")
+        raise InvalidValue(
+            _("The field '{name}' of an entry is no text: give it as text.").format(name=name)
+        )
     return value.strip()

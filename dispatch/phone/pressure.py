@@ -14,12 +14,13 @@ from dispatch.equipment_done import CLEANINGS
 from dispatch.readings import Reading, ReadingKind, reading_words
 from dispatch.upkeep_conditions import SAME_SPEED
 from dispatch.upkeep_kinds import UpkeepRule
+from dispatch.words import N_, _
 
 KIND_OF = {media: kind for kind, media in CLEANINGS.items()}
 DEEDS = {
     Media.SAND: "Backwash",
-    Media.CARTRIDGE: "Clean the cartridge",
-    Media.DE: "Backwash and recharge",
+    Media.CARTRIDGE: N_("Clean the cartridge"),
+    Media.DE: N_("Backwash and recharge"),
 }
 
 
@@ -69,9 +70,9 @@ def filter_facts(equipment: Equipment, rules: Sequence[UpkeepRule]) -> FilterFac
         return None
     return FilterFacts(
         kind=kind,
-        deed=DEEDS[media.media],
+        deed=_(DEEDS[media.media]),
         rise_kpa=rise_kpa,
-        caution=rule.caution,
+        caution=_(rule.caution),
         clean_kpa=media.clean_kpa,
         clean_rpm=media.clean_rpm,
         variable_speed=pump is not None and bool(pump.variable_speed),
@@ -96,20 +97,26 @@ def pressure_meaning(
     """
     if facts.clean_kpa is None or (facts.variable_speed and facts.clean_rpm is None):
         return PressureMeaning(
-            "No clean pressure is known: read it again right after the next cleaning."
+            _("No clean pressure is known: read it again right after the next cleaning.")
         )
     if facts.clean_rpm is not None and not _is_same(speed_rpm, facts.clean_rpm):
         return PressureMeaning(
-            f"Only a pressure at {facts.clean_rpm:.0f} rpm can be compared: read it there, and "
-            "enter the speed."
+            _(
+                "Only a pressure at {clean_rpm:.0f} rpm can be compared: read it there, and "
+                "enter the speed."
+            ).format(clean_rpm=facts.clean_rpm)
         )
     read, clean = _told(pressure_kpa, customary), _told(facts.clean_kpa, customary)
     due_kpa = facts.clean_kpa + facts.rise_kpa
     if pressure_kpa - facts.clean_kpa >= facts.rise_kpa:
-        words = f"{facts.deed} now: {read} against {clean} clean."
+        words = _("{deed} now: {read} against {clean} clean.").format(
+            deed=facts.deed, read=read, clean=clean
+        )
         return PressureMeaning(words, due=True, caution=facts.caution)
     return PressureMeaning(
-        f"{read} against {clean} clean: nothing to do before {_told(due_kpa, customary)}."
+        _("{read} against {clean} clean: nothing to do before {due}.").format(
+            read=read, clean=clean, due=_told(due_kpa, customary)
+        )
     )
 
 
