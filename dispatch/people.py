@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 
 from dispatch.errors import InvalidValue
+from dispatch.words import N_, _
 
 SESSION_LASTS = timedelta(days=30)  # common practice for a phone that is one person's own
 INVITATION_LASTS = timedelta(hours=48)  # common practice; long enough for a weekend
@@ -33,6 +34,23 @@ class Scope(StrEnum):
     FEEDS = "feeds"  # calendars and other feeds
 
 
+class Measures(StrEnum):
+    """The units that somebody reads; the book and all reckoning stay metric."""
+
+    COUNTRY = ""  # those of the company's country
+    CUSTOMARY = "customary"  # US customary: miles, pounds, gallons, psi, degrees Fahrenheit
+    METRIC = "metric"
+
+    @property
+    def words(self) -> str:
+        """What a form calls it."""
+        return {
+            Measures.COUNTRY: N_("those of the company's country"),
+            Measures.CUSTOMARY: N_("US units (mi, lb, gal, psi, °F)"),
+            Measures.METRIC: N_("metric units (km, kg, l, bar, °C)"),
+        }[self]
+
+
 class LinkUse(StrEnum):
     """What a one-time link is for."""
 
@@ -43,32 +61,50 @@ class LinkUse(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Person:
-    """Somebody who may sign in.
+    """Somebody who may sign in, with the rights in the branch at hand.
 
-    `id` is the name typed when signing in; `technician_id` is the technician of the book that the
-    person is, and a technician must be one.
+    `id` is the name typed when signing in, the same in every branch, as are name, password and
+    units; role and technician are rights, and those of one branch say nothing in another.
+    `technician_id` is the technician of the book that the person is, and a technician must be one.
     """
 
     id: str
     name: str
     role: Role
     technician_id: str | None = None
+    units: Measures = Measures.COUNTRY
 
     def __post_init__(self) -> None:
         if not _ID.fullmatch(self.id):
             raise InvalidValue(
-                f"The sign-in name '{self.id[:60]}' cannot be used: write 1 to 40 small letters, "
-                "digits, dots, dashes or underscores, as alma or ben.2."
+                _(
+                    "The sign-in name '{id}' cannot be used: write 1 to 40 small letters, "
+                    "digits, dots, dashes or underscores, as alma or ben.2."
+                ).format(id=self.id[:60])
             )
         if not self.name.strip() or len(self.name) > 200:
             raise InvalidValue(
-                f"The person '{self.id}' needs a name of 1 to 200 characters, as it is to be shown."
+                _(
+                    "The person '{id}' needs a name of 1 to 200 characters, as it is to be shown."
+                ).format(id=self.id)
             )
         if self.role is Role.TECHNICIAN and not self.technician_id:
             raise InvalidValue(
-                f"{self.name} is to sign in as a technician: say which technician of the book, "
-                "by the id that the list of technicians shows."
+                _(
+                    "{name} is to sign in as a technician: say which technician of the book, "
+                    "by the id that the list of technicians shows."
+                ).format(name=self.name)
             )
+
+
+@dataclass(frozen=True, slots=True)
+class Right:
+    """What a person is in one branch; the branch is empty where a company has one only."""
+
+    person_id: str
+    branch: str
+    role: Role
+    technician_id: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,10 +133,14 @@ class Token:
 
     def __post_init__(self) -> None:
         if not self.name.strip() or len(self.name) > 200:
-            raise InvalidValue("An API token needs a name of 1 to 200 characters: what it is for.")
+            raise InvalidValue(
+                _("An API token needs a name of 1 to 200 characters: what it is for.")
+            )
         if not self.scopes:
             names = ", ".join(Scope)
-            raise InvalidValue(f"An API token needs at least one scope: {names}.")
+            raise InvalidValue(
+                _("An API token needs at least one scope: {names}.").format(names=names)
+            )
 
 
 @dataclass(frozen=True, slots=True)

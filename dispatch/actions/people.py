@@ -1,33 +1,41 @@
-"""People and API tokens: add, list, invite, remove."""
+"""People and API tokens: add, list, invite, remove.
+
+The session is one of the directory (`store.directory`), and what happens is about the branch it
+is seen from: an owner of one branch says what people are in that one and no other.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from sqlmodel import Session
 
 from dispatch.actions.lists import ListTable
-from dispatch.errors import InUse, InvalidValue
+from dispatch.errors import InUse, InvalidValue, NotAllowed, NotFound
 from dispatch.passwords import digest_of, new_secret
 from dispatch.people import (
     INVITATION_LASTS,
     TOKEN_LASTS_DAYS,
     LinkUse,
+    Measures,
     Person,
+    Right,
     Role,
     Scope,
     Token,
 )
-from dispatch.store import book
 from dispatch.store import people as store
+from dispatch.store.directory import branch_of
+from dispatch.words import _
 
 __all__ = ["Person", "everybody", "person_of"]
 TOKEN_ID_LENGTH = 8  # characters; enough to tell the tokens of a company apart
 
 
 def everybody(session: Session) -> list[Person]:
-    """All who may sign in, ordered by sign-in name."""
+    """All who may sign in to the branch, ordered by sign-in name."""
     return store.read_people(session)
 
 
@@ -36,22 +44,78 @@ def person_of(session: Session, person_id: str) -> Person:
     return store.read_person(session, person_id)
 
 
-def add_person(session: Session, person: Person, now: datetime) -> None:
+def rights_of(session: Session, person_id: str) -> list[Right]:
+    """What somebody is in every branch, ordered by branch."""
+    return store.read_rights(session, person_id)
+
+
+def add_person(
+    session: Session, person: Person, now: datetime, *, technicians: Iterable[str]
+) -> None:
     """Let somebody sign in, once a password is set by the link of `invite`.
+
+    `technicians` are the ids of the technicians of the branch's book.
 
     Raises
     ------
     InvalidValue
-        When the sign-in name is taken, or the technician is not in the book.
+        When the sign-in name is taken, here or in another branch, or the technician is not in the
+        book.
     """
     if any(one.id == person.id for one in store.read_people(session)):
-        raise InvalidValue(f"The sign-in name '{person.id}' is taken: choose another.")
-    _check_technician(session, person)
+        raise InvalidValue(
+            _("The sign-in name '{id}' is taken: choose another.").format(id=person.id)
+        )
+    if name := store.read_name(session, person.id):
+        raise InvalidValue(
+            _(
+                "'{id}' is the sign-in name of {name}, who works for another branch. Is it the "
+                "same person, give rights in this branch too instead of adding; else choose "
+                "another sign-in name."
+            ).format(id=person.id, name=name)
+        )
+    _check_technician(person, technicians)
     store.write_person(session, person, now)
 
 
-def change_person(session: Session, person: Person, now: datetime) -> None:
-    """Give somebody another name, role or technician.
+def grant(
+    session: Session,
+    person_id: str,
+    role: Role,
+    technician_id: str | None,
+    *,
+    technicians: Iterable[str],
+) -> Person:
+    """Give somebody who signs in to another branch rights in this one; the password stays.
+
+    Raises
+    ------
+    NotFound
+        When no branch has anybody of that sign-in name.
+    InvalidValue
+        When the person has rights here already, or as `add_person`.
+    """
+    name = store.read_name(session, person_id)
+    if not name:
+        raise NotFound(
+            _("No branch has anybody with the sign-in name '{person}': add them.").format(
+                person=person_id[:60]
+            )
+        )
+    if any(one.id == person_id for one in store.read_people(session)):
+        raise InvalidValue(
+            _("{name} has rights in this branch already: change those.").format(name=name)
+        )
+    person = Person(person_id, name, role, technician_id)
+    _check_technician(person, technicians)
+    store.write_right(session, Right(person_id, branch_of(session), role, technician_id))
+    return person
+
+
+def change_person(
+    session: Session, person: Person, now: datetime, *, technicians: Iterable[str]
+) -> None:
+    """Give somebody another name, or another role or technician in this branch.
 
     Raises
     ------
@@ -60,28 +124,45 @@ def change_person(session: Session, person: Person, now: datetime) -> None:
     InUse
         When the company would be left without an owner.
     """
-    store.read_person(session, person.id)
-    _check_technician(session, person)
+    known = store.read_person(session, person.id)
+    _check_technician(person, technicians)
     if person.role is not Role.OWNER:
         _keep_an_owner(session, person.id)
-    store.write_person(session, person, now)
+    store.write_person(session, replace(person, units=known.units), now)
+
+
+def choose_units(session: Session, person_id: str, units: Measures) -> None:
+    """Let somebody read these units from now on, in every branch."""
+    store.read_person(session, person_id)
+    store.write_units(session, person_id, units)
 
 
 def remove_person(session: Session, person_id: str) -> None:
-    """Take somebody out, with sessions, links and tokens; raises as `change_person`."""
+    """Take somebody out of this branch, with sessions, links and tokens; raises as `change_person`.
+
+    Who has rights in no other branch is taken out altogether.
+    """
     _keep_an_owner(session, person_id)
     store.remove_person(session, person_id)
 
 
-def invite(session: Session, person_id: str, now: datetime) -> str:
+def invite(session: Session, person_id: str, now: datetime, *, by: str | None = None) -> str:
     """Make the secret of a one-time link by which the person sets a password.
+
+    `by` is the sign-in name of the owner who does; None on the machine of the service, where
+    whoever gives commands may reach everything anyway.
 
     Raises
     ------
     NotFound
         When there is nobody of that sign-in name.
+    NotAllowed
+        When the person has rights in a branch of which `by` is no owner: the password opens that
+        one as well.
     """
     store.read_person(session, person_id)
+    if by is not None:
+        _check_owns_all(session, person_id, by)
     return _link(session, LinkUse.SET_PASSWORD, person_id, now + INVITATION_LASTS)
 
 
@@ -102,7 +183,7 @@ def invite_first_owner(session: Session, now: datetime) -> str:
         When the company has people already.
     """
     if store.read_people(session):
-        raise InUse("This company has people already: name the one to invite.")
+        raise InUse(_("This company has people already: name the one to invite."))
     return _link(session, LinkUse.FIRST_OWNER, None, now + INVITATION_LASTS)
 
 
@@ -143,7 +224,9 @@ def make_token(
     """
     if not 1 <= days <= TOKEN_LASTS_DAYS:
         raise InvalidValue(
-            f"An API token cannot last {days} days: give 1 to {TOKEN_LASTS_DAYS} of them."
+            _("An API token cannot last {days} days: give 1 to {token_lasts_days} of them.").format(
+                days=days, token_lasts_days=TOKEN_LASTS_DAYS
+            )
         )
     store.read_person(session, person_id)
     secret = new_secret()
@@ -155,7 +238,7 @@ def make_token(
 
 
 def tokens(session: Session) -> list[Token]:
-    """All API tokens, without their secrets."""
+    """All API tokens of the branch, without their secrets."""
     return store.read_tokens(session)
 
 
@@ -194,12 +277,27 @@ def _link(session: Session, use: LinkUse, person_id: str | None, until: datetime
     return secret
 
 
-def _check_technician(session: Session, person: Person) -> None:
-    known = {one.id for one in book.read_technicians(session)}
+def _check_owns_all(session: Session, person_id: str, by: str) -> None:
+    owned = {one.branch for one in store.read_rights(session, by) if one.role is Role.OWNER}
+    others = [one.branch for one in store.read_rights(session, person_id)]
+    if missing := [branch or _("the main one") for branch in others if branch not in owned]:
+        raise NotAllowed(
+            _(
+                "'{person}' has rights in other branches too ({missing}), and a new password "
+                "would open those: an owner of all of them can make the link, or 'dispatch "
+                "people invite {person}' on the machine of the service."
+            ).format(person=person_id, missing=", ".join(missing))
+        )
+
+
+def _check_technician(person: Person, technicians: Iterable[str]) -> None:
+    known = set(technicians)
     if person.technician_id is not None and person.technician_id not in known:
         raise InvalidValue(
-            f"There is no technician '{person.technician_id[:60]}' in the book: the list of "
-            "technicians shows the ids."
+            _(
+                "There is no technician '{technician}' in the book: the list of technicians "
+                "shows the ids."
+            ).format(technician=person.technician_id[:60])
         )
 
 
@@ -208,6 +306,8 @@ def _keep_an_owner(session: Session, person_id: str) -> None:
     owners = [one.id for one in store.read_people(session) if one.role is Role.OWNER]
     if owners == [person_id]:
         raise InUse(
-            f"'{person_id}' is the only owner, and somebody must be able to add people: make "
-            "somebody else an owner first."
+            _(
+                "'{person}' is the only owner here, and somebody must be able to add people: "
+                "make somebody else an owner first."
+            ).format(person=person_id)
         )

@@ -8,14 +8,16 @@ from sqlalchemy import Row, insert, select
 from sqlmodel import Session
 
 from dispatch.people import Noted
+from dispatch.store.directory import branch_of
 from dispatch.store.people_tables import AuditRow
 from dispatch.store.records import aware, naive
 from dispatch.store.tables import table_of
 
 
 def write_noted(session: Session, noted: Noted) -> None:
-    """Add a line to the audit log."""
+    """Add a line to the audit log of the database, or of the branch in the directory."""
     columns = {
+        "branch": branch_of(session),
         "at": naive(noted.at),
         "person_id": noted.person_id,
         "person_name": noted.person_name,
@@ -31,7 +33,8 @@ def read_noted(
 ) -> list[Noted]:
     """The newest lines first, at most `most`; older than number `before`, or of one target."""
     lines = table_of(AuditRow)
-    query = select(lines).order_by(lines.c.number.desc()).limit(most)
+    query = select(lines).where(lines.c.branch == branch_of(session))
+    query = query.order_by(lines.c.number.desc()).limit(most)
     if before is not None:
         query = query.where(lines.c.number < before)
     if target is not None:

@@ -32,6 +32,7 @@ from dispatch.store.tables import (
     write_rows,
 )
 from dispatch.technicians import Technician
+from dispatch.words import _
 
 IDS_AT_ONCE = 500  # SQLite takes a limited number of values in one statement
 
@@ -113,6 +114,10 @@ def _check(fields: type[SQLModel], rows: Sequence[dict[str, Any]]) -> None:
             detail = error.errors()[0]
             column, value = detail["loc"][0], str(detail["input"])[:60]
             raise InvalidValue(
-                f"The {column} of {row.get('id', row.get('site_id'))} is '{value}', which cannot "
-                f"be stored: {detail['msg'].lower()}."
+                _("The {column} of {id} is '{value}', which cannot be stored: {msg}.").format(
+                    column=column,
+                    id=row.get("id", row.get("site_id")),
+                    value=value,
+                    msg=detail["msg"].lower(),
+                )
             ) from error

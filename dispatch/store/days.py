@@ -21,9 +21,12 @@ from dispatch.windows import TimeWindow
 Columns = Mapping[str, Any]
 ROUTE_COLUMNS = tuple(one.name for one in fields(Route) if one.name not in ("stops", "day"))
 DAYS_KEPT = 20
+ADDED = "revisions_added"  # of a session: it sees revisions that may never be committed
 # Revisions are only ever added, so that the same number of them with the same last number are the
 # same ones; a day of 200 routes takes a tenth of a second to read (measured), for every phone.
-_kept: WeakKeyDictionary[Pool, dict[tuple[Any, ...], list[Revision]]] = WeakKeyDictionary()
+_kept: WeakKeyDictionary[Pool, dict[date, tuple[tuple[int, int], list[Revision]]]] = (
+    WeakKeyDictionary()
+)
 IDS_AT_ONCE = 500  # SQLite takes a limited number of values in one statement
 
 
@@ -41,6 +44,7 @@ def add_revisions(session: Session, revisions: Sequence[Revision]) -> None:
     """Write revisions of routes."""
     if revisions:
         rows = [_revision_columns(one) for one in revisions]
+        session.info[ADDED] = True
         session.execute(insert(table_of(DayRevisionRow)), rows)
 
 
@@ -63,12 +67,12 @@ def read_day_events(
 
 
 def read_events_of(
-    session: Session, day: date, technician_id: str, visit_ids: Collection[str]
+    session: Session, day: date, technician_ids: Collection[str], visit_ids: Collection[str]
 ) -> list[DayEvent]:
-    """Events of a day that have to do with a technician or these visits, and every repair."""
+    """Events of a day that have to do with these technicians or visits, and every repair."""
     table = table_of(DayEventRow)
     concerned = or_(
-        table.c.technician_id == technician_id,
+        table.c.technician_id.in_(sorted(technician_ids)),
         table.c.visit_id.in_(sorted(visit_ids)),
         table.c.kind == str(EventKind.REPAIRED),
     )
@@ -92,16 +96,18 @@ def read_revisions(session: Session, day: date, technician_id: str | None = None
     if technician_id is not None:
         return _read_revisions(session, table.c.day == day, table.c.technician_id == technician_id)
     count = select(func.count(), func.max(table.c.number)).where(table.c.day == day)
-    state = (day, *session.execute(count).one())
+    how_many, last = session.execute(count).one()
+    state = (int(how_many), int(last or 0))
     kept = _kept.setdefault(session.get_bind().pool, {})  # type: ignore[union-attr]
-    if state not in kept:
-        found = _read_revisions(session, table.c.day == day)
-        if not session.connection().get_execution_options().get("read_only", False):
-            return found  # what a writer sees may never be committed
+    known = kept.get(day)
+    if known is not None and known[0] == state:
+        return list(known[1])
+    found = _read_revisions(session, table.c.day == day)
+    if ADDED not in session.info:
         if len(kept) >= DAYS_KEPT:
             kept.clear()
-        kept[state] = found
-    return list(kept[state])
+        kept[day] = (state, found)
+    return list(found)
 
 
 def _read_revisions(session: Session, *conditions: ColumnElement[bool]) -> list[Revision]:

@@ -1,4 +1,4 @@
-"""The table of running the service: what jobs say of themselves across processes."""
+"""The tables of running the service: what jobs say across processes, and failed sign-ins."""
 
 from __future__ import annotations
 
@@ -26,3 +26,14 @@ class JobReportRow(SQLModel, table=True):
     told_at: datetime = Field(sa_type=DateTime)
     stop_wanted: bool
     outcome: str = Field(max_length=NAME_LENGTH)  # empty until what the job was for is stored
+
+
+class FailedSignInRow(SQLModel, table=True):
+    """One row for each failed attempt to sign in of the last hour; names stand there as digests."""
+
+    __tablename__ = "failed_sign_in"
+
+    number: int | None = Field(default=None, primary_key=True)
+    at: datetime = Field(sa_type=DateTime, index=True)
+    account: str = Field(max_length=64)
+    address: str = Field(max_length=64)

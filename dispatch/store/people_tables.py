@@ -10,6 +10,7 @@ from dispatch.store.people_fields import (
     AuditFields,
     PersonFields,
     PersonLinkFields,
+    PersonRightFields,
     PersonSessionFields,
 )
 
@@ -20,6 +21,12 @@ class PersonRow(PersonFields, table=True):
     """Table of the people."""
 
     __tablename__ = "person"
+
+
+class PersonRightRow(PersonRightFields, table=True):
+    """Table of the rights of people in branches."""
+
+    __tablename__ = "person_right"
 
 
 class PersonSessionRow(PersonSessionFields, table=True):

@@ -21,6 +21,7 @@ from dispatch.store.kept_plans import broken_columns, broken_of, packed, unpacke
 from dispatch.store.plans import write_plan
 from dispatch.store.tables import RouteRow, read_rows, table_of, write_rows
 from dispatch.upkeep import UpkeepDue
+from dispatch.words import _
 
 KEPT_VERSIONS = 200  # of a week; an older one cannot be gone back to any more
 NOTED = ("number", "what", "who", "at", "step", "undo_to", "redo_to")
@@ -77,8 +78,10 @@ def read_version(session: Session, week: IsoWeek, number: int) -> KeptPlan:
     rows = read_rows(session, PlanVersionRow, table.c.week == str(week), table.c.number == number)
     if not rows:
         raise NotFound(
-            f"There is no version {number} of the plan of week {week}: the last "
-            f"{KEPT_VERSIONS} are kept, 'dispatch week history {week}' lists them."
+            _(
+                "There is no version {number} of the plan of week {week}: the last "
+                "{kept_versions} are kept, 'dispatch week history {week}' lists them."
+            ).format(number=number, week=week, kept_versions=KEPT_VERSIONS)
         )
     return _kept_of(rows[0])
 
@@ -131,7 +134,9 @@ def read_proposal(session: Session, week: IsoWeek) -> tuple[KeptPlan, int]:
     rows = read_rows(session, PlanProposalRow, table.c.week == str(week))
     if not rows:
         raise NotFound(
-            f"There is no proposal for week {week}: make one with 'dispatch week again {week}'."
+            _(
+                "There is no proposal for week {week}: make one with 'dispatch week again {week}'."
+            ).format(week=week)
         )
     return _kept_of(rows[0]), int(rows[0]["base"])
 

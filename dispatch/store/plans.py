@@ -28,6 +28,7 @@ from dispatch.store.tables import (
 )
 from dispatch.store.upkeep_causes import cause_dict, cause_of
 from dispatch.upkeep import Part, UpkeepDue
+from dispatch.words import _
 
 Columns = Mapping[str, Any]
 ROUTE_COLUMNS = tuple(one.name for one in fields(Route) if one.name != "stops")
@@ -103,7 +104,11 @@ def read_planned_weeks(session: Session) -> list[IsoWeek]:
 def _plan_row(session: Session, week: IsoWeek) -> Columns:
     rows = _of_week(session, PlanRow, week)
     if not rows:
-        raise NotFound(f"There is no plan of week {week} yet: make it with 'dispatch plan {week}'.")
+        raise NotFound(
+            _("There is no plan of week {week} yet: make it with 'dispatch plan {week}'.").format(
+                week=week
+            )
+        )
     return rows[0]
 
 

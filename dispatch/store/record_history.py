@@ -105,12 +105,20 @@ class ProductsUsed:
     products: tuple[ProductAdded, ...]
 
 
-def read_products_used(session: Session, first_day: date) -> dict[str, list[ProductsUsed]]:
-    """What visits took from `first_day` on, by site, oldest first; skipped ones are left out."""
+def read_products_used(
+    session: Session, first_day: date, site_ids: Sequence[str] = ()
+) -> dict[str, list[ProductsUsed]]:
+    """What visits took from `first_day` on, by site, oldest first; skipped ones are left out.
+
+    All sites unless some are named.
+    """
     table = table_of(RecordRow)
+    where = [table.c.day >= first_day, table.c.skipped.is_(False)]
+    if site_ids:
+        where.append(table.c.site_id.in_(site_ids))
     query = (
         select(table.c.id, table.c.site_id, table.c.day, table.c.content["products"])
-        .where(table.c.day >= first_day, table.c.skipped.is_(False))
+        .where(*where)
         .order_by(table.c.day, table.c.id)
     )
     found: defaultdict[str, list[ProductsUsed]] = defaultdict(list)

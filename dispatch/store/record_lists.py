@@ -20,6 +20,7 @@ from dispatch.store.record_tables import AsideRow, FollowUpRow, PhotoRow, WaterT
 from dispatch.store.records import IDS_AT_ONCE, aware, naive
 from dispatch.store.tables import read_rows, table_of, write_rows
 from dispatch.water.ranges import DEFAULT_TARGETS, Range
+from dispatch.words import _
 
 Columns = Mapping[Any, Any]
 
@@ -73,7 +74,11 @@ def read_aside(session: Session, aside: str) -> Aside:
     """One thing set aside; raises NotFound when there is none of that id."""
     for row in read_rows(session, AsideRow, table_of(AsideRow).c.id == aside):
         return _aside_of(row)
-    raise NotFound(f"Nothing is set aside as '{aside}': 'dispatch records aside' lists what is.")
+    raise NotFound(
+        _("Nothing is set aside as '{aside}': 'dispatch records aside' lists what is.").format(
+            aside=aside
+        )
+    )
 
 
 def write_photo(session: Session, photo: Photo, now: datetime) -> None:
@@ -91,7 +96,9 @@ def read_photo(session: Session, photo_id: str) -> Photo:
     """One photo; raises NotFound when it was not received."""
     for row in read_rows(session, PhotoRow, table_of(PhotoRow).c.id == photo_id):
         return Photo(row["id"], row["media_type"], row["size_b"])
-    raise NotFound(f"There is no photo '{photo_id[:64]}': it has not been received yet.")
+    raise NotFound(
+        _("There is no photo '{photo}': it has not been received yet.").format(photo=photo_id[:64])
+    )
 
 
 def read_photo_ids(session: Session, among: Iterable[str]) -> set[str]:
@@ -152,7 +159,9 @@ def read_follow_up(session: Session, follow_up_id: str) -> FollowUp:
     for row in read_rows(session, FollowUpRow, table_of(FollowUpRow).c.id == follow_up_id):
         return _follow_up_of(row)
     raise NotFound(
-        f"There is no follow-up '{follow_up_id}': 'dispatch follow-ups list' shows what is open."
+        _(
+            "There is no follow-up '{follow_up}': 'dispatch follow-ups list' shows what is open."
+        ).format(follow_up=follow_up_id)
     )
 
 
@@ -240,7 +249,7 @@ def _range_of(row: Columns) -> Range:
         row["ideal_low"],
         row["ideal_high"],
         row["most"],
-        f"own target, set by {row['changed_by']}",
+        _("own target, set by {changed_by}").format(changed_by=row["changed_by"]),
         row["changed_on"].isoformat(),
         note=row["note"],
     )

@@ -24,6 +24,7 @@ from dispatch.store.tables import (
     table_of,
     write_rows,
 )
+from dispatch.words import _
 
 Columns = Mapping[Any, Any]
 IDS_AT_ONCE = 500  # SQLite takes a limited number of values in one statement
@@ -107,7 +108,9 @@ def read_record(session: Session, record_id: str, zone: tzinfo) -> KeptRecord:
     for row in read_rows(session, RecordRow, table_of(RecordRow).c.id == record_id):
         return _kept(row, zone)
     raise NotFound(
-        f"There is no record '{record_id}': 'dispatch records list' shows what has been recorded."
+        _(
+            "There is no record '{record}': 'dispatch records list' shows what has been recorded."
+        ).format(record=record_id)
     )
 
 

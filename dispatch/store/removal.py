@@ -16,6 +16,7 @@ from dispatch.store.tables import (
     TechnicianRow,
     table_of,
 )
+from dispatch.words import _
 
 
 def delete_site(session: Session, site_id: str) -> None:
@@ -30,9 +31,11 @@ def delete_site(session: Session, site_id: str) -> None:
         session,
         table_of(SiteRow),
         site_id,
-        f"Site {site_id}",
-        "Give it a hold that does not end instead; then it gets no visits, and what was done there "
-        "stays known.",
+        _("Site {site}").format(site=site_id),
+        _(
+            "Give it a hold that does not end instead; then it gets no visits, and what was "
+            "done there stays known."
+        ),
     )
     sites = table_of(SiteRow)
     session.execute(delete(sites).where(sites.c.id == site_id))
@@ -50,9 +53,11 @@ def delete_technician(session: Session, technician_id: str) -> None:
         session,
         table_of(TechnicianRow),
         technician_id,
-        f"Technician {technician_id}",
-        "Give days off instead; then nothing is planned for this technician, and what was done "
-        "stays known.",
+        _("Technician {technician}").format(technician=technician_id),
+        _(
+            "Give days off instead; then nothing is planned for this technician, and what was "
+            "done stays known."
+        ),
     )
     technicians = table_of(TechnicianRow)
     session.execute(delete(technicians).where(technicians.c.id == technician_id))
@@ -81,9 +86,12 @@ def _refuse_if_used(session: Session, table: Table, row_id: str, thing: str, men
                 select(func.count()).select_from(other).where(key.parent == row_id)
             ).scalar_one()
             if count:
-                uses.append(f"{count} in '{other.name.replace('_', ' ')}'")
+                uses.append(
+                    _("{count} in '{name}'").format(count=count, name=other.name.replace("_", " "))
+                )
     if uses:
         raise InUse(
-            f"{thing} cannot be deleted, because plans or records refer to it ("
-            f"{', '.join(uses)}). {mend}"
+            _(
+                "{thing} cannot be deleted, because plans or records refer to it ({uses}). {mend}"
+            ).format(thing=thing, uses=", ".join(uses), mend=mend)
         )

@@ -1,6 +1,9 @@
 from __future__ import annotations
 
+import contextlib
 import threading
+import time
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -14,6 +17,7 @@ from dispatch.settings import Settings
 from dispatch.sites import Hold
 from dispatch.store.book import read_holds, read_sites, write_holds, write_sites
 from dispatch.store.db import make_engine, transaction
+from dispatch.store.sqlite import BUSY_TIMEOUT_MS
 from tests.store.values import BARE_SITE, MONDAY, SITES
 
 pytestmark = pytest.mark.both_databases
@@ -95,6 +99,27 @@ def test_what_a_writer_read_cannot_move_before_it_writes(engine: Engine) -> None
         order.append("first")
     other.join()
     assert order == ["first", "second"]
+
+
+def test_writers_come_in_one_after_the_other_and_failing_ones_let_the_next_in(
+    engine: Engine,
+) -> None:
+    """Thirty at a time, a third of which break; nobody waits for one that is gone."""
+
+    def write(number: int) -> None:
+        with contextlib.suppress(ZeroDivisionError), transaction(engine) as session:
+            write_sites(session, [replace(BARE_SITE, id=f"S{number:02}")])
+            assert number % 3 or 1 / 0
+
+    writers = [threading.Thread(target=write, args=(n,)) for n in range(30)]
+    began = time.monotonic()
+    for one in writers:
+        one.start()
+    for one in writers:
+        one.join()
+    assert time.monotonic() - began < BUSY_TIMEOUT_MS / 1000
+    with transaction(engine, read_only=True) as session:
+        assert len(read_sites(session)) == 20
 
 
 def test_foreign_keys_are_kept(engine: Engine) -> None:

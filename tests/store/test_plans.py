@@ -81,6 +81,6 @@ def test_every_table_belongs_to_the_book_or_to_a_plan() -> None:
         *("upkeep_kind", "level_run", "level_slot", "level_load"),
         *("plan_version", "plan_proposal", "plan_lock"),
         *("day_revision", "day_event", "phone_entry"),
-        *("standing_change", "study", "job_report", "calendar"),
-        *("person", "person_link", "person_session", "api_token", "audit"),
+        *("standing_change", "study", "job_report", "calendar", "failed_sign_in"),
+        *("person", "person_right", "person_link", "person_session", "api_token", "audit"),
     }
