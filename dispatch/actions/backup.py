@@ -1,9 +1,10 @@
 """Backups: everything of an installation in one file, and back into an empty folder.
 
-A backup holds the database as it was at one moment, the photos, the keys and the drive-time
-factors, and the street map unless it is left out (it can be built again from the extract). It does
-not hold jobs under way, drive times kept on disk (they are computed again), logs, settings, and of
-PostgreSQL neither roles nor anything outside the schema. Whoever has the file has the keys.
+A backup holds the database as it was at one moment, the photos and the drive-time factors, and the
+street map unless it is left out (it can be built again from the extract). It does not hold jobs
+under way, drive times kept on disk (they are computed again), logs, settings, and of PostgreSQL
+neither roles nor anything outside the schema. The keys of gate codes and links go into a file of
+their own (`backup_keys`), because whoever had both could read the codes.
 """
 
 from __future__ import annotations
@@ -13,15 +14,21 @@ import json
 import os
 import tarfile
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from importlib.metadata import version
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Any
 
 from sqlalchemy import Engine, make_url
 
+from dispatch.actions.backup_keys import (
+    digests_of_keys,
+    private,
+    put_keys,
+    read_keys,
+    write_keys,
+)
 from dispatch.errors import BackupError
 from dispatch.settings import Settings
 from dispatch.store.db import make_engine, open_engine
@@ -32,13 +39,16 @@ from dispatch.store.sqlite_copy import check_sqlite, copy_sqlite
 FORMAT = 1
 ABOUT, TABLES, FILES = "about.json", "tables", "files"
 SQLITE_FILE = "dispatch.sqlite"
-KEPT = ("photos", "drive_factors.json")  # of the data folder, beside its keys
+KEPT = ("photos", "drive_factors.json")  # of the data folder
 MAP = "map"
 
 
 @dataclass(frozen=True, slots=True)
 class About:
-    """What a backup says of itself; `digests` has the SHA-256 of each file by its name."""
+    """What a backup says of itself; `digests` has the SHA-256 of each file by its name.
+
+    `keys` has those of the keys that belong to it and are not in it.
+    """
 
     format: int
     made_at: str
@@ -47,10 +57,20 @@ class About:
     revision: str
     branch: str
     digests: dict[str, str]
+    keys: dict[str, str] = field(default_factory=dict)
 
 
-def back_up(settings: Settings, file: Path, *, with_map: bool = True, at: datetime) -> About:
+def back_up(
+    settings: Settings,
+    file: Path,
+    *,
+    with_map: bool = True,
+    keys: Path | None = None,
+    at: datetime,
+) -> About:
     """Write a backup while the service goes on; what stood in `file` stays until it is whole.
+
+    The keys are written to the file `keys`, or nowhere.
 
     Raises
     ------
@@ -62,16 +82,18 @@ def back_up(settings: Settings, file: Path, *, with_map: bool = True, at: dateti
         with TemporaryDirectory(dir=file.parent, prefix=".backup-") as place:
             made, digests = Path(place), {}
             revision = _copy_database(settings, made / TABLES)
-            # photos and keys are written before rows speak of them, so they are copied after
+            # photos are written before rows speak of them, so they are copied after
             found = {f"{TABLES}/{one.name}": one for one in sorted((made / TABLES).iterdir())}
             found |= _files(settings, with_map=with_map)
-            with _private(part) as out, tarfile.open(fileobj=out, mode="w") as tar:
+            with private(part) as out, tarfile.open(fileobj=out, mode="w") as tar:
                 for name, source in found.items():
                     if (digest := _add(tar, name, source)) is not None:
                         digests[name] = digest
                 about = _about(settings, revision, digests, at)
                 (made / ABOUT).write_text(json.dumps(asdict(about), indent=1))
                 tar.add(made / ABOUT, ABOUT)
+            if keys is not None:
+                write_keys(settings, keys)
             os.replace(part, file)
     except OSError as error:
         part.unlink(missing_ok=True)
@@ -79,16 +101,19 @@ def back_up(settings: Settings, file: Path, *, with_map: bool = True, at: dateti
     return about
 
 
-def restore(settings: Settings, file: Path) -> About:
+def restore(
+    settings: Settings, file: Path, *, keys: Path | None = None, without_keys: bool = False
+) -> About:
     """Put a backup into the empty data folder, and with PostgreSQL the empty database, of settings.
 
-    Tables of an older version are brought up to date.
+    Tables of an older version are brought up to date. The keys come from the file `keys`; only
+    `without_keys` is a backup that had some restored without.
 
     Raises
     ------
     BackupError
-        When the file is no whole backup or of the other kind of database, or the data folder or
-        the database is not empty.
+        When the file is no whole backup or of the other kind of database, the data folder or the
+        database is not empty, or the keys are missing or others.
     """
     folder = settings.data_dir
     if folder.exists() and any(folder.iterdir()):
@@ -105,11 +130,25 @@ def restore(settings: Settings, file: Path) -> About:
                 f"The backup {file} is of a {about.database} database, and DISPATCH_DATABASE_URL "
                 f"names a {kind} one: choose one of the same kind."
             )
+        opened = _keys(file, about, keys, without_keys=without_keys)
         _restore_database(settings, about, Path(place) / TABLES)
         for one in sorted((Path(place) / FILES).glob("*")):
             os.replace(one, folder / one.name)
+        put_keys(settings, opened)
     make_engine(settings).dispose()
     return about
+
+
+def _keys(file: Path, about: About, keys: Path | None, *, without_keys: bool) -> dict[str, bytes]:
+    if keys is not None:
+        return read_keys(keys, about.keys)
+    if about.keys and not without_keys:
+        raise BackupError(
+            f"The keys of gate codes and links are not in the backup {file}, they were kept apart: "
+            "name their file with --keys. Without it every gate code has to be entered anew and "
+            "links given out to calendars and customers end; --without-keys goes on all the same."
+        )
+    return {}
 
 
 def _copy_database(settings: Settings, folder: Path) -> str:
@@ -150,7 +189,6 @@ def _restore_database(settings: Settings, about: About, folder: Path) -> None:
 def _files(settings: Settings, *, with_map: bool) -> dict[str, Path]:
     folder = settings.data_dir
     roots: list[Path] = [folder / name for name in (*KEPT, *((MAP,) if with_map else ()))]
-    roots += sorted(folder.glob("*.key"))
     return {
         f"{FILES}/{one.relative_to(folder).as_posix()}": one
         for root in roots
@@ -162,12 +200,15 @@ def _files(settings: Settings, *, with_map: bool) -> dict[str, Path]:
 def _about(settings: Settings, revision: str, digests: dict[str, str], at: datetime) -> About:
     kind = "postgresql" if settings.uses_postgres else "sqlite"
     return About(
-        FORMAT, at.isoformat(), version("pool-dispatch"), kind, revision, settings.branch, digests
+        FORMAT,
+        at.isoformat(),
+        version("pool-dispatch"),
+        kind,
+        revision,
+        settings.branch,
+        digests,
+        digests_of_keys(settings),
     )
-
-
-def _private(file: Path) -> Any:
-    return os.fdopen(os.open(file, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "wb")
 
 
 def _add(tar: tarfile.TarFile, name: str, source: Path) -> str | None:

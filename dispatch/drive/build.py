@@ -20,6 +20,7 @@ from dispatch.drive.scratch import BUILDING, scratch_folder
 from dispatch.drive.speeds import SpeedModel
 from dispatch.drive.turn_graph import turn_graph
 from dispatch.errors import Cancelled, MapError, NoMap, UnreadableMap
+from dispatch.words import _
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -75,25 +76,25 @@ def build_road_map(
 
     def stage(words: str) -> None:
         if should_stop():
-            raise Cancelled("Building the street map was stopped; the map that was there stays.")
+            raise Cancelled(_("Building the street map was stopped; the map that was there stays."))
         progress(words)
 
     _try_folder(folder)
     graphml = file.name.lower().endswith(".graphml")
     extract = _read(file, stage, should_stop, most_unpacked_bytes)
-    stage(f"Speeds and turns for {len(extract.way):,} pieces of street")
+    stage(_("Speeds and turns for {number:,} pieces of street").format(number=len(extract.way)))
     road_map = compact(extract, model or SpeedModel(), file.name)
     try:
         with scratch_folder(folder, BUILDING) as new:
-            stage("Drawing the map")
+            stage(_("Drawing the map"))
             write_basemap(None if graphml else file, extract, new / BASEMAP_FILE, should_stop)
-            stage("Storing the road map")
+            stage(_("Storing the road map"))
             save_extract(extract, new / STREETS_FILE)
             save_road_map(road_map, new / ROADS_FILE)
             if len(road_map.tail) >= LARGE_MAP:
-                stage("Ordering the streets by importance")
+                stage(_("Ordering the streets by importance"))
                 stored_hierarchy(turn_graph(road_map), hierarchy_file(road_map, new))
-            stage("Putting the new map in place")
+            stage(_("Putting the new map in place"))
             _put_in_place(new, folder)
     except OSError as error:
         raise _unwritable(folder, error) from error
@@ -113,14 +114,18 @@ def load_streets(folder: Path) -> Extract:
     file = folder / STREETS_FILE
     if not file.is_file():
         raise NoMap(
-            f"There is no street map in {folder} yet. Build one: dispatch map build FILE.osm.pbf"
+            _(
+                "There is no street map in {folder} yet. Build one: dispatch map build FILE.osm.pbf"
+            ).format(folder=folder)
         )
     try:
         return load_extract(file)
     except Exception as error:
         raise UnreadableMap(
-            f"The streets {file} are damaged ({error}). "
-            "Build the map again: dispatch map build FILE.osm.pbf"
+            _(
+                "The streets {file} are damaged ({error}). Build the map again: dispatch map "
+                "build FILE.osm.pbf"
+            ).format(file=file, error=error)
         ) from error
 
 
@@ -133,7 +138,7 @@ def _read(
     if file.name.lower().endswith(".graphml"):
         from dispatch.drive.osmnx_graph import read_graphml
 
-        stage(f"Reading {file.name}")
+        stage(_("Reading {name}").format(name=file.name))
         return read_graphml(file)
     from dispatch.drive.osm import read_streets
 
@@ -165,6 +170,8 @@ def _try_folder(folder: Path) -> None:
 
 def _unwritable(folder: Path, error: OSError) -> MapError:
     return MapError(
-        f"The street map cannot be written into {folder}: {error.strerror or error}. Free some "
-        "space, or choose another data folder with DISPATCH_DATA_DIR."
+        _(
+            "The street map cannot be written into {folder}: {strerror}. Free some space, or "
+            "choose another data folder with DISPATCH_DATA_DIR."
+        ).format(folder=folder, strerror=error.strerror or error)
     )

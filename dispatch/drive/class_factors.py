@@ -25,6 +25,7 @@ from dispatch.drive.factors import (
     without_stops,
 )
 from dispatch.drive.paths import leg_edges
+from dispatch.words import N_, _
 
 if TYPE_CHECKING:
     from dispatch.drive.graph import RoadMap
@@ -41,7 +42,7 @@ CLASS_OF: Mapping[str, str] = MappingProxyType(
         for link in ("", "_link")
     }
 )
-REGION = "by road class"  # stands for the region in what was learnt
+REGION = N_("by road class")  # stands for the region in what was learnt
 
 
 def class_of(kind: str) -> str:
@@ -119,9 +120,13 @@ def learn_classes(records: Sequence[Driven]) -> tuple[dict[str, float], tuple[Le
 def _row(name: str, drives: float, factor: float, enough: bool) -> Learnt:
     count = round(drives)
     words = (
-        f"{name}: {factor} times what all roads take, in the time of {count} drives."
+        _("{name}: {factor} times what all roads take, in the time of {count} drives.").format(
+            name=name, factor=factor, count=count
+        )
         if enough
-        else f"{name}: too little data, the time of {count} drives of at least {ENOUGH_DRIVES} on "
-        "it and on another class; counted as the map has it."
+        else _(
+            "{name}: too little data, the time of {count} drives of at least {enough_drives} "
+            "on it and on another class; counted as the map has it."
+        ).format(name=name, count=count, enough_drives=ENOUGH_DRIVES)
     )
     return Learnt(REGION, name, count, factor if enough else 0.0, factor, enough, words)

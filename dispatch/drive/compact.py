@@ -16,6 +16,7 @@ from dispatch.drive.speeds import CLASS_KMH, SpeedModel
 from dispatch.drive.turns import Streets, Turns, allowed_turns
 from dispatch.drive.via_ways import bound_by_ways
 from dispatch.errors import NoStreets
+from dispatch.words import N_, _
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -106,7 +107,9 @@ def edges_of(extract: Extract) -> Edges:
 
 def _no_way_back(source: str) -> NoStreets:
     return NoStreets(
-        f"{source} holds no two streets that lead to each other and back. Export a larger area."
+        _(
+            "{source} holds no two streets that lead to each other and back. Export a larger area."
+        ).format(source=source)
     )
 
 
@@ -143,7 +146,7 @@ def _turns(
     )
     turns, unclear_by_way = bound_by_ways(streets, turns, extract.way_rules)
     unclear += unclear_by_way
-    return turns, {"turn rules whose streets do not join clearly": unclear} if unclear else {}
+    return turns, {N_("turn rules whose streets do not join clearly"): unclear} if unclear else {}
 
 
 def _twins(piece: Ints) -> Ints:

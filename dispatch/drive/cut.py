@@ -16,6 +16,7 @@ import numpy as np
 from dispatch.drive.extract import GATES, Address, Extract, TurnRule, WayRule
 from dispatch.drive.tags import CONTROL_KINDS, Street
 from dispatch.places import EARTH_RADIUS_M
+from dispatch.words import N_
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -153,7 +154,7 @@ def _runs(raw: Raw, points: Points) -> _Runs:
     way = np.repeat(np.arange(len(raw.lines.counts)), raw.lines.counts)
     missing = np.isnan(points.lon[point])
     if missing.any():
-        raw.left_out["points without a place"] += int(missing.sum())
+        raw.left_out[N_("points without a place")] += int(missing.sum())
     run = np.cumsum(_changes(way) | missing)[~missing]
     point, way = point[~missing], way[~missing]
     fresh = _changes(run) | _changes(point)

@@ -9,9 +9,12 @@ from __future__ import annotations
 import json
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
+from urllib.parse import urljoin
 
+from dispatch.drive.public import check_public
 from dispatch.drive.tags import DRIVABLE, WALKED
 from dispatch.errors import InvalidValue, MapError, NoStreets
+from dispatch.words import _
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -48,13 +51,17 @@ def parse_box(text: str) -> Box:
         south, west, north, east = (float(word) for word in text.split(","))
     except ValueError:
         raise InvalidValue(
-            f"The box '{text}' is not four numbers. Write south, west, north and east in degrees: "
-            "--bbox 33.40,-112.10,33.50,-111.95"
+            _(
+                "The box '{text}' is not four numbers. Write south, west, north and east in "
+                "degrees: --bbox 33.40,-112.10,33.50,-111.95"
+            ).format(text=text)
         ) from None
     if not (-90 <= south < north <= 90 and -180 <= west < east <= 180):
         raise InvalidValue(
-            f"The box '{text}' is empty or not on the globe. Write south, west, north and east in "
-            "degrees, in this order: --bbox 33.40,-112.10,33.50,-111.95"
+            _(
+                "The box '{text}' is empty or not on the globe. Write south, west, north and "
+                "east in degrees, in this order: --bbox 33.40,-112.10,33.50,-111.95"
+            ).format(text=text)
         )
     return south, west, north, east
 
@@ -65,6 +72,8 @@ def download_extract(
     overpass_url: str | None = None,
     nominatim_url: str | None = None,
     progress: Callable[[str], None] = lambda _: None,
+    *,
+    public_only: bool = False,
 ) -> Path:
     """Download the streets, turn rules, addresses and surfaces of an area; return the file.
 
@@ -78,27 +87,30 @@ def download_extract(
         Services to ask; OSMnx's own when None.
     progress
         Called with a few words before each request.
+    public_only
+        Whether a redirect to an address that is not public is refused.
 
     Raises
     ------
     MapError
-        When a service cannot be reached, or does not answer as it should.
+        When a service cannot be reached, does not answer as it should, or leads elsewhere.
     NoStreets
         When the area has no street.
     """
-    with _osmnx_keeping_answers(folder / "answers", overpass_url, nominatim_url) as osmnx:
+    services = (overpass_url, nominatim_url)
+    with _osmnx_keeping_answers(folder / "answers", *services, public_only=public_only) as osmnx:
         polygon = _outline(osmnx, area, progress)
-        progress("Asking for streets")
+        progress(_("Asking for streets"))
         _ask(
             lambda: osmnx.graph_from_polygon(
                 polygon, simplify=False, retain_all=True, custom_filter=STREETS
             )
         )
-        progress("Asking for turn rules, addresses and surfaces")
+        progress(_("Asking for turn rules, addresses and surfaces"))
         _ask(lambda: osmnx.features_from_polygon(polygon, FEATURES))
     elements = _elements(folder / "answers")
     if not any(kind == "way" for kind, _ in elements):
-        raise NoStreets(f"There is no street in {area}. Choose a larger area.")
+        raise NoStreets(_("There is no street in {area}. Choose a larger area.").format(area=area))
     file = folder / "downloaded.osm.pbf"
     _write(elements, file)
     return file
@@ -106,7 +118,7 @@ def download_extract(
 
 @contextmanager
 def _osmnx_keeping_answers(
-    folder: Path, overpass_url: str | None, nominatim_url: str | None
+    folder: Path, overpass_url: str | None, nominatim_url: str | None, *, public_only: bool
 ) -> Iterator[Any]:
     """OSMnx, set to ask and to keep what it is told; its settings are as before afterwards."""
     import osmnx
@@ -117,6 +129,7 @@ def _osmnx_keeping_answers(
         "cache_only_mode": True,
         "overpass_url": overpass_url,
         "nominatim_url": nominatim_url,
+        "requests_kwargs": {"hooks": {"response": _check_redirect}} if public_only else None,
     }
     wanted = {name: value for name, value in given.items() if value is not None}
     before = {name: getattr(osmnx.settings, name) for name in wanted}
@@ -129,17 +142,25 @@ def _osmnx_keeping_answers(
             setattr(osmnx.settings, name, value)
 
 
+def _check_redirect(answer: Any, **_more: Any) -> None:
+    """Look at where an answer leads, before it is followed (a response hook of Requests)."""
+    if answer.is_redirect:
+        check_public(urljoin(answer.url, answer.headers["location"]))
+
+
 def _outline(osmnx: Any, area: str | Box, progress: Callable[[str], None]) -> Any:
     if not isinstance(area, str):
         south, west, north, east = area
         return osmnx.utils_geo.bbox_to_poly((west, south, east, north))
-    progress(f"Looking for {area}")
+    progress(_("Looking for {area}").format(area=area))
     try:
         return osmnx.geocode_to_gdf(area).union_all()
     except Exception as error:
         raise MapError(
-            f"The outline of '{area}' was not found ({_words(error)}). Write the place as "
-            "'Town, State', give a box with --bbox S,W,N,E, or build the map from a file."
+            _(
+                "The outline of '{area}' was not found ({error}). Write the place as 'Town, "
+                "State', give a box with --bbox S,W,N,E, or build the map from a file."
+            ).format(area=area, error=_words(error))
         ) from error
 
 
@@ -153,9 +174,11 @@ def _ask(request: Callable[[], Any]) -> None:
         return
     except Exception as error:  # whatever the connection, the service and OSMnx make of it
         raise MapError(
-            f"The streets could not be downloaded ({_words(error)}). Check the connection to the "
-            "internet, try again later, or build the map from a file: "
-            "dispatch map build FILE.osm.pbf"
+            _(
+                "The streets could not be downloaded ({error}). Check the connection to the "
+                "internet, try again later, or build the map from a file: dispatch map build "
+                "FILE.osm.pbf"
+            ).format(error=_words(error))
         ) from error
 
 

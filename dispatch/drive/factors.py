@@ -18,6 +18,7 @@ from typing import Any
 from dispatch.clock import DAY_S
 from dispatch.errors import InvalidValue, SettingsError
 from dispatch.places import Place
+from dispatch.words import _
 
 # Seconds after local midnight at which each part of the day begins: schools begin about 8:30 and
 # end about 14:30 to 15:30, offices close about 17:00 (common practice in the United States).
@@ -50,19 +51,24 @@ class Region:
         south, west, north, east = self.bounds
         if not (-90 <= south < north <= 90 and -180 <= west < east <= 180):
             raise InvalidValue(
-                f"The box {self.bounds} of region {self.name!r} is none: give south, west, north, "
-                "east in degrees, south below north and west below east."
+                _(
+                    "The box {bounds} of region {name!r} is none: give south, west, north, "
+                    "east in degrees, south below north and west below east."
+                ).format(bounds=self.bounds, name=self.name)
             )
         for part, factor in self.factors.items():
             if part not in PARTS:
                 raise InvalidValue(
-                    f"{part!r} of region {self.name!r} is no part of the day; "
-                    f"there are {', '.join(PARTS)}."
+                    _(
+                        "{part!r} of region {name!r} is no part of the day; there are {parts}."
+                    ).format(part=part, name=self.name, parts=", ".join(PARTS))
                 )
             if not LEAST <= factor <= MOST:
                 raise InvalidValue(
-                    f"The factor {factor} of region {self.name!r} in the {part} is impossible; "
-                    f"give one from {LEAST} to {MOST}, where 1 is free flow."
+                    _(
+                        "The factor {factor} of region {name!r} in the {part} is impossible; "
+                        "give one from {least} to {most}, where 1 is free flow."
+                    ).format(factor=factor, name=self.name, part=part, least=LEAST, most=MOST)
                 )
 
     def holds(self, place: Place) -> bool:
@@ -90,8 +96,12 @@ class Factors:
         for name, factor in self.classes.items():
             if name not in CLASSES or not LEAST <= factor <= MOST:
                 raise InvalidValue(
-                    f"The factor {factor} of road class {name!r} cannot be used; there are "
-                    f"{', '.join(CLASSES)}, each from {LEAST} to {MOST}."
+                    _(
+                        "The factor {factor} of road class {name!r} cannot be used; there are "
+                        "{classes}, each from {least} to {most}."
+                    ).format(
+                        factor=factor, name=name, classes=", ".join(CLASSES), least=LEAST, most=MOST
+                    )
                 )
 
     def region_of(self, place: Place) -> Region:
@@ -142,8 +152,10 @@ def read_factors(file: Path) -> Factors:
         return Factors(regions, elsewhere, _factors(words.get("classes", {})))
     except (ValueError, KeyError, TypeError, AttributeError, OSError, InvalidValue) as error:
         raise SettingsError(
-            f"The drive-time factors in {file} cannot be used: {type(error).__name__}, {error}. "
-            "Correct the file, or delete it to count with free flow."
+            _(
+                "The drive-time factors in {file} cannot be used: {__name__}, {error}. Correct "
+                "the file, or delete it to count with free flow."
+            ).format(file=file, __name__=type(error).__name__, error=error)
         ) from error
 
 
@@ -277,7 +289,7 @@ def without_stops(records: Sequence[Driven]) -> list[Driven]:
     used: list[Driven] = []
     for part in PARTS:
         rows = [one for one in records if _is_plain(one) and part_of(one.departed_s) == part]
-        for _ in range(ROUNDS):
+        for _rest in range(ROUNDS):
             rows = _near_the_median(rows)
         used += rows
     return used
@@ -344,9 +356,14 @@ def _learnt(region: str, part: str, sums: _Sums, whole: float) -> Learnt:
     factor = round(min(MOST, max(LEAST, _drawn(sums, whole))), 3)
     observed = sums.drove_s / sums.expected_s if sums.expected_s else 0.0
     words = (
-        f"{region}, {part}: {observed:.2f} times free flow in {count} drives, counted as {factor}."
+        _(
+            "{region}, {part}: {observed:.2f} times free flow in {count} drives, counted as "
+            "{factor}."
+        ).format(region=region, part=part, observed=observed, count=count, factor=factor)
         if enough
-        else f"{region}, {part}: too little data, {count} drives of at least {ENOUGH_DRIVES}; "
-        f"counted as {factor}, as everywhere around it."
+        else _(
+            "{region}, {part}: too little data, {count} drives of at least {enough_drives}; "
+            "counted as {factor}, as everywhere around it."
+        ).format(region=region, part=part, count=count, enough_drives=ENOUGH_DRIVES, factor=factor)
     )
     return Learnt(region, part, count, round(observed, 3), factor, enough, words)

@@ -18,6 +18,7 @@ from rapidfuzz.distance import OSA
 from dispatch.drive.address_table import AddressTable
 from dispatch.errors import AddressNotFound, SettingsError
 from dispatch.places import Place, straight_line_m
+from dispatch.words import _
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -120,8 +121,10 @@ class ExtractGeocoder(Geocoder):  # type: ignore[misc]
             return str(nearest[0])
         if not self._rows:
             raise AddressNotFound(
-                f"The address {words!r} cannot be looked up: the street map has no house numbers. "
-                "Give latitude and longitude, or set an online geocoder."
+                _(
+                    "The address {words!r} cannot be looked up: the street map has no house "
+                    "numbers. Give latitude and longitude, or set an online geocoder."
+                ).format(words=words)
             )
         alike = nearest or [
             name
@@ -131,8 +134,10 @@ class ExtractGeocoder(Geocoder):  # type: ignore[misc]
         ]
         known = ", ".join(sorted(self._names[name] for name in alike)) or "none"
         raise AddressNotFound(
-            f"The map knows no street like the one in {words!r}. Streets of similar names: "
-            f"{known}. Correct the address, or give latitude and longitude."
+            _(
+                "The map knows no street like the one in {words!r}. Streets of similar names: "
+                "{known}. Correct the address, or give latitude and longitude."
+            ).format(words=words, known=known)
         )
 
 
@@ -191,7 +196,11 @@ def online_geocoder(
         When the service is not known.
     """
     if service != "nominatim":
-        raise SettingsError(f"{service!r} is no known online geocoder. Use 'nominatim' or none.")
+        raise SettingsError(
+            _("{service!r} is no known online geocoder. Use 'nominatim' or none.").format(
+                service=service
+            )
+        )
     how: dict[str, Any] = {"domain": domain, "scheme": scheme, "timeout": 10}
     if not may_be_private:
         from dispatch.drive.public import PublicAdapter
@@ -218,13 +227,17 @@ def _ask_online(words: str, geocoder: Geocoder) -> Location:
         found = geocoder.geocode(words)
     except GeopyError as error:
         raise AddressNotFound(
-            f"{words!r} is not on the street map, and the online geocoder did not answer "
-            f"({error}). Try again later, or give latitude and longitude."
+            _(
+                "{words!r} is not on the street map, and the online geocoder did not answer "
+                "({error}). Try again later, or give latitude and longitude."
+            ).format(words=words, error=error)
         ) from error
     if found is None:
         raise AddressNotFound(
-            f"Neither the street map nor the online geocoder knows {words!r}. Correct the address, "
-            "or give latitude and longitude."
+            _(
+                "Neither the street map nor the online geocoder knows {words!r}. Correct the "
+                "address, or give latitude and longitude."
+            ).format(words=words)
         )
     return found
 
@@ -237,8 +250,10 @@ def _parse(words: str) -> _Query:
         street, number = match.groups()
     if not number or not plain(street):
         raise AddressNotFound(
-            f"{words!r} is no address with a house number and a street. Write it like "
-            "'12 Oak Street, Millbrook', or give latitude and longitude."
+            _(
+                "{words!r} is no address with a house number and a street. Write it like '12 "
+                "Oak Street, Millbrook', or give latitude and longitude."
+            ).format(words=words)
         )
     return _Query(plain(street), number, tuple(plain(part) for part in rest if part))
 
@@ -255,8 +270,10 @@ def _in_town(words: str, query: _Query, homes: list[Address]) -> list[Address]:
         return possible
     towns = ", ".join(sorted({a.town for a in homes}))
     raise AddressNotFound(
-        f"{homes[0].street} is known in {towns}, not where {words!r} says. Correct the town, leave "
-        "it out, or give latitude and longitude."
+        _(
+            "{street} is known in {towns}, not where {words!r} says. Correct the town, leave "
+            "it out, or give latitude and longitude."
+        ).format(street=homes[0].street, towns=towns, words=words)
     )
 
 
@@ -271,10 +288,12 @@ def _one_of(words: str, homes: list[Address]) -> Place:
     ):
         apart = []
     if apart:
-        towns = sorted({a.town or "a place without a town" for a in homes})
+        towns = sorted({a.town or _("a place without a town") for a in homes})
         raise AddressNotFound(
-            f"{words!r} stands for {len(apart) + 1} places far apart ({', '.join(towns)}). Add the "
-            "town, or give latitude and longitude."
+            _(
+                "{words!r} stands for {number} places far apart ({towns}). Add the town, or "
+                "give latitude and longitude."
+            ).format(words=words, number=len(apart) + 1, towns=", ".join(towns))
         )
     return first
 
@@ -292,10 +311,16 @@ def _between(words: str, wanted: int, homes: list[Address]) -> Place:
     above = [row for row in side if row[0] > wanted]
     if not below or not above:
         numbers = sorted(n for n in (_digits(a.number) for a in homes) if n)
-        known = f"{numbers[0]} to {numbers[-1]}" if numbers else "no plain ones"
+        known = (
+            _("{numbers} to {last}").format(numbers=numbers[0], last=numbers[-1])
+            if numbers
+            else _("no plain ones")
+        )
         raise AddressNotFound(
-            f"The house number in {words!r} is beyond those the map knows in {homes[0].street}: "
-            f"{known}. Correct it, or give latitude and longitude."
+            _(
+                "The house number in {words!r} is beyond those the map knows in {street}: "
+                "{known}. Correct it, or give latitude and longitude."
+            ).format(words=words, street=homes[0].street, known=known)
         )
     (low, low_lat, low_lon), (high, high_lat, high_lon) = below[-1], above[0]
     share = (wanted - low) / (high - low)

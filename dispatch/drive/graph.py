@@ -17,6 +17,7 @@ import numpy as np
 
 from dispatch.drive.address_table import AddressTable
 from dispatch.errors import NoMap, UnreadableMap
+from dispatch.words import _
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -101,7 +102,9 @@ class RoadMap:
     def street(self, edge: int) -> str:
         """Return the name of an edge's street, or its kind ('unnamed service road')."""
         name = self.names[self.name[edge]]
-        return name or f"unnamed {self.kinds[self.kind[edge]].replace('_', ' ')} road"
+        return name or _("unnamed {kinds} road").format(
+            kinds=self.kinds[self.kind[edge]].replace("_", " ")
+        )
 
 
 def drives_key(road_map: RoadMap) -> str:
@@ -127,14 +130,18 @@ def load_road_map(folder: Path) -> RoadMap:
     file = folder / ROADS_FILE
     if not file.is_file():
         raise NoMap(
-            f"There is no street map in {folder} yet. Build one: dispatch map build FILE.osm.pbf"
+            _(
+                "There is no street map in {folder} yet. Build one: dispatch map build FILE.osm.pbf"
+            ).format(folder=folder)
         )
     try:
         with np.load(file) as stored:
             if int(stored["format"]) != FORMAT:
                 raise NoMap(
-                    f"The street map in {folder} was built by another version of this program. "
-                    "Build it again: dispatch map build FILE.osm.pbf"
+                    _(
+                        "The street map in {folder} was built by another version of this "
+                        "program. Build it again: dispatch map build FILE.osm.pbf"
+                    ).format(folder=folder)
                 )
             values = {f.name: stored[f.name] for f in fields(RoadMap) if f.name in stored}
             words = json.loads(stored["words"].tobytes())
@@ -143,8 +150,10 @@ def load_road_map(folder: Path) -> RoadMap:
             return RoadMap(**values, **_words(words), addresses=addresses)
     except (ValueError, KeyError, EOFError, OSError, zipfile.BadZipFile) as error:
         raise UnreadableMap(
-            f"The street map {file} is damaged ({error}). "
-            "Build it again: dispatch map build FILE.osm.pbf"
+            _(
+                "The street map {file} is damaged ({error}). Build it again: dispatch map "
+                "build FILE.osm.pbf"
+            ).format(file=file, error=error)
         ) from error
 
 

@@ -14,6 +14,7 @@ import numpy as np
 
 from dispatch.drive.extract import Address
 from dispatch.errors import InvalidValue
+from dispatch.words import N_, _
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 STEPS = {"odd": 2, "even": 2, "all": 1}
 MOST_BETWEEN = 1000  # more numbers in one range are a slip of the pen; common practice
 LETTERED = re.compile(r"^(\d*) ?([A-Za-z])$")
-UNCLEAR = "house number ranges that are unclear"
+UNCLEAR = N_("house number ranges that are unclear")
 
 
 def take_ranges(raw: Raw, points: Points) -> None:
@@ -103,7 +104,7 @@ def _letters_between(low: str, high: str) -> list[str]:
 def _within(rule: str, numbered: list[tuple[int, Address]], places: Floats) -> Iterator[Address]:
     """Yield the addresses between each two numbered points of a line."""
     if len(numbered) < 2:
-        raise InvalidValue("A range of house numbers has fewer than two; number both its ends.")
+        raise InvalidValue(_("A range of house numbers has fewer than two; number both its ends."))
     for (i, low), (j, high) in pairwise(numbered):
         if low.street != high.street:
             raise _unclear(f"{low.number} {low.street}", f"{high.number} {high.street}", rule)
@@ -128,5 +129,7 @@ def _evenly(line: Floats, count: int) -> list[tuple[float, float]]:
 
 def _unclear(low: str, high: str, rule: str) -> InvalidValue:
     return InvalidValue(
-        f"House numbers from {low} to {high} are no range of the kind {rule!r}; correct the map."
+        _(
+            "House numbers from {low} to {high} are no range of the kind {rule!r}; correct the map."
+        ).format(low=low, high=high, rule=rule)
     )

@@ -20,6 +20,7 @@ from dispatch.drive.scratch import COMPUTING, scratch_folder
 from dispatch.drive.search import is_much, least_costs
 from dispatch.drive.turn_graph import along_one_edge, arrivals, departures, turn_graph, unpack
 from dispatch.errors import InvalidValue
+from dispatch.words import _
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -54,13 +55,23 @@ class DriveMatrix:
         shape = (len(self.ids), len(self.ids))
         if self.drive_s.shape != shape or self.drive_m.shape != shape:
             raise InvalidValue(
-                f"A matrix of {len(self.ids)} places needs {shape[0]} x {shape[1]} times and "
-                f"distances, not {self.drive_s.shape} and {self.drive_m.shape}."
+                _(
+                    "A matrix of {number} places needs {shape} x {places} times and distances, "
+                    "not {rows} and {shape4}."
+                ).format(
+                    number=len(self.ids),
+                    shape=shape[0],
+                    places=shape[1],
+                    rows=self.drive_s.shape,
+                    shape4=self.drive_m.shape,
+                )
             )
         if len(set(self.ids)) != len(self.ids):
-            raise InvalidValue("A place stands twice in the drive-time matrix; give each one id.")
+            raise InvalidValue(
+                _("A place stands twice in the drive-time matrix; give each one id.")
+            )
         if self.drive_s.size and (self.drive_s.min() < 0 or self.drive_m.min() < 0):
-            raise InvalidValue("A drive time or distance is negative; they are 0 or more.")
+            raise InvalidValue(_("A drive time or distance is negative; they are 0 or more."))
 
     def drive(self, start: str, end: str) -> tuple[int, int]:
         """Return seconds and metres from one place to another."""

@@ -22,6 +22,7 @@ from dispatch.drive.tags import (
     turn_rule_of,
 )
 from dispatch.errors import Cancelled, NoStreets, UnreadableMap
+from dispatch.words import N_, _
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -38,9 +39,9 @@ KEYS = (
     *("restriction:conditional", "restriction:motorcar:conditional"),
 )
 RULES_LEFT_OUT = {
-    "conditional": "turn rules that hold at some hours only",
-    "exempt": "turn rules from which cars are excepted",
-    "unknown": "turn rules of an unknown kind",
+    "conditional": N_("turn rules that hold at some hours only"),
+    "exempt": N_("turn rules from which cars are excepted"),
+    "unknown": N_("turn rules of an unknown kind"),
 }
 LOOKED_AT = 10_000  # things read between two looks at whether to stop; a few hundredths of a second
 
@@ -75,25 +76,31 @@ def read_streets(
         When it should stop.
     """
     check_ending(file)
-    progress(f"Reading {file.name}")
+    progress(_("Reading {name}").format(name=file.name))
     check_packing(file, most_unpacked_bytes)
     raw, points = _read(file, should_stop)
     if not raw.way:
         raise NoStreets(
-            f"{file} holds no street that can be driven. Export an area with streets in it, "
-            "with all its ways and not the points of interest alone."
+            _(
+                "{file} holds no street that can be driven. Export an area with streets in it, "
+                "with all its ways and not the points of interest alone."
+            ).format(file=file)
         )
-    progress(f"Cutting {len(raw.way):,} streets at their junctions")
+    progress(_("Cutting {number:,} streets at their junctions").format(number=len(raw.way)))
     extract = cut(raw, points)
     if np.isnan(points.lon[np.searchsorted(points.ref, raw.lines.refs)]).all():
         raise UnreadableMap(
-            f"{file} has streets, but none of their points has a place. The file may be an "
-            "excerpt without its nodes, or have latitude and longitude swapped: export it again "
-            "with nodes, ways and relations."
+            _(
+                "{file} has streets, but none of their points has a place. The file may be an "
+                "excerpt without its nodes, or have latitude and longitude swapped: export it "
+                "again with nodes, ways and relations."
+            ).format(file=file)
         )
     if len(extract.way) == 0:
         raise NoStreets(
-            f"{file}: every street of the map has both ends in one place; export it again."
+            _(
+                "{file}: every street of the map has both ends in one place; export it again."
+            ).format(file=file)
         )
     return extract
 
@@ -107,29 +114,39 @@ def check_ending(file: Path) -> None:
         With the endings that can be read.
     """
     if not file.is_file():
-        raise UnreadableMap(f"There is no file {file}. Give the path of an OpenStreetMap extract.")
+        raise UnreadableMap(
+            _("There is no file {file}. Give the path of an OpenStreetMap extract.").format(
+                file=file
+            )
+        )
     if not file.name.lower().endswith(ENDINGS):
         raise UnreadableMap(
-            f"{file} does not end like an OpenStreetMap extract. "
-            f"Files ending in {', '.join(ENDINGS)} can be read."
+            _(
+                "{file} does not end like an OpenStreetMap extract. Files ending in {endings} "
+                "can be read."
+            ).format(file=file, endings=", ".join(ENDINGS))
         )
     if file.stat().st_size == 0:
-        raise UnreadableMap(f"{file} is empty. Download or export the extract again.")
+        raise UnreadableMap(
+            _("{file} is empty. Download or export the extract again.").format(file=file)
+        )
 
 
 def unreadable(file: Path, error: Exception) -> UnreadableMap:
     """Return the sentence for a file that the reader gave up on."""
     return UnreadableMap(
-        f"{file} cannot be read as an OpenStreetMap extract: {str(error).strip().rstrip('.')}. It "
-        "may be broken off in a download, or be of another kind than its ending says: "
-        "download or export it again."
+        _(
+            "{file} cannot be read as an OpenStreetMap extract: {rstrip}. It may be broken off "
+            "in a download, or be of another kind than its ending says: download or export it "
+            "again."
+        ).format(file=file, rstrip=str(error).strip().rstrip("."))
     )
 
 
 def stop_if(should_stop: Callable[[], bool]) -> None:
     """Raise Cancelled when a build should stop."""
     if should_stop():
-        raise Cancelled("Building the street map was stopped; the map that was there stays.")
+        raise Cancelled(_("Building the street map was stopped; the map that was there stays."))
 
 
 def _read(file: Path, should_stop: Callable[[], bool]) -> tuple[Raw, Points]:
@@ -202,11 +219,11 @@ def _take_relation(raw: Raw, relation: Any) -> None:
     kinds = {kind for kind, _ in via}
     by_node = kinds == {"n"} and len(via) == 1
     if not (by_node or kinds == {"w"}) or not (members.get("from") and members.get("to")):
-        raw.left_out["turn rules that are incomplete"] += 1
+        raw.left_out[N_("turn rules that are incomplete")] += 1
         return
     only, ways = rule == "only", tuple(ref for _, ref in via)
-    for _, from_way in members["from"]:
-        for _, to_way in members["to"]:
+    for _rest, from_way in members["from"]:
+        for _rest, to_way in members["to"]:
             if by_node:
                 raw.turn_rules.append(TurnRule(only, from_way, via[0][1], to_way))
             else:
@@ -244,9 +261,13 @@ def _check_box(file: Path, box: Any, points: Points) -> None:
     inside &= (points.lat >= south) & (points.lat <= north)
     if not inside.any():
         raise UnreadableMap(
-            f"{file} says that it covers latitude {south:.4f} to {north:.4f} and longitude "
-            f"{west:.4f} to {east:.4f}, but none of the {int(placed.sum()):,} points of its "
-            "streets lies there. Latitude and longitude may be swapped: export it again."
+            _(
+                "{file} says that it covers latitude {south:.4f} to {north:.4f} and longitude "
+                "{west:.4f} to {east:.4f}, but none of the {sum:,} points of its streets lies "
+                "there. Latitude and longitude may be swapped: export it again."
+            ).format(
+                file=file, south=south, north=north, west=west, east=east, sum=int(placed.sum())
+            )
         )
 
 

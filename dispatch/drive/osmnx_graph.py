@@ -24,6 +24,7 @@ from dispatch.drive.tags import (
     street_of,
 )
 from dispatch.errors import MapError, NoStreets, UnreadableMap
+from dispatch.words import _
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -105,14 +106,16 @@ def save_graphml(extract: Extract, file: Path) -> None:
     graph = extract.graph.copy()
     for name in KEPT:
         graph.graph[name] = json.dumps([astuple(row) for row in getattr(extract, name)])
-    for _, _, data in graph.edges(data=True):
+    for _rest, _rest, data in graph.edges(data=True):
         if "controls" in data:
             data["controls"] = ";".join(data["controls"])
     try:
         osmnx.save_graphml(graph, file)
     except OSError as error:
         raise MapError(
-            f"{file} cannot be written: {error}. Give a path in a folder that you may write to."
+            _(
+                "{file} cannot be written: {error}. Give a path in a folder that you may write to."
+            ).format(file=file, error=error)
         ) from error
 
 
@@ -131,15 +134,19 @@ def read_graphml(file: Path) -> Extract:
     import osmnx
 
     if not file.is_file():
-        raise UnreadableMap(f"There is no file {file}. Give the path of a GraphML file.")
+        raise UnreadableMap(
+            _("There is no file {file}. Give the path of a GraphML file.").format(file=file)
+        )
     try:
         return extract_of(osmnx.load_graphml(file))
     except (NoStreets, OSError):
         raise
     except Exception as error:  # whatever XML and OSMnx make of a file that is something else
         raise UnreadableMap(
-            f"{file} cannot be read as a GraphML file of streets ({type(error).__name__}: {error})."
-            " Write it with OSMnx, or with: dispatch map export FILE.graphml"
+            _(
+                "{file} cannot be read as a GraphML file of streets ({__name__}: {error}). "
+                "Write it with OSMnx, or with: dispatch map export FILE.graphml"
+            ).format(file=file, __name__=type(error).__name__, error=error)
         ) from error
 
 
@@ -156,7 +163,7 @@ def extract_of(graph: nx.MultiDiGraph) -> Extract:
     nodes = [graph.nodes[node] for node in ids]
     pieces = _pieces(graph)
     if not pieces:
-        raise NoStreets("The graph holds no street that can be driven; export a larger area.")
+        raise NoStreets(_("The graph holds no street that can be driven; export a larger area."))
     return Extract(
         node_id=np.array(ids, dtype=np.int64),
         node_lon=np.array([node["x"] for node in nodes], dtype=np.float64),

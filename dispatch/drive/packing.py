@@ -12,6 +12,7 @@ import zlib
 from typing import TYPE_CHECKING, Any
 
 from dispatch.errors import UnreadableMap
+from dispatch.words import _
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -48,9 +49,11 @@ def check_packing(file: Path, most_bytes: int = MOST_UNPACKED_BYTES) -> None:
         unpacked += size
         if unpacked > limit:
             raise UnreadableMap(
-                f"{file} has {packed_bytes / 1e6:,.1f} MB and unpacks to more than "
-                f"{limit / 1e6:,.0f} MB, which no street map of that size does. Download or "
-                "export it again, or cut it to the area that you serve."
+                _(
+                    "{file} has {packed_bytes:,.1f} MB and unpacks to more than {limit:,.0f} "
+                    "MB, which no street map of that size does. Download or export it again, "
+                    "or cut it to the area that you serve."
+                ).format(file=file, packed_bytes=packed_bytes / 1000000.0, limit=limit / 1000000.0)
             )
 
 
@@ -80,15 +83,25 @@ def _pbf_sizes(file: Path) -> Iterator[int]:
             header = dict(fields_of(blocks.read(int.from_bytes(length, "big"))))
             size = header.get(3)
             if not isinstance(size, int) or size > MOST_BLOCK_BYTES:
-                raise broken(file, "it does not consist of blocks")
+                raise broken(file, _("it does not consist of blocks"))
             last = blocks.read(size)
             if len(last) < size:
-                raise broken(file, f"its last block has {len(last):,} of {size:,} bytes")
+                raise broken(
+                    file,
+                    _("its last block has {number:,} of {size:,} bytes").format(
+                        number=len(last), size=size
+                    ),
+                )
             raw_size = dict(fields_of(last)).get(2, size)
             yield raw_size if isinstance(raw_size, int) else size
     kind, count = _things_in(last)
     if kind in ("nodes", "ways") and count == FULL_BLOCK:
-        raise broken(file, f"it ends with a full block of {count:,} {kind}, and no relations")
+        raise broken(
+            file,
+            _("it ends with a full block of {count:,} {kind}, and no relations").format(
+                count=count, kind=kind
+            ),
+        )
 
 
 def fields_of(message: bytes) -> Iterator[tuple[int, int | bytes]]:
@@ -153,6 +166,9 @@ def _things_in(blob: bytes) -> tuple[str, int]:
 def broken(file: Path, why: str) -> UnreadableMap:
     """Return the sentence for a file that is damaged."""
     return UnreadableMap(
-        f"{file} cannot be read as an OpenStreetMap extract: {why}. It may be broken off in a "
-        "download, or be of another kind than its ending says: download or export it again."
+        _(
+            "{file} cannot be read as an OpenStreetMap extract: {why}. It may be broken off in "
+            "a download, or be of another kind than its ending says: download or export it "
+            "again."
+        ).format(file=file, why=why)
     )

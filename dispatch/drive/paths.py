@@ -11,6 +11,7 @@ from scipy.sparse.csgraph import dijkstra
 from dispatch.drive.search import with_departures
 from dispatch.drive.turn_graph import along_one_edge, arrivals, departures, fraction_on, turn_graph
 from dispatch.errors import OffStreet
+from dispatch.words import _
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -81,8 +82,10 @@ def leg_edges(road_map: RoadMap, start: Snap, end: Snap) -> list[int]:
         return [min(straight, key=lambda edge: straight[edge])]
     if not np.isfinite(reached[best]):
         raise OffStreet(
-            f"There is no way from {start.street} to {end.street}. The places were put on another "
-            "map than this one; put them on the streets again."
+            _(
+                "There is no way from {street} to {other_street}. The places were put on another "
+                "map than this one; put them on the streets again."
+            ).format(street=start.street, other_street=end.street)
         )
     edges = [finish.edges[best]]
     node = finish.nodes[best]

@@ -19,8 +19,9 @@ from urllib3.connectionpool import HTTPConnectionPool, HTTPSConnectionPool
 from urllib3.exceptions import NewConnectionError
 
 from dispatch.errors import SettingsError
+from dispatch.words import N_, _
 
-MEND = "if it is the company's own service, set DISPATCH_ONLINE_PRIVATE=true"
+MEND = N_("if it is the company's own service, set DISPATCH_ONLINE_PRIVATE=true")
 
 
 def is_public(address: str) -> bool:
@@ -96,6 +97,8 @@ def _check(name: str, addresses: Iterable[str]) -> None:
     for address in addresses:
         if not is_public(address):
             raise SettingsError(
-                f"The online service '{name}' lies at {address}, which is not a public address: "
-                f"{MEND}."
+                _(
+                    "The online service '{name}' lies at {address}, which is not a public "
+                    "address: {mend}."
+                ).format(name=name, address=address, mend=_(MEND))
             )

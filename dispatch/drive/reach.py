@@ -11,6 +11,7 @@ from scipy.sparse.csgraph import dijkstra
 from dispatch.drive.search import with_departures
 from dispatch.drive.turn_graph import SHIFT, along_one_edge, arrivals, departures, turn_graph
 from dispatch.errors import InvalidValue
+from dispatch.words import _
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -42,7 +43,9 @@ def within(
         When the limit is negative.
     """
     if limit_s < 0:
-        raise InvalidValue(f"A limit of {limit_s} s is no time; give 0 or more.")
+        raise InvalidValue(
+            _("A limit of {limit} s is no time; give 0 or more.").format(limit=limit_s)
+        )
     graph = turn_graph(road_map)
     most = ((limit_s * 1000 + 500) << SHIFT) - 1  # milliseconds that still round to the limit
     arcs = with_departures(graph, [departures(road_map, start)])

@@ -10,6 +10,7 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 
 from dispatch.errors import InvalidValue, OffStreet
+from dispatch.words import _
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -57,7 +58,11 @@ def least_costs(
         When a place cannot be reached; places on the core of a map always can.
     """
     if engine not in ENGINES:
-        raise InvalidValue(f"There is no engine {engine!r}; there are {', '.join(ENGINES)}.")
+        raise InvalidValue(
+            _("There is no engine {engine!r}; there are {engines}.").format(
+                engine=engine, engines=", ".join(ENGINES)
+            )
+        )
     if not departures or not arrivals:
         return np.zeros((len(departures), len(arrivals)), dtype=np.int64)
     much = is_much(graph, len(departures), len(arrivals))
@@ -115,7 +120,9 @@ def _reached(cost: Floats) -> Longs:
     lost = ~np.isfinite(cost)
     if lost.any():
         raise OffStreet(
-            f"{int(lost.sum()):,} drives have no way. The places were put on another map "
-            "than this one; put them on the streets again."
+            _(
+                "{sum:,} drives have no way. The places were put on another map than this one; "
+                "put them on the streets again."
+            ).format(sum=int(lost.sum()))
         )
     return cost.astype(np.int64)

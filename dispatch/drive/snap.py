@@ -15,6 +15,7 @@ import shapely
 
 from dispatch.errors import InvalidValue
 from dispatch.places import Place, straight_line_m
+from dispatch.words import _
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -45,8 +46,10 @@ class Snap:
     def __post_init__(self) -> None:
         if self.edge < 0 or not 0 <= self.fraction <= 1:
             raise InvalidValue(
-                f"Edge {self.edge}, fraction {self.fraction} is no place on a street: the edge is "
-                "0 or more and the fraction from 0 to 1."
+                _(
+                    "Edge {edge}, fraction {fraction} is no place on a street: the edge is 0 "
+                    "or more and the fraction from 0 to 1."
+                ).format(edge=self.edge, fraction=self.fraction)
             )
 
 
@@ -163,7 +166,9 @@ def _from_mercator(plane: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
 
 def _why_off_street(road_map: RoadMap, place_id: str, place: Place, snap: Snap) -> str:
     """Return a sentence with the distance, the street and the mend."""
-    where = f"{_label(place_id)} at {place.lat:.5f}, {place.lon:.5f}"
+    where = _("{place} at {lat:.5f}, {lon:.5f}").format(
+        place=_label(place_id), lat=place.lat, lon=place.lon
+    )
     cut_off = _cut_off_streets(road_map)
     if cut_off is not None:
         points, which = _find(cut_off, [place])
@@ -175,35 +180,57 @@ def _why_off_street(road_map: RoadMap, place_id: str, place: Place, snap: Snap) 
         lon, lat = _from_mercator(near)[0]
         away_m = straight_line_m(place, Place(lat=float(lat), lon=float(lon)))
         if away_m <= OFF_STREET_LIMIT_M:
-            name = road_map.names[road_map.cut_off_name[which[0]]] or "an unnamed street"
-            return (
-                f"{where} is {_distance(away_m)} from {name}, which no drive can both reach and "
-                "leave: it lies on an island or is cut off at the edge of the map. The nearest "
-                f"street of the network is {snap.street}, {_distance(snap.detour_m)} away. Correct "
-                "the place, or build the map from an extract of a larger area."
+            name = road_map.names[road_map.cut_off_name[which[0]]] or _("an unnamed street")
+            return _(
+                "{where} is {away} from {name}, which no drive can both reach and leave: "
+                "it lies on an island or is cut off at the edge of the map. The nearest "
+                "street of the network is {street}, {detour} away. Correct the place, or "
+                "build the map from an extract of a larger area."
+            ).format(
+                where=where,
+                away=_distance(away_m),
+                name=name,
+                street=snap.street,
+                detour=_distance(snap.detour_m),
             )
     south, west, north, east = road_map.summary.bounds
-    off = (
-        f"{where} is {_distance(snap.detour_m)} from the nearest street, {snap.street}; more than "
-        f"{OFF_STREET_LIMIT_M:.0f} m is too far."
+    off = _(
+        "{where} is {detour} from the nearest street, {street}; more than "
+        "{off_street_limit:.0f} m is too far."
+    ).format(
+        where=where,
+        detour=_distance(snap.detour_m),
+        street=snap.street,
+        off_street_limit=OFF_STREET_LIMIT_M,
     )
     if south <= place.lon <= north and west <= place.lat <= east:
-        return f"{off} Swap latitude and longitude: then it lies on the map."
+        return _("{off} Swap latitude and longitude: then it lies on the map.").format(off=off)
     if south <= place.lat <= north and west <= place.lon <= east:
-        return f"{off} Correct its latitude and longitude, or give the place of its gate."
-    return (
-        f"{off} It lies outside the street map, which covers latitude {south:.4f} to {north:.4f} "
-        f"and longitude {west:.4f} to {east:.4f}. Correct the place, or build a map that holds it."
-    )
+        return _("{off} Correct its latitude and longitude, or give the place of its gate.").format(
+            off=off
+        )
+    return _(
+        "{off} It lies outside the street map, which covers latitude {south:.4f} to "
+        "{north:.4f} and longitude {west:.4f} to {east:.4f}. Correct the place, or build a "
+        "map that holds it."
+    ).format(off=off, south=south, north=north, west=west, east=east)
 
 
 def _label(place_id: str) -> str:
     """Return 'Site S001' for 'site:S001', 'The start of T1' for 'start:T1'."""
-    kind, _, name = place_id.partition(":")
+    kind, _rest, name = place_id.partition(":")
     if not name:
         return place_id
-    return f"Site {name}" if kind == "site" else f"The {kind} of {name}"
+    return (
+        _("Site {name}").format(name=name)
+        if kind == "site"
+        else _("The {kind} of {name}").format(kind=kind, name=name)
+    )
 
 
 def _distance(distance_m: float) -> str:
-    return f"{distance_m:.0f} m" if distance_m < 2000 else f"{distance_m / 1000:,.1f} km"
+    return (
+        f"{distance_m:.0f} m"
+        if distance_m < 2000
+        else _("{distance:,.1f} km").format(distance=distance_m / 1000)
+    )

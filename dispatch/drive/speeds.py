@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dispatch.errors import InvalidValue
+from dispatch.words import _
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -160,13 +161,23 @@ class SpeedModel:
             for name, kmh in table.items():
                 if not kmh > 0:
                     raise InvalidValue(
-                        f"The speed of class {name} is {kmh} km/h; give one above 0."
+                        _("The speed of class {name} is {kmh} km/h; give one above 0.").format(
+                            name=name, kmh=kmh
+                        )
                     )
         if not self.factor > 0:
-            raise InvalidValue(f"The driving time factor is {self.factor}; give one above 0.")
+            raise InvalidValue(
+                _("The driving time factor is {factor}; give one above 0.").format(
+                    factor=self.factor
+                )
+            )
         for name in self.__dataclass_fields__:
             if name.endswith("_s") and getattr(self, name) < 0:
-                raise InvalidValue(f"{name} is {getattr(self, name)} s; a delay is 0 or more.")
+                raise InvalidValue(
+                    _("{name} is {getattr} s; a delay is 0 or more.").format(
+                        name=name, getattr=getattr(self, name)
+                    )
+                )
 
     def control_s(self, control: str) -> float:
         """Return the delay in seconds of what stands at a junction, one of `CONTROL_KINDS`."""
@@ -212,7 +223,7 @@ def add_travel_times(graph: nx.MultiDiGraph, model: SpeedModel) -> nx.MultiDiGra
     graph = osmnx.routing.add_edge_speeds(
         graph, hwy_speeds=dict(model.class_kmh), fallback=FALLBACK_KMH
     )
-    for _, _, data in graph.edges(data=True):
+    for _rest, _rest, data in graph.edges(data=True):
         kmh = float(data["speed_kph"])
         if "maxspeed" not in data:
             if data.get("built_up"):
@@ -223,7 +234,7 @@ def add_travel_times(graph: nx.MultiDiGraph, model: SpeedModel) -> nx.MultiDiGra
         kmh *= SURFACE_SHARE.get(surface, 1.0)
         data["speed_kph"] = min(kmh, SURFACE_CAP_KMH.get(surface, kmh))
     graph = osmnx.routing.add_edge_travel_times(graph)
-    for _, _, data in graph.edges(data=True):
+    for _rest, _rest, data in graph.edges(data=True):
         waits_s = sum(model.passed_s(control) for control in data.get("controls", ()))
         data["travel_time"] = (data["travel_time"] + waits_s) * model.factor
     return graph

@@ -11,6 +11,7 @@ from dispatch.errors import AddressNotFound, InvalidValue
 from dispatch.intake.parse import parse_number
 from dispatch.intake.table import Column, Row, RowProblem, nearest
 from dispatch.places import Place
+from dispatch.words import _
 
 T = TypeVar("T")
 
@@ -62,7 +63,10 @@ class Cells:
         """Note each required cell that is empty."""
         for column in columns:
             if column.required and not self._cells[column.name]:
-                self.complain(column.name, f"The cell is empty: give {column.meaning}.")
+                self.complain(
+                    column.name,
+                    _("The cell is empty: give {meaning}.").format(meaning=column.words),
+                )
 
     def failed(self, name: str) -> bool:
         """Whether a problem of this column has been noted."""
@@ -74,7 +78,12 @@ class Cells:
         """A day on which something was done; one after `today` is a problem (None: unchecked)."""
         day = self._believable_day(name, parse)
         if day is not None and today is not None and day > today:
-            self.complain(name, f"{day} lies after today, {today}: give the day it was done.")
+            self.complain(
+                name,
+                _("{day} lies after today, {today}: give the day it was done.").format(
+                    day=day, today=today
+                ),
+            )
         return day
 
     def coming_day(self, name: str, today: date | None) -> date | None:
@@ -82,14 +91,22 @@ class Cells:
         day = self._believable_day(name, parse_day)
         if day is not None and today is not None and day > today + FARTHEST_AHEAD:
             self.complain(
-                name, f"{day} lies more than a year after today, {today}: check the year."
+                name,
+                _("{day} lies more than a year after today, {today}: check the year.").format(
+                    day=day, today=today
+                ),
             )
         return day
 
     def _believable_day(self, name: str, parse: Callable[[str], date | None]) -> date | None:
         day = self.read(name, parse, None)
         if day is not None and day < EARLIEST_DAY:
-            self.complain(name, f"{day} is not believable: give a day from {EARLIEST_DAY} on.")
+            self.complain(
+                name,
+                _("{day} is not believable: give a day from {earliest_day} on.").format(
+                    day=day, earliest_day=EARLIEST_DAY
+                ),
+            )
         return day
 
 
@@ -118,7 +135,12 @@ def read_place(
     has_lat, has_lon = bool(cells.text(lat_name)), bool(cells.text(lon_name))
     if has_lat != has_lon:
         lacking, other = (lon_name, lat_name) if has_lat else (lat_name, lon_name)
-        cells.complain(lacking, f"There is a value in {other} but none here: give both or neither.")
+        cells.complain(
+            lacking,
+            _("There is a value in {other} but none here: give both or neither.").format(
+                other=other
+            ),
+        )
         return None
     if has_lat:
         lat = cells.read(lat_name, parse_number, None)
@@ -128,7 +150,10 @@ def read_place(
         return cells.attempt(lat_name, lambda: _globe_place(lat, lon), None)
     if not cells.text(address):
         cells.complain(
-            address, f"There is neither an address nor {lat_name} and {lon_name}: give one."
+            address,
+            _("There is neither an address nor {lat_name} and {lon_name}: give one.").format(
+                lat_name=lat_name, lon_name=lon_name
+            ),
         )
         return None
     return cells.read(address, find_place, None)
@@ -137,8 +162,10 @@ def read_place(
 def _globe_place(lat: float, lon: float) -> Place:
     if lat == 0 and lon == 0:
         raise InvalidValue(
-            "0, 0 is a place in the sea off Africa that stands for a missing one: give the place, "
-            "or leave both cells empty and give an address."
+            _(
+                "0, 0 is a place in the sea off Africa that stands for a missing one: give the "
+                "place, or leave both cells empty and give an address."
+            )
         )
     return Place(lat, lon)
 
@@ -149,7 +176,10 @@ def check_unique(cells: Cells, first_lines: dict[str, int]) -> None:
     first = first_lines.setdefault(row_id, cells.line)
     if row_id and first != cells.line:
         cells.complain(
-            "id", f"The id '{row_id}' stands on line {first} already: give each its own."
+            "id",
+            _("The id '{row}' stands on line {first} already: give each its own.").format(
+                row=row_id, first=first
+            ),
         )
 
 
@@ -159,6 +189,8 @@ def check_known(cells: Cells, name: str, noun: str, known: Collection[str] | Non
     if wanted and known is not None and wanted not in known:
         cells.complain(
             name,
-            f"There is no {noun} '{wanted}' in the book: correct the id, or import the {noun} "
-            f"first.{nearest(wanted, known)}",
+            _(
+                "There is no {noun} '{wanted}' in the book: correct the id, or import the "
+                "{noun} first.{nearest}"
+            ).format(noun=noun, wanted=wanted, nearest=nearest(wanted, known)),
         )

@@ -39,6 +39,7 @@ from dispatch.intake.parse import (
 )
 from dispatch.sites import Sanitizer
 from dispatch.units import kpa
+from dispatch.words import _
 
 T = TypeVar("T")
 
@@ -107,15 +108,22 @@ def _pressure(cells: Cells, name: str) -> float | None:
     in_kpa = cells.read(f"{name}_kpa", parse_number, None)
     in_psi = cells.read(f"{name}_psi", parse_number, None)
     if in_kpa is not None and in_psi is not None:
-        cells.complain(f"{name}_psi", f"There is a value in {name}_kpa as well: give one of them.")
+        cells.complain(
+            f"{name}_psi",
+            _("There is a value in {name}_kpa as well: give one of them.").format(name=name),
+        )
     return round(kpa(in_psi), 1) if in_psi is not None else in_kpa
 
 
 def _complain_of_strays(cells: Cells, owner: str, names: Sequence[str]) -> None:
     for name in names:
         if cells.text(name) and not cells.text(owner):
-            mend = "There is no filter to which this belongs: write sand, cartridge or de in the "
-            cells.complain(name, f"{mend}column filter, or leave this cell empty.")
+            mend = _(
+                "There is no filter to which this belongs: write sand, cartridge or de in the "
+            )
+            cells.complain(
+                name, _("{mend}column filter, or leave this cell empty.").format(mend=mend)
+            )
 
 
 def _read_anode(cells: Cells, today: date | None) -> Anode | None:
@@ -144,9 +152,14 @@ def _read_salt_cell(cells: Cells, sanitizer: Sanitizer, today: date | None) -> S
     if sanitizer is not Sanitizer.SALT:
         for name in CELL_COLUMNS:
             if cells.text(name):
-                mend = f"A salt cell belongs to the sanitizer salt, but here it is {sanitizer}"
+                mend = _(
+                    "A salt cell belongs to the sanitizer salt, but here it is {sanitizer}"
+                ).format(sanitizer=sanitizer)
                 cells.complain(
-                    name, f"{mend}: correct the column sanitizer, or leave this cell empty."
+                    name,
+                    _("{mend}: correct the column sanitizer, or leave this cell empty.").format(
+                        mend=mend
+                    ),
                 )
         return None
     return _built(
@@ -165,7 +178,12 @@ def _read_pump(cells: Cells, today: date | None) -> Pump | None:
     speeds = {"single": False, "variable": True, UNKNOWN: None}
     text = cells.text("pump").casefold()
     if text and text not in speeds:
-        cells.complain("pump", f"'{text}' is no kind of pump: write single, variable or {UNKNOWN}.")
+        cells.complain(
+            "pump",
+            _("'{text}' is no kind of pump: write single, variable or {unknown}.").format(
+                text=text, unknown=UNKNOWN
+            ),
+        )
     seal_on, oring_on = (
         _done_on(cells, name, today) for name in ("pump_seal_changed_on", "pump_oring_changed_on")
     )

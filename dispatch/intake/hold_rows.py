@@ -9,6 +9,7 @@ from dispatch.clock import parse_day
 from dispatch.intake.cells import Cells, check_known
 from dispatch.intake.table import Column, read_table, rejected
 from dispatch.sites import Hold
+from dispatch.words import _
 
 HOLD_COLUMNS: tuple[Column, ...] = (
     Column("site_id", "the id of the site that gets no visits", "S017", required=True),
@@ -51,7 +52,9 @@ def read_holds(text: str, known_site_ids: Collection[str]) -> list[Hold]:
         if hold is not None:
             line = first_lines.setdefault((hold.site_id, hold.first_day), row.line)
             if line != row.line:
-                mend = f"A hold of {hold.site_id} from this day stands on line {line}: keep one."
+                mend = _("A hold of {site} from this day stands on line {line}: keep one.").format(
+                    site=hold.site_id, line=line
+                )
                 cells.complain("first_day", mend)
             holds.append(hold)
         problems.extend(cells.problems)

@@ -15,6 +15,7 @@ from rapidfuzz import fuzz
 
 from dispatch.errors import InvalidValue
 from dispatch.intake.table import Column, first_records
+from dispatch.words import _
 
 CLOSE = 84.0  # of 100; less alike is left for a person (tried on made-up headings)
 SAMPLES = 3
@@ -84,7 +85,7 @@ def guesses(text: str, columns: Sequence[Column]) -> tuple[Guess, ...]:
     )
     chosen: dict[int, tuple[str, float]] = {}
     taken = set[str]()
-    for score, _, at, name in scored:
+    for score, _rest, at, name in scored:
         if score >= CLOSE and at not in chosen and name not in taken:
             chosen[at] = (name, score)
             taken.add(name)
@@ -110,16 +111,22 @@ def renamed(text: str, chosen: Sequence[str]) -> str:
     ImportRejected
         When the text has no heading.
     """
-    headings, _ = first_records(text, 0)
+    headings, _rest = first_records(text, 0)
     if len(chosen) != len(headings):
         raise InvalidValue(
-            f"The table has {len(headings)} columns and {len(chosen)} are matched: match each, or "
-            "leave it out."
+            _(
+                "The table has {columns} columns and {matched} are matched: match each, or leave "
+                "it out."
+            ).format(columns=len(headings), matched=len(chosen))
         )
     named = [name for name in chosen if name]
     twice = sorted({name for name in named if named.count(name) > 1})
     if twice:
-        raise InvalidValue(f"The column '{twice[0]}' is chosen twice: leave one of the two out.")
+        raise InvalidValue(
+            _("The column '{column}' is chosen twice: leave one of the two out.").format(
+                column=twice[0]
+            )
+        )
     kept = [at for at, name in enumerate(chosen) if name]
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\n")

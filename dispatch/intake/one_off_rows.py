@@ -19,6 +19,7 @@ from dispatch.intake.table import Column, read_table, rejected
 from dispatch.one_offs import OneOff
 from dispatch.service_plan import Priority, VisitKind
 from dispatch.windows import ALL_DAY
+from dispatch.words import _
 
 ONE_OFF_COLUMNS: tuple[Column, ...] = (
     Column("id", "a short name that never changes", "J12", required=True),
@@ -104,7 +105,12 @@ def _read_one_off(cells: Cells, today: date | None) -> OneOff | None:
     visited_on = cells.read("visited_on", parse_rising_days, tuple[date, ...]())
     done_on = cells.past_day("done_on", today)
     if today is not None and visited_on and visited_on[-1] > today:
-        cells.complain("visited_on", f"{visited_on[-1]} lies after today, {today}: correct it.")
+        cells.complain(
+            "visited_on",
+            _("{visited} lies after today, {today}: correct it.").format(
+                visited=visited_on[-1], today=today
+            ),
+        )
     if cells.problems or first is None or last is None:
         return None
     site_id, title = cells.text("site_id"), cells.text("title")

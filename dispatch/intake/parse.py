@@ -11,6 +11,7 @@ from typing import TypeVar
 from dispatch.clock import WEEKDAY_NAMES, WEEKDAYS, parse_day, parse_time
 from dispatch.errors import InvalidValue
 from dispatch.intake.table import nearest
+from dispatch.words import _
 
 E = TypeVar("E", bound=StrEnum)
 
@@ -22,8 +23,10 @@ def parse_id(text: str) -> str:
     """An id: letters, digits, '_', '.' and '-', beginning with a letter, digit or '_'."""
     if re.fullmatch(r"\w[\w.\-]{0,63}", text) is None:
         raise InvalidValue(
-            f"'{text}' is no id: write up to 64 letters, digits, '_', '.' or '-', without spaces, "
-            "as S017."
+            _(
+                "'{text}' is no id: write up to 64 letters, digits, '_', '.' or '-', without "
+                "spaces, as S017."
+            ).format(text=text)
         )
     return text
 
@@ -32,8 +35,10 @@ def parse_number(text: str) -> float:
     """A decimal number with a point; no thousands separator, no unit."""
     if re.fullmatch(r"[+-]?(\d+(\.\d*)?|\.\d+)", text, re.ASCII) is None:
         raise InvalidValue(
-            f"'{text}' is no number: write digits with a decimal point, without unit and without "
-            "a separator between thousands, as 15000 or 33.4502."
+            _(
+                "'{text}' is no number: write digits with a decimal point, without unit and "
+                "without a separator between thousands, as 15000 or 33.4502."
+            ).format(text=text)
         )
     return float(text)
 
@@ -41,7 +46,9 @@ def parse_number(text: str) -> float:
 def parse_minutes(text: str) -> int:
     """Whole minutes, zero or more."""
     if re.fullmatch(r"\d{1,5}", text, re.ASCII) is None:
-        raise InvalidValue(f"'{text}' is no number of minutes: write a whole number, as 25.")
+        raise InvalidValue(
+            _("'{text}' is no number of minutes: write a whole number, as 25.").format(text=text)
+        )
     return int(text)
 
 
@@ -55,7 +62,11 @@ def parse_choice(kinds: type[E]) -> Callable[[str], E]:
                 return kind
         values = ", ".join(kind.value for kind in kinds)
         hint = nearest(wanted, [kind.value for kind in kinds])
-        raise InvalidValue(f"'{text}' is not known here: write one of {values}.{hint}")
+        raise InvalidValue(
+            _("'{text}' is not known here: write one of {values}.{hint}").format(
+                text=text, values=values, hint=hint
+            )
+        )
 
     return parse
 
@@ -75,7 +86,7 @@ def parse_weekdays(text: str) -> frozenset[int]:
     """Weekdays as 'Mon;Tue;Fri', 'Mon-Fri' or 'Sat-Mon'; 0 is Monday. Full names do as well."""
     found: set[int] = set()
     for word in re.split(r"[;,\s]+", re.sub(rf"\s*{DASH}\s*", "-", text.strip())):
-        first, _, last = word.partition("-")
+        first, _rest, last = word.partition("-")
         if not word:
             continue
         start = _weekday(first, text)
@@ -83,7 +94,9 @@ def parse_weekdays(text: str) -> frozenset[int]:
         found.update((start + step) % 7 for step in range((end - start) % 7 + 1))
     if not found:
         raise InvalidValue(
-            f"'{text}' names no weekday: write one or several, as Mon;Thu or Mon-Fri."
+            _("'{text}' names no weekday: write one or several, as Mon;Thu or Mon-Fri.").format(
+                text=text
+            )
         )
     return frozenset(found)
 
@@ -93,8 +106,10 @@ def _weekday(word: str, text: str) -> int:
         if word.casefold() in (short.casefold(), full.casefold()):
             return number
     raise InvalidValue(
-        f"'{word}' in '{text}' is no weekday: write Mon, Tue, Wed, Thu, Fri, Sat or Sun, several "
-        "as Mon;Thu or Mon-Fri."
+        _(
+            "'{word}' in '{text}' is no weekday: write Mon, Tue, Wed, Thu, Fri, Sat or Sun, "
+            "several as Mon;Thu or Mon-Fri."
+        ).format(word=word, text=text)
     )
 
 
@@ -103,7 +118,9 @@ def parse_span(text: str) -> tuple[int, int]:
     parts = re.split(rf"\s*{DASH}\s*", text)
     if len(parts) != 2:
         raise InvalidValue(
-            f"'{text}' is no span of the day: write two times with a hyphen, as 07:00-12:00."
+            _(
+                "'{text}' is no span of the day: write two times with a hyphen, as 07:00-12:00."
+            ).format(text=text)
         )
     return parse_time(parts[0]), parse_time(parts[1])
 
@@ -117,7 +134,9 @@ def parse_yes_no(text: str) -> bool:
     """True of 'yes', False of 'no', in any case."""
     answers = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
     if text.casefold() not in answers:
-        raise InvalidValue(f"'{text}' is neither yes nor no: write one of the two.")
+        raise InvalidValue(
+            _("'{text}' is neither yes nor no: write one of the two.").format(text=text)
+        )
     return answers[text.casefold()]
 
 
@@ -126,7 +145,9 @@ def parse_hours(text: str) -> list[float]:
     figures = [parse_number(word.strip()) for word in text.split(";")]
     if len(figures) not in (1, 4):
         raise InvalidValue(
-            f"'{text}' gives {len(figures)} figures of hours a day: write one for the whole year, "
-            "or four for Dec-Feb, Mar-May, Jun-Aug and Sep-Nov, as 4;8;12;8."
+            _(
+                "'{text}' gives {number} figures of hours a day: write one for the whole year, "
+                "or four for Dec-Feb, Mar-May, Jun-Aug and Sep-Nov, as 4;8;12;8."
+            ).format(text=text, number=len(figures))
         )
     return figures

@@ -11,6 +11,7 @@ from dispatch.intake.parse import parse_choice, parse_minutes, parse_span
 from dispatch.rhythms import MONTHS, MonthDay, Rhythm, Season, check_seasons
 from dispatch.service_plan import check_crew
 from dispatch.windows import TimeWindow, check_windows
+from dispatch.words import _
 
 NO_VISITS = "none"  # written for the rhythm of a season without visits
 SEASON = re.compile(
@@ -36,17 +37,21 @@ def parse_seasons(text: str) -> tuple[Season, ...]:
 
 def parse_month_day(text: str) -> MonthDay:
     """A day of every year, as 'Nov-01'."""
-    name, _, day = text.strip().partition("-")
+    name, _rest, day = text.strip().partition("-")
     months = [n for n, month in enumerate(MONTHS, 1) if name.casefold()[:3] == month.casefold()]
     if not months or re.fullmatch(r"\d{1,2}", day, re.ASCII) is None:
-        raise InvalidValue(f"'{text}' is no day of the year: write month and day, as Nov-01.")
+        raise InvalidValue(
+            _("'{text}' is no day of the year: write month and day, as Nov-01.").format(text=text)
+        )
     return MonthDay(months[0], int(day))
 
 
 def parse_count(text: str) -> int:
     """A whole number."""
     if re.fullmatch(r"\d{1,4}", text, re.ASCII) is None:
-        raise InvalidValue(f"'{text}' is no whole number: write digits alone, as 2.")
+        raise InvalidValue(
+            _("'{text}' is no whole number: write digits alone, as 2.").format(text=text)
+        )
     return int(text)
 
 
@@ -55,8 +60,10 @@ def parse_persons_by_weekday(text: str) -> tuple[int, ...]:
     counts = tuple(parse_count(part.strip()) for part in text.split(";"))
     if len(counts) not in (1, 7):
         raise InvalidValue(
-            f"'{text}' gives {len(counts)} numbers of persons: write one for every day, or seven "
-            "from Monday to Sunday, as 2;2;1;1;1;1;1."
+            _(
+                "'{text}' gives {number} numbers of persons: write one for every day, or seven "
+                "from Monday to Sunday, as 2;2;1;1;1;1;1."
+            ).format(text=text, number=len(counts))
         )
     for count in counts:
         check_crew(count)
@@ -82,8 +89,10 @@ def _season(text: str) -> Season:
     match = SEASON.fullmatch(text)
     if match is None:
         raise InvalidValue(
-            f"'{text}' is no season: write first and last day, the rhythm and perhaps the "
-            f"minutes, as Nov-01..Feb-28=every-2-weeks/20min, or ={NO_VISITS} for no visits."
+            _(
+                "'{text}' is no season: write first and last day, the rhythm and perhaps the "
+                "minutes, as Nov-01..Feb-28=every-2-weeks/20min, or ={no_visits} for no visits."
+            ).format(text=text, no_visits=NO_VISITS)
         )
     rhythm = match["rhythm"]
     none = rhythm.strip().casefold() == NO_VISITS

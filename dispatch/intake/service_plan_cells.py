@@ -21,6 +21,7 @@ from dispatch.intake.table import nearest
 from dispatch.rhythms import Rhythm, Season
 from dispatch.service_plan import MONDAY_TO_FRIDAY, Priority, ServicePlan
 from dispatch.windows import ALL_DAY
+from dispatch.words import _
 
 LOCKS = {
     "none": (False, False),
@@ -106,8 +107,10 @@ def _with_unwanted(cells: Cells, plan: ServicePlan, known: Collection[str] | Non
         if known is not None:
             cells.complain(
                 "unwanted_technicians",
-                f"There is no technician '{stray}' in the book: correct the id, or take it out."
-                f"{nearest(stray, known)}",
+                _(
+                    "There is no technician '{stray}' in the book: correct the id, or take it "
+                    "out.{nearest}"
+                ).format(stray=stray, nearest=nearest(stray, known)),
             )
     return cells.attempt(
         "unwanted_technicians", lambda: replace(plan, unwanted_technician_ids=unwanted), plan
@@ -118,6 +121,8 @@ def _parse_lock(text: str) -> tuple[bool, bool]:
     """Whether the technician and whether the weekday is locked."""
     if text.casefold() not in LOCKS:
         raise InvalidValue(
-            f"'{text}' is no lock: write technician, weekday or both, or leave the cell empty."
+            _(
+                "'{text}' is no lock: write technician, weekday or both, or leave the cell empty."
+            ).format(text=text)
         )
     return LOCKS[text.casefold()]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dispatch.intake.parse import UNKNOWN
 from dispatch.intake.table import Column
 
 SITE_COLUMNS: tuple[Column, ...] = (
@@ -56,14 +55,14 @@ SITE_COLUMNS: tuple[Column, ...] = (
     Column("filter_rise_kpa", "rise at which to clean, kPa; empty: by the table of upkeep", "69"),
     Column("filter_rise_psi", "the same in psi, instead of kPa", "10"),
     Column(
-        "anode_installed_on", f"when the anode was put in; '{UNKNOWN}' for some time", "2024-05-02"
+        "anode_installed_on", "when the anode was put in; 'unknown' for some time", "2024-05-02"
     ),
     Column("anode_cleaned_on", "when its film was last cleaned off", "2026-05-20"),
     Column("anode_remaining_share", "what is left of it by eye; 1 is new", "0.7"),
     Column("anode_judged_on", "when that was judged", "2026-05-20"),
     Column(
         "cell_installed_on",
-        f"when the salt cell was put in; '{UNKNOWN}' for some time",
+        "when the salt cell was put in; 'unknown' for some time",
         "2023-03-01",
     ),
     Column("cell_inspected_on", "when the salt cell was last inspected", "2026-09-14"),
@@ -77,12 +76,12 @@ SITE_COLUMNS: tuple[Column, ...] = (
     Column("cell_scaled", "whether the last inspection saw scale: yes or no", "no"),
     Column("cell_output_share", "measured output as a share of its rating", "0.9"),
     Column("cell_tested_on", "when that was measured", "2026-09-14"),
-    Column("pump", f"single or variable speed, or {UNKNOWN}; empty for none", "variable"),
+    Column("pump", "single or variable speed, or unknown; empty for none", "variable"),
     Column("pump_seal_changed_on", "when the shaft seal was last renewed", "2023-04-18"),
     Column("pump_oring_changed_on", "when the basket o-ring was last renewed", "2025-04-18"),
-    Column("heater", f"gas, propane, electric, solar or {UNKNOWN}; empty for none", "gas"),
+    Column("heater", "gas, propane, electric, solar or unknown; empty for none", "gas"),
     Column("heater_serviced_on", "when the heater was last serviced", "2026-03-10"),
-    Column("covers_expire_on", f"earliest date on the drain covers, or {UNKNOWN}", "2028-06-01"),
+    Column("covers_expire_on", "earliest date on the drain covers, or unknown", "2028-06-01"),
     Column("covers_checked_on", "when the drain covers were last checked", "2026-06-01"),
     Column("covers_state", "sound, loose, cracked or missing", "sound"),
     Column("surface", "plaster, vinyl, fibreglass or tile", "plaster"),

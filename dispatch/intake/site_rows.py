@@ -22,6 +22,7 @@ from dispatch.sites import (
     Sanitizer,
     Site,
 )
+from dispatch.words import _
 
 __all__ = ["SITE_COLUMNS", "read_sites"]
 
@@ -121,7 +122,9 @@ def _read_volume_l(cells: Cells) -> float | None:
     if gallons is None:
         return litres
     if cells.text("pool_volume_l"):
-        cells.complain("pool_volume_l", "The volume is given in gallons too: keep one of the two.")
+        cells.complain(
+            "pool_volume_l", _("The volume is given in gallons too: keep one of the two.")
+        )
     return gallons * LITRES_PER_US_GALLON
 
 
@@ -138,9 +141,9 @@ def _swapped_places(read: Sequence[tuple[Cells, Site]]) -> list[RowProblem]:
         if abs(place.lon) > 90 or straight_line_m(place, middle) < FAR_AWAY_M:
             continue
         if straight_line_m(Place(place.lon, place.lat), middle) < FAR_AWAY_M:
-            mend = (
-                f"Latitude {place.lat} and longitude {place.lon} look swapped: the other way round "
-                "the site lies among the others."
-            )
+            mend = _(
+                "Latitude {lat} and longitude {lon} look swapped: the other way round the "
+                "site lies among the others."
+            ).format(lat=place.lat, lon=place.lon)
             problems.append(RowProblem(cells.line, "lat", cells.text("lat"), mend))
     return problems

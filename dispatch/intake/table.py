@@ -16,6 +16,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from dispatch.errors import ImportRejected
+from dispatch.words import _
 
 DELIMITERS = ",;\t"
 LONGEST_CELL = 1000  # characters; more is most likely a quote that was never closed
@@ -33,6 +34,12 @@ class Column:
     meaning: str
     example: str
     required: bool = False
+    named: tuple[tuple[str, str], ...] = ()  # what stands for '{name}' in the meaning
+
+    @property
+    def words(self) -> str:
+        """The meaning in the reader's language."""
+        return _(self.meaning).format(**{name: _(text) for name, text in self.named})
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +58,13 @@ class RowProblem:
     @property
     def sentence(self) -> str:
         """The problem in one line, as "Line 7, column lat: '91' is ..."."""
-        where = f"Line {self.line}" + (f", column {self.column}" if self.column else "")
+        where = _("Line {line}").format(line=self.line) + (
+            _(", column {column}").format(column=self.column) if self.column else ""
+        )
         shown = shorten(self.value)
         said = f"'{shown}'" in self.mend or (len(shown) > 3 and shown in self.mend)
         if shown and not said:
-            where += f", value '{shown}'"
+            where += _(", value '{shown}'").format(shown=shown)
         return f"{where}: {self.mend}"
 
 
@@ -90,18 +99,18 @@ def decode(data: bytes) -> str:
     """
     if data.startswith(b"PK\x03\x04"):
         raise rejected(
-            [RowProblem(1, "", "", "This is a workbook, not CSV: save it as CSV UTF-8.")]
+            [RowProblem(1, "", "", _("This is a workbook, not CSV: save it as CSV UTF-8."))]
         )
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise rejected([RowProblem(1, "", "", "The file is in UTF-16: save it as CSV UTF-8.")])
+        raise rejected([RowProblem(1, "", "", _("The file is in UTF-16: save it as CSV UTF-8."))])
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         found = data[error.start : error.start + 1].hex()
-        mend = (
-            f"The byte {found} is not UTF-8, so letters would be lost: save the file as CSV UTF-8."
-        )
+        mend = _(
+            "The byte {found} is not UTF-8, so letters would be lost: save the file as CSV UTF-8."
+        ).format(found=found)
         raise rejected([RowProblem(line, "", "", mend)]) from error
 
 
@@ -119,13 +128,17 @@ def read_table(text: str, columns: Sequence[Column]) -> Table:
     columns
         The columns that are known.
     """
-    text = text.removeprefix("\ufeff")
+    text = _whole(text.removeprefix("\ufeff"))
     if "\0" in text:
         line = text.count("\n", 0, text.index("\0")) + 1
-        return _hopeless(line, "The line holds a NUL character: save the file as CSV UTF-8 anew.")
+        return _hopeless(
+            line, _("The line holds a NUL character: save the file as CSV UTF-8 anew.")
+        )
     records, broken = _records(text)
     if not records:
-        empty = f"The file is empty: begin with a line of column names, {_all(columns)}."
+        empty = _("The file is empty: begin with a line of column names, {columns}.").format(
+            columns=_all(columns)
+        )
         return Table((), tuple(broken)) if broken else _hopeless(1, empty)
     header_line, header = records[0]
     names = [_normal(cell) for cell in header]
@@ -135,7 +148,9 @@ def read_table(text: str, columns: Sequence[Column]) -> Table:
     if len(problems) > len(broken):
         return Table((), tuple(problems))
     if len(records) == 1 and not broken:
-        return _hopeless(header_line, "There is no row below the column names: add at least one.")
+        return _hopeless(
+            header_line, _("There is no row below the column names: add at least one.")
+        )
     rows, row_problems = _rows(records[1:], names, columns)
     return Table(tuple(rows), (*problems, *row_problems), tuple(names))
 
@@ -148,12 +163,12 @@ def records_of(text: str) -> list[tuple[int, list[str]]]:
     ImportRejected
         When there are none, or the quotes of a line do not pair up.
     """
-    text = text.removeprefix("\ufeff")
+    text = _whole(text.removeprefix("\ufeff"))
     records, broken = _records(text.replace("\0", ""))
     if broken:
         raise rejected(broken)
     if not records:
-        raise rejected([RowProblem(1, "", "", "The file is empty: begin with a line of names.")])
+        raise rejected([RowProblem(1, "", "", _("The file is empty: begin with a line of names."))])
     return records
 
 
@@ -169,10 +184,12 @@ def first_records(text: str, number: int) -> tuple[list[str], list[list[str]]]:
 def rejected(problems: Iterable[RowProblem]) -> ImportRejected:
     """The error that carries all problems, in the order of their lines."""
     ordered = tuple(sorted(problems, key=lambda problem: problem.line))
-    count = "1 problem" if len(ordered) == 1 else f"{len(ordered)} problems"
+    count = "1 problem" if len(ordered) == 1 else _("{number} problems").format(number=len(ordered))
     return ImportRejected(
-        f"The table has {count} and nothing of it was taken in: mend the lines listed and import "
-        "it again.",
+        _(
+            "The table has {count} and nothing of it was taken in: mend the lines listed and "
+            "import it again."
+        ).format(count=count),
         ordered,
     )
 
@@ -181,13 +198,18 @@ def nearest(word: str, known: Iterable[str]) -> str:
     """A question to append to a message, " Did you mean 'rhythm'?", or nothing."""
     by_fold = {name.casefold(): name for name in known}
     close = difflib.get_close_matches(word.casefold(), by_fold, n=1, cutoff=0.6)
-    return f" Did you mean '{by_fold[close[0]]}'?" if close else ""
+    return _(" Did you mean '{name}'?").format(name=by_fold[close[0]]) if close else ""
 
 
 def shorten(value: str) -> str:
     """A value on one line, cut where it would drown the sentence."""
     flat = " ".join(value.split())
     return flat if len(flat) <= SHOWN_CHARACTERS else f"{flat[: SHOWN_CHARACTERS - 1]}…"
+
+
+def _whole(text: str) -> str:
+    """The text with U+FFFD for each half of a character, which no database would take."""
+    return text.encode("utf-16", "surrogatepass").decode("utf-16", "replace")
 
 
 def _records(text: str) -> tuple[list[tuple[int, list[str]]], list[RowProblem]]:
@@ -202,9 +224,10 @@ def _records(text: str) -> tuple[list[tuple[int, list[str]]], list[RowProblem]]:
                 records.append((begins, cells))
             begins = reader.line_num + 1
     except csv.Error:
-        mend = (
-            "The quotes of this line do not pair up, so nothing below it could be read: close the "
-            'quote, and write a quote inside a quoted value twice, as "the ""old"" gate".'
+        mend = _(
+            "The quotes of this line do not pair up, so nothing below it could be read: "
+            'close the quote, and write a quote inside a quoted value twice, as "the '
+            '""old"" gate".'
         )
         return records, [RowProblem(begins, "", "", mend)]
     return records, []
@@ -227,21 +250,24 @@ def _header_problems(
     known = [column.name for column in columns]
     for name, times in Counter(names).items():
         if not name:
-            yield RowProblem(line, "", "", "A column has no name: name it, or take it out.")
+            yield RowProblem(line, "", "", _("A column has no name: name it, or take it out."))
         elif name not in known:
             missing = [other for other in known if other not in names]
-            hint = nearest(name, missing) or " Take it out, or rename it."
-            mend = f"'{shorten(name)}' is no column of this table.{hint}"
+            hint = nearest(name, missing) or _(" Take it out, or rename it.")
+            mend = _("'{name}' is no column of this table.{hint}").format(
+                name=shorten(name), hint=hint
+            )
             yield RowProblem(line, shorten(name), name, mend)
         elif times > 1:
-            mend = f"The column '{name}' is there {times} times: keep one."
+            mend = _("The column '{name}' is there {times} times: keep one.").format(
+                name=name, times=times
+            )
             yield RowProblem(line, name, name, mend)
     for column in columns:
         if column.required and column.name not in names:
-            mend = (
-                f"The column '{column.name}' is missing ({column.meaning}): add it, with values as "
-                f"{column.example}."
-            )
+            mend = _(
+                "The column '{name}' is missing ({meaning}): add it, with values as {example}."
+            ).format(name=column.name, meaning=column.words, example=column.example)
             yield RowProblem(line, column.name, "", mend)
 
 
@@ -253,17 +279,22 @@ def _rows(
     for line, cells in records:
         extra = [cell for cell in cells[len(names) :] if cell.strip()]
         if extra:
-            mend = (
-                f"There are {len(cells)} cells but {len(names)} columns: a value that holds the "
+            mend = _(
+                "There are {number} cells but {columns} columns: a value that holds the "
                 "separator must stand in quotes."
-            )
+            ).format(number=len(cells), columns=len(names))
             problems.append(RowProblem(line, "", extra[0], mend))
             continue
         given = dict(zip(names, (cell.strip() for cell in cells), strict=False))
         rows.append(Row(line, {column.name: given.get(column.name, "") for column in columns}))
         problems.extend(
             RowProblem(
-                line, name, cell, f"A text of {len(cell)} characters: {LONGEST_CELL} at most."
+                line,
+                name,
+                cell,
+                _("A text of {number} characters: {longest_cell} at most.").format(
+                    number=len(cell), longest_cell=LONGEST_CELL
+                ),
             )
             for name, cell in given.items()
             if len(cell) > LONGEST_CELL

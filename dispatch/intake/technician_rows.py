@@ -20,6 +20,7 @@ from dispatch.intake.table import Column, read_table, rejected
 from dispatch.intake.technician_rule_cells import TECHNICIAN_RULE_COLUMNS, read_technician_rules
 from dispatch.places import Place
 from dispatch.technicians import Break, Shift, Technician
+from dispatch.words import _
 
 DEFAULT_PAYLOAD_KG = 400.0  # kg; a half-ton pickup less people and fixed outfit, common practice
 SHIFT_COLUMNS = tuple(name.casefold() for name in WEEKDAYS)
@@ -34,14 +35,24 @@ TECHNICIAN_COLUMNS: tuple[Column, ...] = (
     Column("end_lat", "latitude of the end in degrees, instead of an address", "33.4502"),
     Column("end_lon", "longitude of the end in degrees", "-111.9301"),
     *(
-        Column(name, f"the shift on {name.title()}; empty for none", "07:00-15:30")
-        for name in SHIFT_COLUMNS
+        Column(
+            name.casefold(),
+            "the shift on {weekday}; empty for none",
+            "07:00-15:30",
+            named=(("weekday", name),),
+        )
+        for name in WEEKDAYS
     ),
     Column("break_min", "minutes of the meal; empty for none", "30"),
     Column("break_from", "the meal begins at this time or later", "11:00"),
     Column("break_to", "the meal begins at this time or earlier", "13:00"),
     Column("skills", "what the technician may do besides ordinary visits", "media;acid-wash"),
-    Column("payload_kg", f"what the truck may carry, kg; empty: {DEFAULT_PAYLOAD_KG:.0f}", "400"),
+    Column(
+        "payload_kg",
+        "what the truck may carry, kg; empty: {usual}",
+        "400",
+        named=(("usual", f"{DEFAULT_PAYLOAD_KG:.0f}"),),
+    ),
     Column("days_off", "days without work", "2026-12-24;2026-12-28"),
     *TECHNICIAN_RULE_COLUMNS,
 )
@@ -103,10 +114,15 @@ def _read_technician(cells: Cells, find_place: Callable[[str], Place]) -> Techni
     rules = read_technician_rules(cells, find_place)
     if not any(cells.text(name) for name in SHIFT_COLUMNS):
         cells.complain(
-            "mon", "There is no shift on any weekday: give at least one, as 07:00-15:30."
+            "mon", _("There is no shift on any weekday: give at least one, as 07:00-15:30.")
         )
     if payload_kg < 0:
-        cells.complain("payload_kg", f"A payload of {payload_kg} kg is below zero: give 0 or more.")
+        cells.complain(
+            "payload_kg",
+            _("A payload of {payload} kg is below zero: give 0 or more.").format(
+                payload=payload_kg
+            ),
+        )
     if cells.problems or start is None or end is None:
         return None
     return cells.attempt(
@@ -141,7 +157,12 @@ def _read_break(cells: Cells) -> Break | None:
     if len(empty) == len(names):
         return None
     for name in empty:
-        cells.complain(name, f"A break needs {', '.join(names)}: fill all three, or none of them.")
+        cells.complain(
+            name,
+            _("A break needs {names}: fill all three, or none of them.").format(
+                names=", ".join(names)
+            ),
+        )
     minutes = cells.read("break_min", parse_minutes, None)
     earliest_s = cells.read("break_from", parse_time, None)
     latest_s = cells.read("break_to", parse_time, None)

@@ -19,6 +19,7 @@ from dispatch.technicians import (
     SupplyStop,
     check_chemicals_aboard_kg,
 )
+from dispatch.words import _
 
 REGULAR_WEEK_MIN = 40 * 60  # minutes; 29 U.S.C. 207(a), an example: local law decides
 PAY_FACTOR = 1.5  # 29 U.S.C. 207(a), an example likewise
@@ -30,14 +31,21 @@ TECHNICIAN_RULE_COLUMNS: tuple[Column, ...] = (
     Column("overtime_week_most_min", "longest working week, minutes", "3000"),
     Column(
         "overtime_week_regular_min",
-        f"minutes of a week after which overtime is paid; empty: {REGULAR_WEEK_MIN}",
+        "minutes of a week after which overtime is paid; empty: {usual}",
         f"{REGULAR_WEEK_MIN}",
+        named=(("usual", f"{REGULAR_WEEK_MIN}"),),
     ),
-    Column("overtime_pay_factor", f"what an overtime hour costs; empty: {PAY_FACTOR}", "1.5"),
+    Column(
+        "overtime_pay_factor",
+        "what an overtime hour costs; empty: {usual}",
+        "1.5",
+        named=(("usual", f"{PAY_FACTOR}"),),
+    ),
     Column(
         "chemicals_most_kg",
-        f"regulated chemicals aboard at most, kg gross; empty: {CHEMICALS_MOST_KG:.0f}",
+        "regulated chemicals aboard at most, kg gross; empty: {usual}",
         f"{CHEMICALS_MOST_KG:.0f}",
+        named=(("usual", f"{CHEMICALS_MOST_KG:.0f}"),),
     ),
     Column("supply_min", "minutes of a paid supply stop; empty: none is made", "20"),
     Column("supply_address", "where the supply stop is made", "3 Depot Road"),
@@ -75,7 +83,9 @@ def _read_overtime(cells: Cells) -> Overtime | None:
         return None
     for name in ("overtime_day_most_min", "overtime_week_most_min"):
         if not cells.text(name):
-            cells.complain(name, "Overtime needs the longest day and the longest week: fill both.")
+            cells.complain(
+                name, _("Overtime needs the longest day and the longest week: fill both.")
+            )
     day = cells.read("overtime_day_most_min", parse_minutes, None)
     week = cells.read("overtime_week_most_min", parse_minutes, None)
     regular = cells.read("overtime_week_regular_min", parse_minutes, REGULAR_WEEK_MIN)
@@ -91,7 +101,7 @@ def _read_supply(cells: Cells, find_place: Callable[[str], Place]) -> SupplyStop
     if not any(cells.text(name) for name in SUPPLY_NAMES):
         return None
     if not cells.text("supply_min"):
-        cells.complain("supply_min", "A supply stop needs its minutes: give them, as 20.")
+        cells.complain("supply_min", _("A supply stop needs its minutes: give them, as 20."))
     minutes = cells.read("supply_min", parse_minutes, None)
     place = read_place(cells, "supply_", "supply_address", find_place)
     if minutes is None or place is None:
@@ -110,6 +120,8 @@ def _parse_slack(text: str) -> float:
     percent = parse_number(text)
     if not 0 <= percent <= 100 * MOST_SLACK:
         raise InvalidValue(
-            f"'{text}' % of a shift is not believable: give 0 to {MOST_SLACK:.0%}, as 10."
+            _("'{text}' % of a shift is not believable: give 0 to {most_slack:.0%}, as 10.").format(
+                text=text, most_slack=MOST_SLACK
+            )
         )
     return percent / 100

@@ -14,8 +14,9 @@ from dispatch.errors import InvalidValue
 from dispatch.intake.parse import parse_minutes, parse_number, parse_yes_no
 from dispatch.units import kpa
 from dispatch.upkeep_rules import Interval, Part, Trigger, UpkeepRule
+from dispatch.words import N_, _
 
-COMPANY_SOURCE = "Set by the company."
+COMPANY_SOURCE = N_("Set by the company.")
 NOTHING = ("", "none", "-")  # what is written where there is no such value
 ALL_MONTHS = "all"
 LONGEST_TEXT = 2000  # characters
@@ -41,12 +42,18 @@ def edited(rule: UpkeepRule, texts: Mapping[str, str]) -> UpkeepRule:
     for name, text in texts.items():
         if name not in FIELDS:
             raise InvalidValue(
-                f"A kind of upkeep has no field '{name}': give one of {', '.join(FIELDS)}."
+                _("A kind of upkeep has no field '{name}': give one of {fields}.").format(
+                    name=name, fields=", ".join(FIELDS)
+                )
             )
         try:
             changes[name] = FIELDS[name](text.strip())
         except InvalidValue as error:
-            raise InvalidValue(f"The field {name} of '{rule.kind}': {error}") from error
+            raise InvalidValue(
+                _("The field {name} of '{kind}': {error}").format(
+                    name=name, kind=rule.kind, error=error
+                )
+            ) from error
     if rule.trigger is Trigger.PRESSURE and texts.get("threshold", "").endswith("psi"):
         changes["threshold"] = round(kpa(_figure(texts["threshold"])), 1)
     _move_filling(rule, changes)
@@ -93,7 +100,12 @@ def months_text(months: frozenset[int]) -> str:
 
 def parts_text(parts: tuple[Part, ...]) -> str:
     """Parts as '1 x Wet vacuum (9 kg); 1 x Hose (4 kg)'."""
-    return "; ".join(f"{part.quantity:g} x {part.name} ({part.mass_kg:g} kg)" for part in parts)
+    return "; ".join(
+        _("{quantity:g} x {name} ({mass:g} kg)").format(
+            quantity=part.quantity, name=part.name, mass=part.mass_kg
+        )
+        for part in parts
+    )
 
 
 def _number_text(value: float | None) -> str:
@@ -109,8 +121,10 @@ def _span(text: str) -> Interval | None:
     )
     if match is None or not any(match.groups()):
         raise InvalidValue(
-            f"'{text}' is no interval: write years, months or days, as 5 years, 54 months or "
-            "2 months 15 days."
+            _(
+                "'{text}' is no interval: write years, months or days, as 5 years, 54 months "
+                "or 2 months 15 days."
+            ).format(text=text)
         )
     years, months, days = (int(group or 0) for group in match.groups())
     return Interval(12 * years + months, days)
@@ -136,7 +150,9 @@ def _months(text: str) -> frozenset[int]:
         match = re.fullmatch(r"(\d{1,2})(?:-(\d{1,2}))?", word)
         if match is None or not all(1 <= int(one) <= 12 for one in match.groups() if one):
             raise InvalidValue(
-                f"'{text}' names no months: write numbers of 1 to 12, as 1-4;9-12, or all."
+                _(
+                    "'{text}' names no months: write numbers of 1 to 12, as 1-4;9-12, or all."
+                ).format(text=text)
             )
         first = int(match[1])
         last = int(match[2] or first)
@@ -152,8 +168,10 @@ def _parts(text: str) -> tuple[Part, ...]:
         match = re.fullmatch(r"\s*([\d.]+) x (.+) \(([\d.]+) kg\)\s*;?", piece)
         if match is None:
             raise InvalidValue(
-                f"'{piece}' is no part: write number, name and mass altogether, as "
-                "1 x Wet vacuum (9 kg), several with ';' between them."
+                _(
+                    "'{piece}' is no part: write number, name and mass altogether, as 1 x Wet "
+                    "vacuum (9 kg), several with ';' between them."
+                ).format(piece=piece)
             )
         found.append(Part(match[2], parse_number(match[1]), parse_number(match[3])))
     return tuple(found)
@@ -165,7 +183,11 @@ def _skill(text: str) -> str | None:
 
 def _words(text: str) -> str:
     if not text or len(text) > LONGEST_TEXT:
-        raise InvalidValue(f"The text has {len(text)} characters: give 1 to {LONGEST_TEXT}.")
+        raise InvalidValue(
+            _("The text has {number} characters: give 1 to {longest_text}.").format(
+                number=len(text), longest_text=LONGEST_TEXT
+            )
+        )
     return text
 
 
@@ -175,14 +197,16 @@ def _move_filling(rule: UpkeepRule, changes: dict[str, Any]) -> None:
     if rule.media is None:
         if filling is not None or wet is not None:
             raise InvalidValue(
-                f"The upkeep '{rule.kind}' renews no filling: give filling_kg and wet_factor only "
-                "for a change of filter media."
+                _(
+                    "The upkeep '{kind}' renews no filling: give filling_kg and wet_factor "
+                    "only for a change of filter media."
+                ).format(kind=rule.kind)
             )
         return
     changes["media"] = replace(
         rule.media,
-        default_kg=_between(filling, rule.media.default_kg, 0.1, 2000, "filling of kg"),
-        wet_factor=_between(wet, rule.media.wet_factor, 1, 5, "wet factor"),
+        default_kg=_between(filling, rule.media.default_kg, 0.1, 2000, _("filling of kg")),
+        wet_factor=_between(wet, rule.media.wet_factor, 1, 5, _("wet factor")),
     )
 
 
@@ -190,7 +214,11 @@ def _between(value: float | None, default: float, least: float, most: float, thi
     if value is None:
         return default
     if not least <= value <= most:
-        raise InvalidValue(f"A {thing} {value:g} is not believable: give {least:g} to {most:g}.")
+        raise InvalidValue(
+            _("A {thing} {value:g} is not believable: give {least:g} to {most:g}.").format(
+                thing=thing, value=value, least=least, most=most
+            )
+        )
     return value
 
 

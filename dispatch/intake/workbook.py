@@ -18,6 +18,7 @@ from typing import IO
 
 from dispatch.errors import ImportRejected
 from dispatch.intake.table import RowProblem, decode, rejected
+from dispatch.words import _
 
 ZIP_START = b"PK\x03\x04"
 MOST_UNPACKED_B = 80_000_000  # bytes; 100,000 rows of 60 short cells are about half of it
@@ -50,7 +51,7 @@ def csv_of_workbook(data: bytes) -> str:
         book = CalamineWorkbook.from_filelike(io.BytesIO(data))
         rows = book.get_sheet_by_index(0).to_python(skip_empty_area=False)
     except (CalamineError, IndexError, ValueError, KeyError) as error:
-        raise _refused(f"The workbook cannot be read ({error})") from error
+        raise _refused(_("The workbook cannot be read ({error})").format(error=error)) from error
     text = io.StringIO(newline="")
     csv.writer(text).writerows([_words(cell) for cell in row] for row in rows)
     return text.getvalue()
@@ -84,12 +85,14 @@ def _check_size(data: bytes) -> None:
         with zipfile.ZipFile(io.BytesIO(data)) as packed:
             names = packed.namelist()
             if len(names) > MOST_FILES:
-                raise _refused(f"The workbook holds {len(names):,} files")
+                raise _refused(_("The workbook holds {number:,} files").format(number=len(names)))
             for name in names:
                 with packed.open(name) as source:
                     left_b = _check_part(source, name, left_b)
     except FAULTS as error:
-        raise _refused(f"The workbook cannot be unpacked ({error})") from error
+        raise _refused(
+            _("The workbook cannot be unpacked ({error})").format(error=error)
+        ) from error
 
 
 def _check_part(source: IO[bytes], name: str, left_b: int) -> int:
@@ -99,7 +102,9 @@ def _check_part(source: IO[bytes], name: str, left_b: int) -> int:
         left_b -= len(piece)
         if left_b < 0:
             raise _refused(
-                f"Unpacked, the workbook is larger than {MOST_UNPACKED_B // 1_000_000} MB"
+                _("Unpacked, the workbook is larger than {most_unpacked_b} MB").format(
+                    most_unpacked_b=MOST_UNPACKED_B // 1000000
+                )
             )
         if is_xml:
             _check_xml(before + piece)
@@ -109,7 +114,9 @@ def _check_part(source: IO[bytes], name: str, left_b: int) -> int:
 
 def _check_xml(text: bytes) -> None:
     if b"<!DOCTYPE" in text or b"<!ENTITY" in text:
-        raise _refused("The workbook holds a document type, as no spreadsheet program writes one")
+        raise _refused(
+            _("The workbook holds a document type, as no spreadsheet program writes one")
+        )
     rows = max((int(found) for found in ROW.findall(text)), default=0)
     columns = 0
     for letters, row in CELL.findall(text):
@@ -117,8 +124,10 @@ def _check_xml(text: bytes) -> None:
         columns = max(columns, _column(letters))
     if rows > MOST_ROWS or columns > MOST_COLUMNS:
         raise _refused(
-            f"A sheet reaches to row {rows:,} and column {columns:,}; more than {MOST_ROWS:,} rows "
-            f"or {MOST_COLUMNS} columns are not read"
+            _(
+                "A sheet reaches to row {rows:,} and column {columns:,}; more than "
+                "{most_rows:,} rows or {most_columns} columns are not read"
+            ).format(rows=rows, columns=columns, most_rows=MOST_ROWS, most_columns=MOST_COLUMNS)
         )
 
 
@@ -130,4 +139,10 @@ def _column(letters: bytes) -> int:
 
 
 def _refused(words: str) -> ImportRejected:
-    return rejected([RowProblem(1, "", "", f"{words}: save the table as CSV UTF-8 instead.")])
+    return rejected(
+        [
+            RowProblem(
+                1, "", "", _("{words}: save the table as CSV UTF-8 instead.").format(words=words)
+            )
+        ]
+    )
