@@ -12,9 +12,13 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from dispatch.errors import InvalidValue
+from dispatch.words import N_, _, gettext
 
-WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-WEEKDAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+WEEKDAYS = (N_("Mon"), N_("Tue"), N_("Wed"), N_("Thu"), N_("Fri"), N_("Sat"), N_("Sun"))
+WEEKDAY_NAMES = (
+    N_("Monday"), N_("Tuesday"), N_("Wednesday"), N_("Thursday"), N_("Friday"), N_("Saturday"),
+    N_("Sunday"),
+)  # fmt: skip
 DAY_S = 86_400  # seconds in a day without a clock change
 
 
@@ -36,8 +40,10 @@ class IsoWeek:
             date.fromisocalendar(self.year, self.week, 1)
         except ValueError as error:
             raise InvalidValue(
-                f"{self.year}-W{self.week:02d} is no week of the calendar: {self.year} has weeks "
-                f"1 to {weeks_in_year(self.year)}."
+                _(
+                    "{year}-W{week:02d} is no week of the calendar: {year} has weeks 1 to "
+                    "{weeks_in_year}."
+                ).format(year=self.year, week=self.week, weeks_in_year=weeks_in_year(self.year))
             ) from error
 
     @classmethod
@@ -46,7 +52,9 @@ class IsoWeek:
         match = re.fullmatch(r"(\d{4})-?W(\d{2})", text.strip())
         if match is None:
             raise InvalidValue(
-                f"'{text}' is no ISO week: write the year, '-W' and two digits, as in 2026-W49."
+                _(
+                    "'{text}' is no ISO week: write the year, '-W' and two digits, as in 2026-W49."
+                ).format(text=text)
             )
         return cls(int(match[1]), int(match[2]))
 
@@ -104,13 +112,25 @@ def parse_time(text: str) -> int:
         if minute < 60 and hour * 60 + minute <= 24 * 60:
             return hour * 3600 + minute * 60
     raise InvalidValue(
-        f"'{text}' is no time of day: write it as HH:MM on a 24-hour clock, as 07:30."
+        _("'{text}' is no time of day: write it as HH:MM on a 24-hour clock, as 07:30.").format(
+            text=text
+        )
     )
 
 
 def format_time(seconds: int) -> str:
     """`HH:MM` of seconds after midnight, rounded down to the minute."""
     return f"{seconds // 3600:02d}:{seconds % 3600 // 60:02d}"
+
+
+def weekday_short(day: date) -> str:
+    """The weekday in short in the reader's language, as 'Mon'."""
+    return gettext(WEEKDAYS[day.weekday()])
+
+
+def weekday_name(day: date) -> str:
+    """The weekday in the reader's language, as 'Monday'."""
+    return gettext(WEEKDAY_NAMES[day.weekday()])
 
 
 def parse_day(text: str) -> date:
@@ -125,5 +145,5 @@ def parse_day(text: str) -> date:
         return date.fromisoformat(text.strip())
     except ValueError as error:
         raise InvalidValue(
-            f"'{text}' is no date: write year-month-day, as in 2026-11-30."
+            _("'{text}' is no date: write year-month-day, as in 2026-11-30.").format(text=text)
         ) from error

@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from dispatch.clock import IsoWeek
 from dispatch.errors import SettingsError
+from dispatch.words import _
 
 
 class HolidayRule(StrEnum):
@@ -58,9 +59,11 @@ def holiday_names(
     except NotImplementedError as error:
         place = f"{country}-{subdivision}" if subdivision else country
         raise SettingsError(
-            f"No holidays are known for '{place}': give the country as two letters of ISO 3166-1, "
-            "as US, and the subdivision as in ISO 3166-2 without the country, as AZ, or leave it "
-            "empty."
+            _(
+                "No holidays are known for '{place}': give the country as two letters of ISO "
+                "3166-1, as US, and the subdivision as in ISO 3166-2 without the country, as "
+                "AZ, or leave it empty."
+            ).format(place=place)
         ) from error
     not_closed = {name.casefold() for name in worked}
     named = ((day, calendar.get(day)) for day in week.days)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from dispatch.errors import InvalidValue
 from dispatch.pay import WEEK_H
+from dispatch.words import _
 
 OVERTIME_FACTOR = 1.5  # 29 U.S.C. 207(a)(1), an example: local law and contract come first
 MONTH_WEEKS = 52 / 12  # weeks of an average month, as prices by the month are reckoned
@@ -30,8 +31,10 @@ class Rates:
     def __post_init__(self) -> None:
         if self.hour < 0 or self.km < 0 or self.overtime_factor < 1:
             raise InvalidValue(
-                f"Costs of {self.hour:g} an hour and {self.km:g} a kilometre, overtime times "
-                f"{self.overtime_factor:g}, cannot be: give none below zero, overtime from 1 on."
+                _(
+                    "Costs of {hour:g} an hour and {km:g} a kilometre, overtime times "
+                    "{overtime_factor:g}, cannot be: give none below zero, overtime from 1 on."
+                ).format(hour=self.hour, km=self.km, overtime_factor=self.overtime_factor)
             )
 
     def cost(self, work_s: float, drive_m: float, overtime_s: float = 0.0) -> float:

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from dispatch.clock import WEEKDAYS, IsoWeek
+from dispatch.clock import IsoWeek, weekday_short
 from dispatch.closed_days import HolidayRule
 from dispatch.day_spacing import (
     PROPER_GAPS_DAYS,
@@ -17,9 +17,10 @@ from dispatch.day_spacing import (
     is_proper,
 )
 from dispatch.sites import MONDAY_TO_FRIDAY, Hold, ServicePlan
+from dispatch.words import N_, _, either, joined, ngettext
 
-COUNTS = ("no", "one", "two", "three")
-ORDINALS = ("", "first", "second", "third")
+COUNTS = (N_("no"), N_("one"), N_("two"), N_("three"))
+ORDINALS = ("", N_("first"), N_("second"), N_("third"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +175,7 @@ def day_choice(plan: ServicePlan, days: WeekDays) -> DayChoice:
 
 def name_day(day: date) -> str:
     """A day with its weekday, as in 'Thu 2026-11-26'."""
-    return f"{WEEKDAYS[day.weekday()]} {day}"
+    return _("{weekday} {day}").format(weekday=weekday_short(day), day=day)
 
 
 def name_days(days: Iterable[date]) -> str:
@@ -204,19 +205,21 @@ def day_notes(plan: ServicePlan, days: WeekDays, patterns: Iterable[Pattern]) ->
     moved = sorted({day for pattern in patterns for day in pattern} - set(agreed))
     closed = [day for day in agreed if days.only_closed(day)]
     if moved:
-        where = " or ".join(map(name_day, moved))
-        yield f"Closed on {name_days(closed)}: {where} may be taken instead."
+        where = either([name_day(day) for day in moved])
+        yield _("Closed on {days}: {where} may be taken instead.").format(
+            days=name_days(closed), where=where
+        )
         stray = [day for day in moved if day.weekday() not in plan.allowed_weekdays]
         if stray:
-            yield f"The customer has not allowed {name_days(stray)}: ask first."
+            yield _("The customer has not allowed {days}: ask first.").format(days=name_days(stray))
     elif usual := [day for day in closed if day.weekday() in plan.usual_weekdays]:
-        yield f"Closed on the usual day, {name_days(usual)}."
+        yield _("Closed on the usual day, {days}.").format(days=name_days(usual))
     held = [day for day in agreed if day >= days.today and days.hold_on(day) is not None]
     if held:
-        yield f"On hold on {name_days(held)}."
+        yield _("On hold on {days}.").format(days=name_days(held))
     burst = [day for day in agreed if day >= days.today and days.burst_on(day) is not None]
     if burst:
-        yield f"A green-pool burst takes {name_days(burst)}."
+        yield _("A green-pool burst takes {days}.").format(days=name_days(burst))
 
 
 def _visits_in(plan: ServicePlan, week: IsoWeek) -> int:
@@ -263,22 +266,29 @@ def _beside(closed: date, candidates: Sequence[date], rule: HolidayRule) -> Sequ
 def _skip_notes(plan: ServicePlan, days: WeekDays) -> Iterable[str]:
     skipped = skipped_days(plan, days)
     if skipped:
-        yield f"Left out by the company's rule for holidays: {name_days(skipped)}."
+        yield _("Left out by the company's rule for holidays: {days}.").format(
+            days=name_days(skipped)
+        )
 
 
 def _pattern_notes(patterns: Sequence[Pattern], visits: int) -> Iterable[str]:
     count = len(patterns[0])
     if count < visits:
-        noun = "visit" if count == 1 else "visits"
-        yield (
-            f"{COUNTS[count].title()} {noun} instead of {COUNTS[visits]}, because no "
-            f"{ORDINALS[count + 1]} day is open."
+        said = ngettext(
+            "{made} visit instead of {owed}, because no {next} day is open.",
+            "{made} visits instead of {owed}, because no {next} day is open.",
+            count,
+        )
+        yield said.format(
+            made=_(COUNTS[count]).title(), owed=_(COUNTS[visits]), next=_(ORDINALS[count + 1])
         )
     elif not is_proper(patterns[0]):
-        wanted = " or ".join(map(str, PROPER_GAPS_DAYS[visits]))
-        gaps = " or ".join(sorted({_inner_gaps(pattern) for pattern in patterns}))
-        yield f"No {COUNTS[visits]} open days lie {wanted} days apart; these lie {gaps} apart."
+        wanted = either([str(gap) for gap in PROPER_GAPS_DAYS[visits]])
+        gaps = either(sorted({_inner_gaps(pattern) for pattern in patterns}))
+        yield _("No {counts} open days lie {wanted} days apart; these lie {gaps} apart.").format(
+            counts=_(COUNTS[visits]), wanted=wanted, gaps=gaps
+        )
 
 
 def _inner_gaps(pattern: Pattern) -> str:
-    return " and ".join(map(str, gaps_days(pattern)[:-1]))
+    return joined([str(gap) for gap in gaps_days(pattern)[:-1]])

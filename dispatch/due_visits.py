@@ -10,6 +10,7 @@ from dispatch.errors import InvalidValue
 from dispatch.service_plan import Priority, VisitKind
 from dispatch.turns import DueBecause
 from dispatch.windows import ALL_DAY, TimeWindow
+from dispatch.words import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,9 +55,15 @@ class VisitsDue:
         lengths = {len(pattern) for pattern in self.patterns}
         if lengths != {len(self.service_min)}:
             raise InvalidValue(
-                f"The visits of {self.demand_id} in {self.week} have minutes for "
-                f"{len(self.service_min)} visits but days for {sorted(lengths)}: give one number "
-                "of minutes for each day of a pattern."
+                _(
+                    "The visits of {demand} in {week} have minutes for {number} visits but "
+                    "days for {lengths}: give one number of minutes for each day of a pattern."
+                ).format(
+                    demand=self.demand_id,
+                    week=self.week,
+                    number=len(self.service_min),
+                    lengths=sorted(lengths),
+                )
             )
 
     @property

@@ -12,6 +12,7 @@ from datetime import date
 from enum import StrEnum
 
 from dispatch.errors import InvalidValue
+from dispatch.words import _
 
 QUARTER_OF_MONTH = (0, 0, 1, 1, 1, 2, 2, 2, 3, 3, 3, 0)  # January to December; see SeasonHours
 
@@ -66,7 +67,11 @@ class SeasonHours:
     def __post_init__(self) -> None:
         for hours in self.by_quarter:
             if not 0 <= hours <= 24:
-                raise InvalidValue(f"A run of {hours} hours a day is not possible: give 0 to 24.")
+                raise InvalidValue(
+                    _("A run of {hours} hours a day is not possible: give 0 to 24.").format(
+                        hours=hours
+                    )
+                )
 
     @property
     def by_quarter(self) -> tuple[float, float, float, float]:
@@ -100,13 +105,15 @@ class Filter:
     def __post_init__(self) -> None:
         if self.media_mass_kg is not None and not 0 < self.media_mass_kg <= 2000:
             raise InvalidValue(
-                f"A filter filling of {self.media_mass_kg} kg is not believable: give 1 to 2000 "
-                "kg, or leave it empty."
+                _(
+                    "A filter filling of {media_mass} kg is not believable: give 1 to 2000 kg, "
+                    "or leave it empty."
+                ).format(media_mass=self.media_mass_kg)
             )
-        _check_span("clean pressure", self.clean_kpa, 0, 450, "kPa; 10 psi are 69 kPa")
-        _check_dated("clean pressure of a filter", self.clean_kpa, self.clean_on)
-        _check_span("pump speed", self.clean_rpm, 100, 3600, "rpm")
-        _check_span("rise of pressure", self.rise_kpa, 7, 210, "kPa; 10 psi are 69 kPa")
+        _check_span(_("clean pressure"), self.clean_kpa, 0, 450, _("kPa; 10 psi are 69 kPa"))
+        _check_dated(_("clean pressure of a filter"), self.clean_kpa, self.clean_on)
+        _check_span(_("pump speed"), self.clean_rpm, 100, 3600, "rpm")
+        _check_span(_("rise of pressure"), self.rise_kpa, 7, 210, _("kPa; 10 psi are 69 kPa"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,8 +129,8 @@ class Anode:
     judged_on: date | None = None
 
     def __post_init__(self) -> None:
-        _check_span("share left of an anode", self.remaining_share, 0, 1, "as 0.5 for half")
-        _check_dated("share left of an anode", self.remaining_share, self.judged_on)
+        _check_span(_("share left of an anode"), self.remaining_share, 0, 1, _("as 0.5 for half"))
+        _check_dated(_("share left of an anode"), self.remaining_share, self.judged_on)
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,9 +151,11 @@ class SaltCell:
     tested_on: date | None = None
 
     def __post_init__(self) -> None:
-        _check_span("life of a salt cell", self.rated_hours, 500, 100_000, "run-hours")
-        _check_span("output of a salt cell", self.output_share, 0, 1.5, "of its rating, as 0.8")
-        _check_dated("output of a salt cell", self.output_share, self.tested_on)
+        _check_span(_("life of a salt cell"), self.rated_hours, 500, 100_000, "run-hours")
+        _check_span(
+            _("output of a salt cell"), self.output_share, 0, 1.5, _("of its rating, as 0.8")
+        )
+        _check_dated(_("output of a salt cell"), self.output_share, self.tested_on)
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +188,9 @@ class DrainCovers:
 
     def __post_init__(self) -> None:
         if self.state not in (None, CoverState.SOUND):
-            _check_dated(f"drain cover found {self.state}", 1, self.checked_on)
+            _check_dated(
+                _("drain cover found {state}").format(state=self.state), 1, self.checked_on
+            )
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,10 +222,16 @@ class Equipment:
 def _check_span(thing: str, value: float | None, least: float, most: float, unit: str) -> None:
     if value is not None and not least <= value <= most:
         raise InvalidValue(
-            f"A {thing} of {value:g} is not believable: give {least:g} to {most:g} {unit}."
+            _(
+                "A {thing} of {value:g} is not believable: give {least:g} to {most:g} {unit}."
+            ).format(thing=thing, value=value, least=least, most=most, unit=unit)
         )
 
 
 def _check_dated(thing: str, value: float | None, on: date | None) -> None:
     if value is not None and on is None:
-        raise InvalidValue(f"A {thing} says nothing without its day: give the day it was found.")
+        raise InvalidValue(
+            _("A {thing} says nothing without its day: give the day it was found.").format(
+                thing=thing
+            )
+        )

@@ -24,6 +24,7 @@ from dispatch.equipment import (
 )
 from dispatch.errors import InvalidValue
 from dispatch.readings import Finding, ReadingAt, ReadingKind, UpkeepDone
+from dispatch.words import _
 
 CHANGES = {
     "sand-change": Media.SAND,
@@ -65,7 +66,11 @@ def equipment_after(equipment: Equipment, done: UpkeepDone) -> Equipment:
     }
     if done.kind not in makers:
         known = ", ".join(sorted([*CHANGES, *CLEANINGS, *makers]))
-        raise InvalidValue(f"There is no upkeep '{done.kind}': give one of {known}.")
+        raise InvalidValue(
+            _("There is no upkeep '{kind}': give one of {known}.").format(
+                kind=done.kind, known=known
+            )
+        )
     return makers[done.kind]()
 
 
@@ -131,8 +136,10 @@ def _filter_after(media: Filter | None, done: UpkeepDone) -> Filter:
     before = media or Filter(kind)
     if before.media is not kind:
         raise InvalidValue(
-            f"The upkeep '{done.kind}' was recorded on {done.on}, but the filter holds "
-            f"{before.media}: correct the kind, or the filter of the site."
+            _(
+                "The upkeep '{kind}' was recorded on {on}, but the filter holds {media}: "
+                "correct the kind, or the filter of the site."
+            ).format(kind=done.kind, on=done.on, media=before.media)
         )
     after = replace(before, cleaned_on=_later(before.cleaned_on, done.on))
     if done.kind in CLEANINGS or _is_older(before.media_changed_on, done.on):

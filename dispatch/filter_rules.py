@@ -6,14 +6,12 @@ The marks of the sources are those of `dispatch.upkeep_rules`.
 from __future__ import annotations
 
 from dispatch.upkeep_kinds import CountsFrom, Interval, MediaLoad, Part, Trigger, UpkeepRule
+from dispatch.words import N_
 
 SAND_BAG_KG = 22.7  # kg; 50 lb (c), 1 lb = 0.45359237 kg exactly (NIST SP 811)
 MEDIA_SKILL = "media"  # filter media changes: heavy, long, a tank to be opened and rebuilt
 PRESSURE_RISE_KPA = 68.9  # kPa; 10 psi, of +8 to +10 psi over the clean baseline (a)
-PRESSURE_CAUTION = (
-    "Pump and heater off and power isolated, pressure released, before the filter is opened."
-)
-VALVE_CAUTION = (
+VALVE_CAUTION = N_(
     "Pump off before the valve is moved. Where the water may go is a local rule; salt and "
     "chlorinated water keep out of the storm drain."
 )
@@ -21,7 +19,7 @@ VALVE_CAUTION = (
 FILTER_RULES: tuple[UpkeepRule, ...] = (
     UpkeepRule(
         kind="sand-change",
-        title="Sand change",
+        title=N_("Sand change"),
         counts_from=CountsFrom.SAND,
         earliest=Interval(54),  # months; 4 1/2 years, inside the realistic 4-6 (c)
         due=Interval(60),  # months; 5 years (a)
@@ -34,25 +32,28 @@ FILTER_RULES: tuple[UpkeepRule, ...] = (
         threshold=3,  # cleanings in 30 days; more than 2-3 backwashes a month (a)
         skill=MEDIA_SKILL,
         media=MediaLoad(
-            "Filter sand, bag of 22.7 kg",
+            N_("Filter sand, bag of 22.7 kg"),
             default_kg=136.0,  # kg; 300 lb, a filter of 24 in (c), where the mass is not known
             wet_factor=1.2,  # 300 lb of sand out come back as 350 lb and more (c)
             unit_kg=SAND_BAG_KG,
         ),
         parts=(
             # kg; laterals, o-ring, tape and hose (list (c)), mass is common practice
-            Part("Laterals, o-ring, drain hose, tape", 1, 4.0),
-            Part("Wet vacuum", 1, 9.0),  # kg; common practice
+            Part(N_("Laterals, o-ring, drain hose, tape"), 1, 4.0),
+            Part(N_("Wet vacuum"), 1, 9.0),  # kg; common practice
         ),
         caution=(
-            f"{PRESSURE_CAUTION} Keep sand out of the standpipe. Lift with two, or bag by bag: wet "
-            "sand is heavy. Backwash to a place where local rules allow it."
+            N_(
+                "Pump and heater off and power isolated, pressure released, before the filter "
+                "is opened. Keep sand out of the standpipe. Lift with two, or bag by bag: wet "
+                "sand is heavy. Backwash to a place where local rules allow it."
+            )
         ),
-        source="Interval (a) 3-7 years by page, 4-6 (c); minutes 90-180 (c), drain (a)",
+        source=N_("Interval (a) 3-7 years by page, 4-6 (c); minutes 90-180 (c), drain (a)"),
     ),
     UpkeepRule(
         kind="backwash",
-        title="Backwash",
+        title=N_("Backwash"),
         counts_from=CountsFrom.SAND_BED,
         earliest=None,  # pressure decides, not the calendar (a)
         due=None,
@@ -60,13 +61,13 @@ FILTER_RULES: tuple[UpkeepRule, ...] = (
         minutes=12,  # 8-15 added, of which 2-3 min backwash and 25-60 s rinse (a)
         trigger=Trigger.PRESSURE,
         threshold=PRESSURE_RISE_KPA,
-        parts=(Part("Backwash hose", 1, 5.0),),  # kg; list (c), mass common practice
+        parts=(Part(N_("Backwash hose"), 1, 5.0),),  # kg; list (c), mass common practice
         caution=VALVE_CAUTION,
-        source="Pressure, not calendar (a); +8 to +10 psi over clean (a); minutes (a)",
+        source=N_("Pressure, not calendar (a); +8 to +10 psi over clean (a); minutes (a)"),
     ),
     UpkeepRule(
         kind="cartridge-change",
-        title="Cartridge change",
+        title=N_("Cartridge change"),
         counts_from=CountsFrom.CARTRIDGE,
         earliest=Interval(30),  # months; half a year before due, common practice
         due=Interval(36),  # months; inside 2-5 years (a)
@@ -76,20 +77,23 @@ FILTER_RULES: tuple[UpkeepRule, ...] = (
         threshold=3,  # cleanings in 30 days; as for sand, common practice
         spares=("cartridge-clean",),
         media=MediaLoad(
-            "Filter cartridge",
+            N_("Filter cartridge"),
             default_kg=4.0,  # kg; common practice
             wet_factor=1.5,  # soaked and dirty; common practice
         ),
-        parts=(Part("Lid o-ring", 1, 0.1),),  # kg; common practice
+        parts=(Part(N_("Lid o-ring"), 1, 0.1),),  # kg; common practice
         caution=(
-            f"{PRESSURE_CAUTION} Bleed the air before the pump starts and stand clear of the lid "
-            "and its clamp."
+            N_(
+                "Pump and heater off and power isolated, pressure released, before the filter "
+                "is opened. Bleed the air before the pump starts and stand clear of the lid "
+                "and its clamp."
+            )
         ),
-        source="Interval (a) 1-2 to 3-5 years by page; minutes 15-25 (c)",
+        source=N_("Interval (a) 1-2 to 3-5 years by page; minutes 15-25 (c)"),
     ),
     UpkeepRule(
         kind="cartridge-clean",
-        title="Cartridge cleaning",
+        title=N_("Cartridge cleaning"),
         counts_from=CountsFrom.PLEATS,
         earliest=Interval(2, 15),  # months; 4-6 weeks to 6 months by page (a)
         due=Interval(4),  # months; usual 3-4 (c)
@@ -98,13 +102,16 @@ FILTER_RULES: tuple[UpkeepRule, ...] = (
         gross_minutes=60,  # upper end (c)
         trigger=Trigger.PRESSURE,
         threshold=PRESSURE_RISE_KPA,  # kPa; +7 to +10 psi (a)
-        parts=(Part("Lid o-ring", 1, 0.1),),  # kg; common practice
-        caution=f"{PRESSURE_CAUTION} Let nothing from the pleats run to the storm drain.",
-        source="Interval (a) 4-6 weeks to 6 months by page, usual 3-4 (c); minutes (c)",
+        parts=(Part(N_("Lid o-ring"), 1, 0.1),),  # kg; common practice
+        caution=N_(
+            "Pump and heater off and power isolated, pressure released, before the filter is "
+            "opened. Let nothing from the pleats run to the storm drain."
+        ),
+        source=N_("Interval (a) 4-6 weeks to 6 months by page, usual 3-4 (c); minutes (c)"),
     ),
     UpkeepRule(
         kind="de-change",
-        title="DE filter teardown and recharge",
+        title=N_("DE filter teardown and recharge"),
         counts_from=CountsFrom.DE,
         earliest=Interval(10),  # months; common practice
         due=Interval(12),  # months; yearly (a)
@@ -115,20 +122,25 @@ FILTER_RULES: tuple[UpkeepRule, ...] = (
         threshold=3,  # cleanings in 30 days; as for sand, common practice
         skill=MEDIA_SKILL,
         media=MediaLoad(
-            "Diatomaceous earth",
+            N_("Diatomaceous earth"),
             default_kg=2.2,  # kg; 4.8 lb for 48 ft2 at 1 lb per 10 ft2 (a)
             wet_factor=2.0,  # a drained cake holds about its own mass of water; common practice
         ),
-        parts=(Part("Spare grid, manifold o-ring", 1, 1.5),),  # kg; list (c), mass common practice
+        parts=(
+            Part(N_("Spare grid, manifold o-ring"), 1, 1.5),
+        ),  # kg; list (c), mass common practice
         caution=(
-            f"{PRESSURE_CAUTION} Wear a dust mask with dry powder. Bag the old cake; where it may "
-            "be washed away is a local rule."
+            N_(
+                "Pump and heater off and power isolated, pressure released, before the filter "
+                "is opened. Wear a dust mask with dry powder. Bag the old cake; where it may "
+                "be washed away is a local rule."
+            )
         ),
-        source="Interval (a) yearly; minutes 60-120 (c); charge (a) 1 lb per 10 ft2",
+        source=N_("Interval (a) yearly; minutes 60-120 (c); charge (a) 1 lb per 10 ft2"),
     ),
     UpkeepRule(
         kind="de-recharge",
-        title="DE backwash and recharge",
+        title=N_("DE backwash and recharge"),
         counts_from=CountsFrom.DE_CAKE,
         earliest=None,  # pressure decides; monthly on one unsigned page
         due=None,
@@ -136,8 +148,12 @@ FILTER_RULES: tuple[UpkeepRule, ...] = (
         minutes=20,  # 15-25 added (c)
         trigger=Trigger.PRESSURE,
         threshold=PRESSURE_RISE_KPA,  # kPa; +8 to +10 psi (a)
-        parts=(Part("Diatomaceous earth", 1, 1.7),),  # kg; 3.8 lb for 48 ft2 after backwash (a)
-        caution=f"{VALVE_CAUTION} Wear a dust mask with dry powder.",
-        source="+8 to +10 psi (a); charge about 80 % after backwash (a); minutes (c)",
+        parts=(Part(N_("Diatomaceous earth"), 1, 1.7),),  # kg; 3.8 lb for 48 ft2 after backwash (a)
+        caution=N_(
+            "Pump off before the valve is moved. Where the water may go is a local rule; salt "
+            "and chlorinated water keep out of the storm drain. Wear a dust mask with dry "
+            "powder."
+        ),
+        source=N_("+8 to +10 psi (a); charge about 80 % after backwash (a); minutes (c)"),
     ),
 )

@@ -14,6 +14,7 @@ from pathlib import Path
 from cryptography.fernet import Fernet, InvalidToken, MultiFernet
 
 from dispatch.errors import KeyLost
+from dispatch.words import _
 
 SEALED = "sealed:"  # what a sealed code begins with
 LONGEST_CODE = 200  # characters
@@ -48,8 +49,11 @@ def open_sealed(sealed: str, file: Path) -> str:
         return _box(file, make=False).decrypt(sealed.removeprefix(SEALED).encode()).decode()
     except InvalidToken as error:
         raise KeyLost(
-            f"A gate code cannot be read: no key in {file} is the one it was sealed with. Put the "
-            "right key file back from a backup, or enter the codes anew by an import of sites."
+            _(
+                "A gate code cannot be read: no key in {file} is the one it was sealed with. "
+                "Put the right key file back from a backup, or enter the codes anew by an "
+                "import of sites."
+            ).format(file=file)
         ) from error
 
 
@@ -68,16 +72,20 @@ def _box(file: Path, *, make: bool) -> MultiFernet:
     if not file.exists():
         if not make:
             raise KeyLost(
-                f"Gate codes cannot be read: their key file {file} is missing. Put it back from a "
-                "backup, or name where it is with DISPATCH_GATE_KEY_FILE."
+                _(
+                    "Gate codes cannot be read: their key file {file} is missing. Put it back "
+                    "from a backup, or name where it is with DISPATCH_GATE_KEY_FILE."
+                ).format(file=file)
             )
         add_key(file)
     try:
         return MultiFernet([Fernet(key) for key in _keys(file)])
     except ValueError as error:
         raise KeyLost(
-            f"Gate codes cannot be read: the key file {file} holds no Fernet keys, one a line. "
-            "Put it back from a backup."
+            _(
+                "Gate codes cannot be read: the key file {file} holds no Fernet keys, one a "
+                "line. Put it back from a backup."
+            ).format(file=file)
         ) from error
 
 

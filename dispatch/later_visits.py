@@ -20,6 +20,7 @@ from dispatch.day_patterns import (
 )
 from dispatch.day_spacing import PROPER_GAPS_DAYS
 from dispatch.sites import ServicePlan
+from dispatch.words import _
 
 
 def later_visits(plan: ServicePlan, days: WeekDays, last: date) -> DayChoice:
@@ -39,10 +40,13 @@ def later_visits(plan: ServicePlan, days: WeekDays, last: date) -> DayChoice:
         left = _patterns_after(last, after, owed, owed - made)
         if left:
             done = (
-                f"The {ORDINALS[made]} visit of the week took place on {name_day(last)}."
+                _("The {ordinals} visit of the week took place on {day}.").format(
+                    ordinals=_(ORDINALS[made]), day=name_day(last)
+                )
                 if owed == 2
-                else f"{COUNTS[made].title()} of {COUNTS[owed]} visits took place up to "
-                f"{name_day(last)}."
+                else _("{counts} of {owed} visits took place up to {day}.").format(
+                    counts=_(COUNTS[made]).title(), owed=_(COUNTS[owed]), day=name_day(last)
+                )
             )
             return DayChoice(left, " ".join((done, *day_notes(plan, days, left))))
     return DayChoice(())

@@ -14,6 +14,7 @@ from dispatch.one_offs import OneOff
 from dispatch.sites import Site
 from dispatch.turns import DueBecause
 from dispatch.windows import ALL_DAY
+from dispatch.words import _, counted
 
 
 def one_off_due(
@@ -112,11 +113,21 @@ def _patterns(
 def _note(work: OneOff, days: WeekDays, late: bool, left: int) -> str:
     parts = []
     if late and work.last_day < days.today:
-        parts.append(f"It was to be done by {work.last_day}.")
+        parts.append(_("It was to be done by {last_day}.").format(last_day=work.last_day))
     elif late:
-        parts.append(f"No open day is left up to {work.last_day}, when it was to be done.")
+        parts.append(
+            _("No open day is left up to {last_day}, when it was to be done.").format(
+                last_day=work.last_day
+            )
+        )
     if left:
-        parts.append(f"{left} more of its visits {'follows' if left == 1 else 'follow'} later.")
+        parts.append(
+            counted(
+                "{n} more of its visits follows later.",
+                "{n} more of its visits follow later.",
+                left,
+            )
+        )
     return " ".join(parts)
 
 
@@ -127,15 +138,19 @@ def _no_day(work: OneOff, days: WeekDays) -> NotDue:
     if holds:
         hold = max(holds, key=lambda one: one.last_day)
         why = f" ({hold.reason})" if hold.reason else ""
-        reason = f"The site is on hold from {hold.first_day} to {hold.last_day}{why}."
+        reason = _("The site is on hold from {first_day} to {last_day}{why}.").format(
+            first_day=hold.first_day, last_day=hold.last_day, why=why
+        )
     elif all(day < days.today for day in span):
-        reason = "Every day of this week on which it could be done is over."
+        reason = _("Every day of this week on which it could be done is over.")
     else:
-        reason = "Nobody works on the days of this week on which it could be done."
+        reason = _("Nobody works on the days of this week on which it could be done.")
     nearest = _next_open(work, days)
     if nearest is None:
         return NotDue(work.site_id, f"{work.title}: {reason}", None, work.demand_id)
-    ahead = f"It can be done on {name_day(nearest)}, in {IsoWeek.of(nearest)}."
+    ahead = _("It can be done on {day}, in {of}.").format(
+        day=name_day(nearest), of=IsoWeek.of(nearest)
+    )
     return NotDue(work.site_id, f"{work.title}: {reason} {ahead}", nearest, work.demand_id)
 
 

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from dispatch.errors import InvalidValue
 from dispatch.service_plan import Priority, VisitKind, check_chemicals_kg, check_crew, check_minutes
 from dispatch.windows import ALL_DAY, TimeWindow, check_windows
+from dispatch.words import _
 
 DEMAND_PREFIX = "one-off:"  # no id of a site holds a colon
 ONE_OFF_KINDS = (VisitKind.GREEN_POOL, VisitKind.FOLLOW_UP, VisitKind.ONE_OFF)
@@ -59,11 +60,13 @@ class OneOff:
 
     def __post_init__(self) -> None:
         if not self.id or not self.site_id or not self.title:
-            raise InvalidValue("One-off work needs an id, a site and a title.")
+            raise InvalidValue(_("One-off work needs an id, a site and a title."))
         if self.kind not in ONE_OFF_KINDS:
             raise InvalidValue(
-                f"Work of the kind '{self.kind}' comes by the rhythm of its site: choose one of "
-                f"{', '.join(ONE_OFF_KINDS)}."
+                _(
+                    "Work of the kind '{kind}' comes by the rhythm of its site: choose one of "
+                    "{one_off_kinds}."
+                ).format(kind=self.kind, one_off_kinds=", ".join(ONE_OFF_KINDS))
             )
         self._check_days()
         for minutes in self.minutes:
@@ -73,25 +76,38 @@ class OneOff:
         check_chemicals_kg(self.chemicals_kg)
         if not 0 <= self.mass_kg <= 2000:
             raise InvalidValue(
-                f"{self.mass_kg} kg for the work {self.id} is not believable: give 0 to 2000 kg."
+                _("{mass} kg for the work {id} is not believable: give 0 to 2000 kg.").format(
+                    mass=self.mass_kg, id=self.id
+                )
             )
 
     def _check_days(self) -> None:
         if not self.first_day <= self.last_day <= self.first_day + LONGEST_SPAN:
             raise InvalidValue(
-                f"The work {self.id} is to be done from {self.first_day} to {self.last_day}: give "
-                "a last day that is not before the first, and at most a year after it."
+                _(
+                    "The work {id} is to be done from {first_day} to {last_day}: give a last "
+                    "day that is not before the first, and at most a year after it."
+                ).format(id=self.id, first_day=self.first_day, last_day=self.last_day)
             )
         span_days = (self.last_day - self.first_day).days + 1
         if not 1 <= len(self.minutes) <= min(span_days, MOST_VISITS):
             raise InvalidValue(
-                f"The work {self.id} has {len(self.minutes)} visits in {span_days} days: give "
-                f"minutes for 1 to {MOST_VISITS} visits, and at least as many days."
+                _(
+                    "The work {id} has {number} visits in {span_days} days: give minutes for 1 "
+                    "to {most_visits} visits, and at least as many days."
+                ).format(
+                    id=self.id,
+                    number=len(self.minutes),
+                    span_days=span_days,
+                    most_visits=MOST_VISITS,
+                )
             )
         if list(self.visited_on) != sorted(set(self.visited_on)):
             raise InvalidValue(
-                f"The days on which the work {self.id} was visited are not in order, or one is "
-                "there twice: give each day once, the earliest first."
+                _(
+                    "The days on which the work {id} was visited are not in order, or one is "
+                    "there twice: give each day once, the earliest first."
+                ).format(id=self.id)
             )
 
     @property

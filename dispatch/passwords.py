@@ -15,6 +15,7 @@ from pwdlib import PasswordHash
 from pwdlib.hashers.argon2 import Argon2Hasher
 
 from dispatch.errors import InvalidValue
+from dispatch.words import _
 
 SHORTEST = 12  # characters; NIST SP 800-63B asks for at least 8, more where it stands alone
 LONGEST = 200  # characters; beyond it hashing only costs time
@@ -32,16 +33,20 @@ def hash_password(password: str, *, person_id: str = "") -> str:
     """
     if not SHORTEST <= len(password) <= LONGEST:
         raise InvalidValue(
-            f"The password has {len(password)} characters: take {SHORTEST} to {LONGEST}, for "
-            "instance four words that have nothing to do with each other."
+            _(
+                "The password has {number} characters: take {shortest} to {longest}, for "
+                "instance four words that have nothing to do with each other."
+            ).format(number=len(password), shortest=SHORTEST, longest=LONGEST)
         )
     if len(set(password)) < FEWEST_DIFFERENT:
         raise InvalidValue(
-            f"The password repeats too few characters: take at least {FEWEST_DIFFERENT} "
-            "different ones."
+            _(
+                "The password repeats too few characters: take at least {fewest_different} "
+                "different ones."
+            ).format(fewest_different=FEWEST_DIFFERENT)
         )
     if len(person_id) > 3 and person_id in password.lower():
-        raise InvalidValue("The password contains the sign-in name: take one without it.")
+        raise InvalidValue(_("The password contains the sign-in name: take one without it."))
     return _hasher().hash(password)
 
 

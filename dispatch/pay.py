@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from dispatch.errors import InvalidValue
+from dispatch.words import _
 
 WEEK_H = 40.0  # hours a week beyond which the half is owed; 29 U.S.C. 207(a)(1), from memory
 
@@ -48,10 +49,16 @@ def regular_rate_overtime(
         When the hours are not those of a week, or a pay is below zero.
     """
     if not 0 < hours <= 168:
-        raise InvalidValue(f"A week of {hours:g} hours is not possible: give more than 0, to 168.")
+        raise InvalidValue(
+            _("A week of {hours:g} hours is not possible: give more than 0, to 168.").format(
+                hours=hours
+            )
+        )
     if piece_pay < 0 or other_pay < 0:
         raise InvalidValue(
-            f"A pay of {min(piece_pay, other_pay):g} is below zero: give what was earned."
+            _("A pay of {piece_pay:g} is below zero: give what was earned.").format(
+                piece_pay=min(piece_pay, other_pay)
+            )
         )
     earned = piece_pay + other_pay
     rate = round(earned / hours, 2)

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from dispatch.errors import InvalidValue
+from dispatch.words import _
 
 EARTH_RADIUS_M = 6_371_008.8  # mean radius R1 of the WGS 84 ellipsoid (IUGG)
 
@@ -26,8 +27,10 @@ class Place:
     def __post_init__(self) -> None:
         if not (-90 <= self.lat <= 90 and -180 <= self.lon <= 180):
             raise InvalidValue(
-                f"{self.lat}, {self.lon} is no place on the globe: latitude runs from -90 to 90, "
-                "longitude from -180 to 180. Are the two swapped?"
+                _(
+                    "{lat}, {lon} is no place on the globe: latitude runs from -90 to 90, "
+                    "longitude from -180 to 180. Are the two swapped?"
+                ).format(lat=self.lat, lon=self.lon)
             )
 
 

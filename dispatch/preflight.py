@@ -16,6 +16,7 @@ from dispatch.preflight_rules import Cause, WorkDay, first_broken, work_days
 from dispatch.preflight_words import blocked_words
 from dispatch.sites import Site
 from dispatch.technicians import Technician
+from dispatch.words import _
 
 __all__ = ["Cause", "Finding", "findings"]
 
@@ -70,7 +71,7 @@ def findings(
     cells = work_days(technicians, days)
     found = list(_about_shifts(week, technicians, cells, due))
     found += [
-        Finding(Cause.DRIVE, _place_words(place), "no drive times", sentence)
+        Finding(Cause.DRIVE, _place_words(place), _("no drive times"), sentence)
         for place, sentence in (no_drive or {}).items()
     ]
     for visits in due:
@@ -93,9 +94,11 @@ def _about_shifts(
     if not cells:
         yield Finding(
             Cause.NO_SHIFT,
-            f"Week {week}",
-            f"none of {len(technicians)} technicians works on any day of it",
-            "Give somebody a shift, or take back a day off: until then every visit is unplaced.",
+            _("Week {week}").format(week=week),
+            _("none of {number} technicians works on any day of it").format(
+                number=len(technicians)
+            ),
+            _("Give somebody a shift, or take back a day off: until then every visit is unplaced."),
         )
         return
     service_h = sum(minutes for visits in due for minutes in visits.service_min) / 60
@@ -103,9 +106,11 @@ def _about_shifts(
     if service_h > shift_h:
         yield Finding(
             Cause.OVERLOAD,
-            f"Week {week}",
-            f"{service_h:.0f} h of service are due and the shifts have {shift_h:.0f} h",
-            "Add shifts or put visits off: some will be unplaced, and driving comes on top.",
+            _("Week {week}").format(week=week),
+            _("{service_h:.0f} h of service are due and the shifts have {shift_h:.0f} h").format(
+                service_h=service_h, shift_h=shift_h
+            ),
+            _("Add shifts or put visits off: some will be unplaced, and driving comes on top."),
         )
 
 
@@ -116,9 +121,14 @@ def _shift_h(cell: WorkDay) -> float:
 
 
 def _place_words(place_id: str) -> str:
-    kind, _, owner = place_id.partition(":")
-    words = {"site": "Site", "start": "Start of", "end": "End of", "supply": "Supply stop of"}
-    return f"{words.get(kind, kind)} {owner}"
+    kind, _rest, owner = place_id.partition(":")
+    words = {
+        "site": _("Site {owner}"),
+        "start": _("Start of {owner}"),
+        "end": _("End of {owner}"),
+        "supply": _("Supply stop of {owner}"),
+    }
+    return words.get(kind, "{kind} {owner}").format(kind=kind, owner=owner)
 
 
 def _about_names(
@@ -130,8 +140,8 @@ def _about_names(
         yield Finding(
             Cause.UNKNOWN_TECHNICIAN,
             thing,
-            f"technician '{usual}' is named and not in the book",
-            "Import the technician, or name another one.",
+            _("technician '{usual}' is named and not in the book").format(usual=usual),
+            _("Import the technician, or name another one."),
         )
 
 
@@ -141,6 +151,8 @@ def _about_count(thing: str, visits: VisitsDue) -> Iterator[Finding]:
         yield Finding(
             Cause.FEWER_VISITS,
             thing,
-            f"{visits.count} of {visits.count + visits.lacking} visits have a day",
-            f"{visits.note} Allow more weekdays, or leave it so for this week.",
+            _("{count} of {owed} visits have a day").format(
+                count=visits.count, owed=visits.count + visits.lacking
+            ),
+            _("{note} Allow more weekdays, or leave it so for this week.").format(note=visits.note),
         )

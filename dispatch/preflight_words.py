@@ -8,6 +8,7 @@ from dispatch.clock import format_time
 from dispatch.due_visits import VisitsDue
 from dispatch.preflight_rules import Cause, work_days
 from dispatch.technicians import Technician
+from dispatch.words import N_, _, either
 
 
 def blocked_words(
@@ -15,34 +16,47 @@ def blocked_words(
 ) -> tuple[str, str]:
     """What the demand has that nobody can serve, and the mend, for a rule of `first_broken`."""
     if visits.technician_locked and cause in _OF_PERSONS:
-        return _locked_value(cause, visits, technicians), "Lift the lock, or lock another one."
+        return _locked_value(cause, visits, technicians), _("Lift the lock, or lock another one.")
     value = {
-        Cause.UNWANTED: "the customer wants none of those who work",
-        Cause.SKILL: f"it needs {_skills(visits)}, and nobody who may come has that",
-        Cause.NO_SHIFT: f"its days are {_days(visits)}, and nobody who may come works then",
-        Cause.CREW: f"it needs {visits.crew} persons, more than are aboard on its days",
-        Cause.TOO_LONG: f"a visit takes {max(visits.service_min)} min, and the longest working day "
-        f"has {_longest_min(visits, technicians)}",
-        Cause.WINDOW: f"service may begin {_windows(visits)}, outside the shifts of those who may "
-        "come",
-        Cause.PAYLOAD: f"a visit takes {visits.mass_kg + visits.chemicals_kg:g} kg, more than the "
-        "trucks of those who may come carry",
-        Cause.CHEMICALS: f"a visit takes {visits.chemicals_kg:g} kg of regulated chemicals, more "
-        "than a truck may have aboard",
+        Cause.UNWANTED: _("the customer wants none of those who work"),
+        Cause.SKILL: _("it needs {what}, and nobody who may come has that").format(
+            what=_skills(visits)
+        ),
+        Cause.NO_SHIFT: _("its days are {what}, and nobody who may come works then").format(
+            what=_days(visits)
+        ),
+        Cause.CREW: _("it needs {crew} persons, more than are aboard on its days").format(
+            crew=visits.crew
+        ),
+        Cause.TOO_LONG: _(
+            "a visit takes {service} min, and the longest working day has {what}"
+        ).format(service=max(visits.service_min), what=_longest_min(visits, technicians)),
+        Cause.WINDOW: _(
+            "service may begin {what}, outside the shifts of those who may come"
+        ).format(what=_windows(visits)),
+        Cause.PAYLOAD: _(
+            "a visit takes {mass:g} kg, more than the trucks of those who may come carry"
+        ).format(mass=visits.mass_kg + visits.chemicals_kg),
+        Cause.CHEMICALS: _(
+            "a visit takes {chemicals:g} kg of regulated chemicals, more than a truck may have "
+            "aboard"
+        ).format(chemicals=visits.chemicals_kg),
     }[cause]
-    return value, _MENDS[cause].format(shifts=_shifts(technicians))
+    return value, _(_MENDS[cause]).format(shifts=_shifts(technicians))
 
 
 _OF_PERSONS = (Cause.LOCK, Cause.UNWANTED, Cause.SKILL, Cause.NO_SHIFT, Cause.CREW)
 _MENDS = {
-    Cause.UNWANTED: "Talk to the customer, or take a name off the unwanted ones.",
-    Cause.SKILL: "Correct the skills of the visit or of a technician.",
-    Cause.NO_SHIFT: "Allow another day, or give somebody a shift.",
-    Cause.CREW: "Put more persons aboard a truck on one of its days.",
-    Cause.TOO_LONG: "Correct the minutes, or make several visits of it.",
-    Cause.WINDOW: "Correct the windows or a shift; the shifts are {shifts}.",
-    Cause.PAYLOAD: "Correct the masses, or send a larger truck.",
-    Cause.CHEMICALS: "Make several visits of it, and look at the law that holds where you drive.",
+    Cause.UNWANTED: N_("Talk to the customer, or take a name off the unwanted ones."),
+    Cause.SKILL: N_("Correct the skills of the visit or of a technician."),
+    Cause.NO_SHIFT: N_("Allow another day, or give somebody a shift."),
+    Cause.CREW: N_("Put more persons aboard a truck on one of its days."),
+    Cause.TOO_LONG: N_("Correct the minutes, or make several visits of it."),
+    Cause.WINDOW: N_("Correct the windows or a shift; the shifts are {shifts}."),
+    Cause.PAYLOAD: N_("Correct the masses, or send a larger truck."),
+    Cause.CHEMICALS: N_(
+        "Make several visits of it, and look at the law that holds where you drive."
+    ),
 }
 
 
@@ -50,13 +64,17 @@ def _locked_value(cause: Cause, visits: VisitsDue, technicians: Sequence[Technic
     names = {technician.id: technician.name for technician in technicians}
     locked_id = visits.usual_technician_id or ""
     why = {
-        Cause.LOCK: "who does not work in the week",
-        Cause.UNWANTED: "whom the customer does not want",
-        Cause.SKILL: f"who lacks {_skills(visits)}",
-        Cause.NO_SHIFT: f"who does not work on its days, {_days(visits)}",
-        Cause.CREW: f"who has fewer than {visits.crew} persons aboard on its days",
+        Cause.LOCK: _("who does not work in the week"),
+        Cause.UNWANTED: _("whom the customer does not want"),
+        Cause.SKILL: _("who lacks {what}").format(what=_skills(visits)),
+        Cause.NO_SHIFT: _("who does not work on its days, {what}").format(what=_days(visits)),
+        Cause.CREW: _("who has fewer than {crew} persons aboard on its days").format(
+            crew=visits.crew
+        ),
     }[cause]
-    return f"it is locked to {names.get(locked_id, locked_id)}, {why}"
+    return _("it is locked to {locked}, {why}").format(
+        locked=names.get(locked_id, locked_id), why=why
+    )
 
 
 def _skills(visits: VisitsDue) -> str:
@@ -69,7 +87,7 @@ def _days(visits: VisitsDue) -> str:
 
 
 def _windows(visits: VisitsDue) -> str:
-    return " or ".join(map(str, visits.windows))
+    return either([str(one) for one in visits.windows])
 
 
 def _longest_min(visits: VisitsDue, technicians: Sequence[Technician]) -> int:

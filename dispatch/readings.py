@@ -17,6 +17,7 @@ from enum import StrEnum
 
 from dispatch.errors import InvalidValue
 from dispatch.units import BAR_KPA, GALLON_L, celsius, fahrenheit, kpa, psi
+from dispatch.words import N_, _, either
 
 LONGEST_METHOD = 60  # characters
 
@@ -58,76 +59,84 @@ class Limits:
 
 LIMITS: Mapping[ReadingKind, Limits] = {
     ReadingKind.FREE_CHLORINE: Limits(
-        "Free chlorine",
+        N_("Free chlorine"),
         "ppm",
         (0, 100),
         (0, 10),  # ppm; 10 is the upper limit of the CDC's public-pool code, from memory
-        "usual: CDC Model Aquatic Health Code, from memory; possible: common practice",
+        N_("usual: CDC Model Aquatic Health Code, from memory; possible: common practice"),
     ),
     ReadingKind.TOTAL_CHLORINE: Limits(
-        "Total chlorine", "ppm", (0, 100), (0, 12), "common practice, as for free chlorine"
+        N_("Total chlorine"), "ppm", (0, 100), (0, 12), N_("common practice, as for free chlorine")
     ),
     ReadingKind.PH: Limits(
         "pH",
         "",
         (3, 11),  # a pool neglected on acid tablets falls below 5; common practice
         (6.8, 8.2),  # the span of a phenol red test; common practice
-        "common practice",
+        N_("common practice"),
     ),
     ReadingKind.TOTAL_ALKALINITY: Limits(
-        "Total alkalinity", "ppm", (0, 1000), (40, 240), "common practice"
+        N_("Total alkalinity"), "ppm", (0, 1000), (40, 240), N_("common practice")
     ),
     ReadingKind.CALCIUM_HARDNESS: Limits(
-        "Calcium hardness",
+        N_("Calcium hardness"),
         "ppm",
         (0, 3000),
         (50, 1000),  # ppm; 1000 is the upper end of ANSI/APSP/ICC-11 2019, p. 34
-        "usual: ANSI/APSP/ICC-11 2019, p. 34; the rest common practice",
+        N_("usual: ANSI/APSP/ICC-11 2019, p. 34; the rest common practice"),
     ),
     ReadingKind.CYANURIC_ACID: Limits(
-        "Cyanuric acid",
+        N_("Cyanuric acid"),
         "ppm",
         (0, 600),
         (0, 150),  # ppm; upper end of an older trade-institute table in a pool manual
-        "usual: older trade-institute table; possible: common practice",
+        N_("usual: older trade-institute table; possible: common practice"),
     ),
     ReadingKind.SALT: Limits(
-        "Salt",
+        N_("Salt"),
         "ppm",
         (0, 45_000),  # ppm; sea water has about 35,000
         (0, 6000),  # ppm; generators are run at 2,700 to 3,500
-        "common practice; generator figures from pages of the trade",
+        N_("common practice; generator figures from pages of the trade"),
     ),
     ReadingKind.TDS: Limits(
-        "Dissolved solids", "ppm", (0, 60_000), (50, 8000), "common practice, above that of salt"
+        N_("Dissolved solids"),
+        "ppm",
+        (0, 60_000),
+        (50, 8000),
+        N_("common practice, above that of salt"),
     ),
-    ReadingKind.BORATE: Limits("Borate", "ppm", (0, 300), (0, 80), "common practice"),
+    ReadingKind.BORATE: Limits(N_("Borate"), "ppm", (0, 300), (0, 80), N_("common practice")),
     ReadingKind.WATER_TEMPERATURE: Limits(
-        "Water temperature",
+        N_("Water temperature"),
         "°C",
         (-2, 50),
         (2, 40),  # °C; 40 is the upper limit for spas (104 °F), from memory
-        "usual: spa limit of ANSI/APSP/ICC-11, from memory; possible: common practice",
+        N_("usual: spa limit of ANSI/APSP/ICC-11, from memory; possible: common practice"),
     ),
     ReadingKind.FILTER_PRESSURE: Limits(
-        "Filter pressure",
+        N_("Filter pressure"),
         "kPa",
         (0, 450),  # kPa; 65 psi, above the 50 psi for which filter tanks are usually made
         (30, 280),  # kPa; 4 to 40 psi
-        "common practice",
+        N_("common practice"),
     ),
     ReadingKind.PUMP_SPEED: Limits(
-        "Pump speed",
+        N_("Pump speed"),
         "rpm",
         (0, 3600),  # rpm; a two-pole motor at 60 Hz cannot turn faster
         (600, 3500),
-        "possible: synchronous speed at 60 Hz; usual: common practice",
+        N_("possible: synchronous speed at 60 Hz; usual: common practice"),
     ),
-    ReadingKind.CELL_CURRENT: Limits("Cell current", "A", (0, 50), (0.5, 12), "common practice"),
-    ReadingKind.CELL_VOLTAGE: Limits("Cell voltage", "V", (0, 60), (6, 40), "common practice"),
-    ReadingKind.FLOW: Limits("Flow", "L/min", (0, 3000), (40, 700), "common practice"),
+    ReadingKind.CELL_CURRENT: Limits(
+        N_("Cell current"), "A", (0, 50), (0.5, 12), N_("common practice")
+    ),
+    ReadingKind.CELL_VOLTAGE: Limits(
+        N_("Cell voltage"), "V", (0, 60), (6, 40), N_("common practice")
+    ),
+    ReadingKind.FLOW: Limits(N_("Flow"), "L/min", (0, 3000), (40, 700), N_("common practice")),
     ReadingKind.ANODE_REMAINING: Limits(
-        "Anode remaining", "share", (0, 1), (0, 1), "a share cannot leave 0 to 1"
+        N_("Anode remaining"), "share", (0, 1), (0, 1), N_("a share cannot leave 0 to 1")
     ),
 }
 
@@ -167,13 +176,22 @@ class Reading:
         low, high = limits.possible
         if not (math.isfinite(self.value) and low <= self.value <= high):
             raise InvalidValue(
-                f"{limits.title} of {_shown(self.value, limits.unit)} is not possible: give "
-                f"{low:g} to {_shown(high, limits.unit)}{_slip(self.kind, self.value)}."
+                _("{title} of {value} is not possible: give {low:g} to {high}{kind}.").format(
+                    title=_(limits.title),
+                    value=_shown(self.value, limits.unit),
+                    low=low,
+                    high=_shown(high, limits.unit),
+                    kind=_slip(self.kind, self.value),
+                )
             )
         if len(self.method) > LONGEST_METHOD:
             raise InvalidValue(
-                f"The method '{self.method[:40]}…' of a reading has {len(self.method)} "
-                f"characters: {LONGEST_METHOD} at most."
+                _(
+                    "The method '{method}…' of a reading has {number} characters: "
+                    "{longest_method} at most."
+                ).format(
+                    method=self.method[:40], number=len(self.method), longest_method=LONGEST_METHOD
+                )
             )
 
 
@@ -188,8 +206,10 @@ class ReadingAt:
     def __post_init__(self) -> None:
         if self.at.tzinfo is None:
             raise InvalidValue(
-                f"The time {self.at} of a reading at {self.site_id} has no time zone: give it in "
-                "UTC, as 2026-11-30T16:05:00Z."
+                _(
+                    "The time {at} of a reading at {site} has no time zone: give it in UTC, as "
+                    "2026-11-30T16:05:00Z."
+                ).format(at=self.at, site=self.site_id)
             )
 
 
@@ -219,11 +239,13 @@ class UpkeepDone:
 
     def __post_init__(self) -> None:
         if not self.kind:
-            raise InvalidValue("Upkeep that was done needs its kind, as sand-change.")
+            raise InvalidValue(_("Upkeep that was done needs its kind, as sand-change."))
         if self.remaining_share is not None and not 0 <= self.remaining_share <= 1:
             raise InvalidValue(
-                f"The upkeep '{self.kind}' leaves a share of {self.remaining_share}, which is not "
-                "possible: give 0 to 1, as 0.5 for half."
+                _(
+                    "The upkeep '{kind}' leaves a share of {remaining_share}, which is not "
+                    "possible: give 0 to 1, as 0.5 for half."
+                ).format(kind=self.kind, remaining_share=self.remaining_share)
             )
 
 
@@ -252,16 +274,22 @@ def read_value(kind: ReadingKind, value: float, *, unit: str = "", method: str =
     given = (unit or limits.unit).strip().casefold().removeprefix("°")
     if given not in known:
         raise InvalidValue(
-            f"{limits.title} cannot be given in '{unit}': use {limits.unit or 'no unit'}"
-            f"{_others(limits.unit)}."
+            _("{title} cannot be given in '{unit}': use {known_unit}{other_units}.").format(
+                title=_(limits.title),
+                unit=unit,
+                known_unit=limits.unit or _("no unit"),
+                other_units=_others(limits.unit),
+            )
         )
     reading = Reading(kind, round(known[given](value), 4), method)
     low, high = limits.usual
     if low <= reading.value <= high:
         return reading
-    odd = (
-        f"{_shown(reading.value, limits.unit)} is outside the usual {low:g} to "
-        f"{_shown(high, limits.unit)}{_slip(kind, reading.value)}."
+    odd = _("{value} is outside the usual {low:g} to {high}{kind}.").format(
+        value=_shown(reading.value, limits.unit),
+        low=low,
+        high=_shown(high, limits.unit),
+        kind=_slip(kind, reading.value),
     )
     return Reading(kind, reading.value, method, odd)
 
@@ -277,9 +305,9 @@ def reading_words(reading: Reading, *, customary: bool) -> str:
     if customary and unit == "°C":
         return f"{fahrenheit(value):.0f} °F"
     if customary and unit == "kPa":
-        return f"{psi(value):.0f} psi"
+        return _("{psi:.0f} psi").format(psi=psi(value))
     if customary and unit == "L/min":
-        return f"{value / GALLON_L:.0f} gpm"
+        return _("{value:.0f} gpm").format(value=value / GALLON_L)
     if unit == "share":
         return f"{value * 100:.0f} %"
     figure = f"{value:,.1f}" if value < 20 else f"{value:,.0f}"
@@ -288,7 +316,7 @@ def reading_words(reading: Reading, *, customary: bool) -> str:
 
 def _others(unit: str) -> str:
     others = [name for name in _TO_KEPT[unit] if name != unit.casefold().removeprefix("°")]
-    return f" or {' or '.join(others)}" if others else ""
+    return _(" or {others}").format(others=either(others)) if others else ""
 
 
 def _shown(value: float, unit: str) -> str:
@@ -301,13 +329,21 @@ def _slip(kind: ReadingKind, value: float) -> str:
     """The likely slip of unit behind a value out of limits, as a clause; empty if there is none."""
     low, high = LIMITS[kind].usual
     if kind is ReadingKind.WATER_TEMPERATURE and low <= celsius(value) <= high:
-        return f"; if it was read in °F, say so: {value:g} °F is {celsius(value):.1f} °C"
+        return _("; if it was read in °F, say so: {value:g} °F is {celsius:.1f} °C").format(
+            value=value, celsius=celsius(value)
+        )
     if kind is ReadingKind.WATER_TEMPERATURE and low <= fahrenheit(value) <= high:
-        return f"; if {fahrenheit(value):.1f} was read in °C, do not give it as °F"
+        return _("; if {fahrenheit:.1f} was read in °C, do not give it as °F").format(
+            fahrenheit=fahrenheit(value)
+        )
     if kind is ReadingKind.FILTER_PRESSURE and low <= kpa(value) <= high:
-        return f"; if it was read in psi, say so: {value:g} psi is {kpa(value):.0f} kPa"
+        return _("; if it was read in psi, say so: {value:g} psi is {kpa:.0f} kPa").format(
+            value=value, kpa=kpa(value)
+        )
     if kind is ReadingKind.FILTER_PRESSURE and low <= psi(value) <= high:
-        return f"; if {psi(value):.0f} was read in kPa, do not give it as psi"
+        return _("; if {psi:.0f} was read in kPa, do not give it as psi").format(psi=psi(value))
     if kind is ReadingKind.ANODE_REMAINING and 1 < value <= 100:
-        return f"; if it was judged in percent, say so: {value:g} % is {value / 100:g}"
+        return _("; if it was judged in percent, say so: {value:g} % is {value2:g}").format(
+            value=value, value2=value / 100
+        )
     return ""

@@ -8,6 +8,7 @@ from datetime import date
 from enum import StrEnum
 
 from dispatch.errors import InvalidValue
+from dispatch.words import _
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 LEAP_YEAR = 2024  # any; it holds every month-day there is
@@ -45,7 +46,9 @@ class MonthDay:
             date(LEAP_YEAR, self.month, self.day)
         except ValueError as error:
             raise InvalidValue(
-                f"Month {self.month}, day {self.day} is no day of the year: write it as Nov-01."
+                _("Month {month}, day {day} is no day of the year: write it as Nov-01.").format(
+                    month=self.month, day=self.day
+                )
             ) from error
 
     @classmethod
@@ -94,8 +97,10 @@ def check_seasons(seasons: Sequence[Season]) -> None:
         for other in seasons[n + 1 :]:
             if _overlap(one, other):
                 raise InvalidValue(
-                    f"The seasons {one} and {other} claim the same days: end one before the "
-                    "other begins."
+                    _(
+                        "The seasons {one} and {other} claim the same days: end one before the "
+                        "other begins."
+                    ).format(one=one, other=other)
                 )
 
 

@@ -14,9 +14,10 @@ from pathlib import Path
 from cryptography.fernet import Fernet, InvalidToken
 
 from dispatch.errors import NotFound, SettingsError
+from dispatch.words import N_, _
 
 LONGEST = 1000  # characters of a token; ours have about 200
-NOWHERE = (
+NOWHERE = N_(
     "This link leads nowhere: it was copied in part, or it has been withdrawn. Ask for a new one."
 )
 
@@ -42,8 +43,11 @@ class Seal:
             self._fernet = Fernet(key)
         except ValueError as error:
             raise SettingsError(
-                "The key of the links is none: it must be 32 bytes in URL-safe base 64. Put the "
-                "file link.key of the data folder back, or remove it to end all links at once."
+                _(
+                    "The key of the links is none: it must be 32 bytes in URL-safe base 64. "
+                    "Put the file link.key of the data folder back, or remove it to end all "
+                    "links at once."
+                )
             ) from error
 
     def seal(self, use: SealedUse, content: str) -> str:
@@ -60,11 +64,11 @@ class Seal:
         """
         padded = token[:LONGEST] + "=" * (-len(token) % 4)
         try:
-            found, _, content = self._fernet.decrypt(padded.encode()).decode().partition("\n")
+            found, _rest, content = self._fernet.decrypt(padded.encode()).decode().partition("\n")
         except (InvalidToken, ValueError) as error:
-            raise NotFound(NOWHERE) from error
+            raise NotFound(_(NOWHERE)) from error
         if found != use:
-            raise NotFound(NOWHERE)
+            raise NotFound(_(NOWHERE))
         return content
 
 

@@ -10,6 +10,7 @@ from dispatch.clock import WEEKDAYS, IsoWeek
 from dispatch.errors import InvalidValue
 from dispatch.rhythms import Rhythm, Season, check_seasons
 from dispatch.windows import ALL_DAY, TimeWindow, check_windows
+from dispatch.words import _
 
 LONGEST_SERVICE_MIN = 12 * 60  # minutes; anything longer is a slip of the pen
 MOST_CREW = 6  # persons; more than any truck carries (common practice)
@@ -131,31 +132,41 @@ class ServicePlan:
 
     def _check_weekdays(self) -> None:
         if not self.allowed_weekdays or not self.allowed_weekdays <= frozenset(range(7)):
-            raise InvalidValue("No allowed weekday is given: name at least one of Mon to Sun.")
+            raise InvalidValue(_("No allowed weekday is given: name at least one of Mon to Sun."))
         stray = self.usual_weekdays - self.allowed_weekdays
         if stray:
             raise InvalidValue(
-                f"The usual weekday {names_of(stray)} is not among the allowed weekdays "
-                f"{names_of(self.allowed_weekdays)}: allow it or choose another."
+                _(
+                    "The usual weekday {names_of} is not among the allowed weekdays "
+                    "{allowed}: allow it or choose another."
+                ).format(names_of=names_of(stray), allowed=names_of(self.allowed_weekdays))
             )
         if self.weekday_locked and not self.usual_weekdays:
-            raise InvalidValue("The weekday is locked but none is named: name one or unlock.")
+            raise InvalidValue(_("The weekday is locked but none is named: name one or unlock."))
         open_days = self.usual_weekdays if self.weekday_locked else self.allowed_weekdays
         for rhythm in (self.rhythm, *(season.rhythm for season in self.seasons)):
             if rhythm is not None and len(open_days) < rhythm.visits_per_week:
                 raise InvalidValue(
-                    f"The rhythm '{rhythm}' needs {rhythm.visits_per_week} weekdays but only "
-                    f"{names_of(open_days)} is open to planning: allow more weekdays or change "
-                    "the rhythm."
+                    _(
+                        "The rhythm '{rhythm}' needs {visits_per_week} weekdays but only "
+                        "{names_of} is open to planning: allow more weekdays or change the "
+                        "rhythm."
+                    ).format(
+                        rhythm=rhythm,
+                        visits_per_week=rhythm.visits_per_week,
+                        names_of=names_of(open_days),
+                    )
                 )
 
     def _check_technicians(self) -> None:
         if self.technician_locked and self.usual_technician_id is None:
-            raise InvalidValue("The technician is locked but none is named: name one or unlock.")
+            raise InvalidValue(_("The technician is locked but none is named: name one or unlock."))
         if self.usual_technician_id in self.unwanted_technician_ids:
             raise InvalidValue(
-                f"The usual technician {self.usual_technician_id} is also one who is not wanted: "
-                "name another, or take the name off the unwanted ones."
+                _(
+                    "The usual technician {usual_technician} is also one who is not wanted: "
+                    "name another, or take the name off the unwanted ones."
+                ).format(usual_technician=self.usual_technician_id)
             )
 
 
@@ -163,8 +174,10 @@ def check_minutes(minutes: int) -> None:
     """Refuse minutes of a visit that nobody works; raises InvalidValue."""
     if not 1 <= minutes <= LONGEST_SERVICE_MIN:
         raise InvalidValue(
-            f"A service of {minutes} minutes is not believable: give 1 to "
-            f"{LONGEST_SERVICE_MIN} minutes."
+            _(
+                "A service of {minutes} minutes is not believable: give 1 to {longest_service} "
+                "minutes."
+            ).format(minutes=minutes, longest_service=LONGEST_SERVICE_MIN)
         )
 
 
@@ -172,7 +185,9 @@ def check_crew(persons: int) -> None:
     """Refuse a number of persons that no visit needs; raises InvalidValue."""
     if not 1 <= persons <= MOST_CREW:
         raise InvalidValue(
-            f"A visit of {persons} persons is not believable: give 1 to {MOST_CREW}."
+            _("A visit of {persons} persons is not believable: give 1 to {most_crew}.").format(
+                persons=persons, most_crew=MOST_CREW
+            )
         )
 
 
@@ -180,8 +195,10 @@ def check_chemicals_kg(mass_kg: float) -> None:
     """Refuse a mass of chemicals that no visit takes; raises InvalidValue."""
     if not 0 <= mass_kg <= MOST_CHEMICALS_KG:
         raise InvalidValue(
-            f"{mass_kg} kg of chemicals for a visit is not believable: give 0 to "
-            f"{MOST_CHEMICALS_KG:.0f} kg, gross."
+            _(
+                "{mass} kg of chemicals for a visit is not believable: give 0 to "
+                "{most_chemicals:.0f} kg, gross."
+            ).format(mass=mass_kg, most_chemicals=MOST_CHEMICALS_KG)
         )
 
 
@@ -189,8 +206,10 @@ def check_monthly_price(price: float) -> None:
     """Refuse a monthly price that nobody pays; raises InvalidValue."""
     if not 0 <= price <= MOST_MONTHLY_PRICE:
         raise InvalidValue(
-            f"A price of {price:g} a month is not believable: give 0 to {MOST_MONTHLY_PRICE:.0f}, "
-            "or leave it empty."
+            _(
+                "A price of {price:g} a month is not believable: give 0 to "
+                "{most_monthly_price:.0f}, or leave it empty."
+            ).format(price=price, most_monthly_price=MOST_MONTHLY_PRICE)
         )
 
 

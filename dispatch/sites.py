@@ -18,6 +18,7 @@ from dispatch.service_plan import (
     names_of,
 )
 from dispatch.windows import ANY_TIME, TimeWindow
+from dispatch.words import _
 
 __all__ = [
     "ANY_TIME",
@@ -73,11 +74,13 @@ class Site:
 
     def __post_init__(self) -> None:
         if not self.id or not self.name:
-            raise InvalidValue("A site needs an id and a name.")
+            raise InvalidValue(_("A site needs an id and a name."))
         if self.pool_volume_l is not None and not 500 <= self.pool_volume_l <= 10_000_000:
             raise InvalidValue(
-                f"A pool of {self.pool_volume_l} litres is not believable: give 500 to 10,000,000, "
-                "or leave it empty."
+                _(
+                    "A pool of {pool_volume} litres is not believable: give 500 to 10,000,000, "
+                    "or leave it empty."
+                ).format(pool_volume=self.pool_volume_l)
             )
 
 
@@ -93,8 +96,10 @@ class Hold:
     def __post_init__(self) -> None:
         if self.last_day < self.first_day:
             raise InvalidValue(
-                f"The hold of site {self.site_id} ends on {self.last_day}, before it begins on "
-                f"{self.first_day}: swap the two days."
+                _(
+                    "The hold of site {site} ends on {last_day}, before it begins on "
+                    "{first_day}: swap the two days."
+                ).format(site=self.site_id, last_day=self.last_day, first_day=self.first_day)
             )
 
     def covers(self, day: date) -> bool:

@@ -9,6 +9,7 @@ from dispatch.clock import DAY_S, format_time
 from dispatch.errors import InvalidValue
 from dispatch.places import Place
 from dispatch.service_plan import MOST_CREW
+from dispatch.words import _
 
 ALONE = (1,) * 7  # persons aboard, Monday first
 MOST_SLACK = 0.5  # of a shift; planning to 85-90 % leaves 0.10 to 0.15 (common practice)
@@ -29,8 +30,10 @@ class Shift:
     def __post_init__(self) -> None:
         if not 0 <= self.start_s < self.end_s <= DAY_S:
             raise InvalidValue(
-                f"The shift {format_time(self.start_s)} to {format_time(self.end_s)} is empty or "
-                "leaves the day: give a start before the end, within 00:00 to 24:00."
+                _(
+                    "The shift {start} to {end} is empty or leaves the day: give a start "
+                    "before the end, within 00:00 to 24:00."
+                ).format(start=format_time(self.start_s), end=format_time(self.end_s))
             )
 
 
@@ -48,9 +51,14 @@ class Break:
     def __post_init__(self) -> None:
         if not (1 <= self.minutes <= 180 and 0 <= self.earliest_s <= self.latest_s <= DAY_S):
             raise InvalidValue(
-                f"A break of {self.minutes} min beginning between {format_time(self.earliest_s)} "
-                f"and {format_time(self.latest_s)} cannot be placed: give 1 to 180 minutes and a "
-                "span in which it may begin."
+                _(
+                    "A break of {minutes} min beginning between {earliest} and {latest} cannot "
+                    "be placed: give 1 to 180 minutes and a span in which it may begin."
+                ).format(
+                    minutes=self.minutes,
+                    earliest=format_time(self.earliest_s),
+                    latest=format_time(self.latest_s),
+                )
             )
 
 
@@ -77,18 +85,23 @@ class Overtime:
     def __post_init__(self) -> None:
         if not 1 <= self.day_most_min <= 24 * 60:
             raise InvalidValue(
-                f"A longest day of {self.day_most_min} minutes is not believable: give up to "
-                f"{24 * 60}."
+                _(
+                    "A longest day of {day_most} minutes is not believable: give up to {value}."
+                ).format(day_most=self.day_most_min, value=24 * 60)
             )
         if not 1 <= self.week_regular_min <= self.week_most_min <= 7 * 24 * 60:
             raise InvalidValue(
-                f"Regular work of {self.week_regular_min} minutes and at most "
-                f"{self.week_most_min} in a week do not fit together: give the regular minutes, "
-                "and at least as many as the most."
+                _(
+                    "Regular work of {week_regular} minutes and at most {week_most} in a week "
+                    "do not fit together: give the regular minutes, and at least as many as "
+                    "the most."
+                ).format(week_regular=self.week_regular_min, week_most=self.week_most_min)
             )
         if not 1 <= self.pay_factor <= 10:
             raise InvalidValue(
-                f"Overtime paid {self.pay_factor} times is not believable: give 1 to 10, as 1.5."
+                _(
+                    "Overtime paid {pay_factor} times is not believable: give 1 to 10, as 1.5."
+                ).format(pay_factor=self.pay_factor)
             )
 
 
@@ -102,7 +115,9 @@ class SupplyStop:
     def __post_init__(self) -> None:
         if not 1 <= self.minutes <= 180:
             raise InvalidValue(
-                f"A supply stop of {self.minutes} minutes is not believable: give 1 to 180."
+                _("A supply stop of {minutes} minutes is not believable: give 1 to 180.").format(
+                    minutes=self.minutes
+                )
             )
 
 
@@ -141,23 +156,31 @@ class Technician:
 
     def __post_init__(self) -> None:
         if not self.id or not self.name:
-            raise InvalidValue("A technician needs an id and a name.")
+            raise InvalidValue(_("A technician needs an id and a name."))
         if len(self.shifts) != 7 or not any(self.shifts):
             raise InvalidValue(
-                f"Technician {self.id} has no shift on any weekday: give at least one, as "
-                "07:00-15:30."
+                _(
+                    "Technician {id} has no shift on any weekday: give at least one, as "
+                    "07:00-15:30."
+                ).format(id=self.id)
             )
         if self.payload_kg < 0:
-            raise InvalidValue(f"The payload of technician {self.id} is below zero.")
+            raise InvalidValue(
+                _("The payload of technician {id} is below zero.").format(id=self.id)
+            )
         if not 0 <= self.slack_share <= MOST_SLACK:
             raise InvalidValue(
-                f"A slack of {self.slack_share:.0%} of the shift of technician {self.id} is not "
-                f"believable: give 0 to {MOST_SLACK:.0%}, as 10 %."
+                _(
+                    "A slack of {slack_share:.0%} of the shift of technician {id} is not "
+                    "believable: give 0 to {most_slack:.0%}, as 10 %."
+                ).format(slack_share=self.slack_share, id=self.id, most_slack=MOST_SLACK)
             )
         if len(self.crew) != 7 or not all(1 <= persons <= MOST_CREW for persons in self.crew):
             raise InvalidValue(
-                f"The persons aboard with technician {self.id} are {list(self.crew)}: give 1 to "
-                f"{MOST_CREW} for each of the seven weekdays."
+                _(
+                    "The persons aboard with technician {id} are {crew}: give 1 to {most_crew} "
+                    "for each of the seven weekdays."
+                ).format(id=self.id, crew=list(self.crew), most_crew=MOST_CREW)
             )
         check_chemicals_aboard_kg(self.chemicals_most_kg)
 
@@ -174,5 +197,7 @@ def check_chemicals_aboard_kg(mass_kg: float) -> None:
     """Refuse a limit of chemicals that no pickup truck could carry; raises InvalidValue."""
     if not 0 <= mass_kg <= 2000:
         raise InvalidValue(
-            f"{mass_kg} kg of chemicals aboard is not believable: give 0 to 2000 kg, gross."
+            _("{mass} kg of chemicals aboard is not believable: give 0 to 2000 kg, gross.").format(
+                mass=mass_kg
+            )
         )

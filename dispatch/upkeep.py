@@ -25,6 +25,7 @@ from dispatch.upkeep_causes import Cause, DueBy
 from dispatch.upkeep_conditions import NO_HISTORY, History, is_ruled_out, window_by_condition
 from dispatch.upkeep_dates import Window, applies, earliest_of, last_done_on, window_of
 from dispatch.upkeep_rules import DEFAULT_RULES, CountsFrom, Part, UpkeepRule
+from dispatch.words import _
 
 __all__ = [
     "DEFAULT_RULES",
@@ -73,8 +74,16 @@ class UpkeepDue:
     def __post_init__(self) -> None:
         if not self.earliest_on <= self.due_on <= self.latest_on:
             raise InvalidValue(
-                f"{self.title} at site {self.site_id}: earliest {self.earliest_on}, due "
-                f"{self.due_on} and latest {self.latest_on} are not in this order."
+                _(
+                    "{title} at site {site}: earliest {earliest}, due {due} and latest "
+                    "{latest} are not in this order."
+                ).format(
+                    title=self.title,
+                    site=self.site_id,
+                    earliest=self.earliest_on,
+                    due=self.due_on,
+                    latest=self.latest_on,
+                )
             )
 
     @property
@@ -219,7 +228,7 @@ def _due_at(
         and due.earliest_on <= week.sunday
         and not _is_out_of_season(rule, due, week)
     }
-    for kind, (_, due) in opened.items():
+    for kind, (_rest, due) in opened.items():
         others = (other for rule, other in opened.values() if kind in rule.spares)
         spared = any(other.due_on <= max(due.latest_on, week.sunday) for other in others)
         if due.is_urgent or not spared:
@@ -247,11 +256,11 @@ def _closes_now(window: Window) -> bool:
 
 def _mend(site: Site, rule: UpkeepRule) -> str:
     if rule.counts_from is CountsFrom.COVER_DATE:
-        return (
-            f"Nobody knows the date on the drain covers at {site.name}: read it at the next visit "
-            "and enter it."
-        )
-    return (
-        f"Nobody knows when the {rule.title.lower()} was last done at {site.name}: look at the "
-        "next visit, or ask the customer, and enter the date."
-    )
+        return _(
+            "Nobody knows the date on the drain covers at {name}: read it at the next "
+            "visit and enter it."
+        ).format(name=site.name)
+    return _(
+        "Nobody knows when the {title} was last done at {name}: look at the next visit, or "
+        "ask the customer, and enter the date."
+    ).format(title=_(rule.title).lower(), name=site.name)

@@ -9,6 +9,7 @@ from enum import StrEnum
 
 from dispatch.units import fahrenheit, psi
 from dispatch.upkeep_kinds import Trigger
+from dispatch.words import _
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
@@ -66,69 +67,88 @@ def day_words(day: date) -> str:
 
 
 def _pressure(kpa_: float, customary: bool) -> str:
-    return f"{psi(kpa_):.0f} psi" if customary else f"{kpa_:.0f} kPa"
+    return (
+        _("{psi:.0f} psi").format(psi=psi(kpa_))
+        if customary
+        else _("{kpa:.0f} kPa").format(kpa=kpa_)
+    )
 
 
 def _calendar(cause: Cause, customary: bool) -> str:  # noqa: ARG001 - all have the same shape
     months = cause.value("interval")
-    span = f"{months / 12:g} years" if months >= 24 and months % 12 == 0 else f"{months:g} months"
-    return f"last done {day_words(cause.on)}, due after {span}"
+    span = (
+        _("{months:g} years").format(months=months / 12)
+        if months >= 24 and months % 12 == 0
+        else _("{months:g} months").format(months=months)
+    )
+    return _("last done {day}, due after {span}").format(day=day_words(cause.on), span=span)
 
 
 def _run_hours(cause: Cause, customary: bool) -> str:  # noqa: ARG001
     rated = cause.value("rated")
-    return f"in use since {day_words(cause.on)}, {rated:,.0f} run-hours are its life"
+    return _("in use since {day}, {rated:,.0f} run-hours are its life").format(
+        day=day_words(cause.on), rated=rated
+    )
 
 
 def _date_on_it(cause: Cause, customary: bool) -> str:  # noqa: ARG001
-    return f"the date on the drain covers is {day_words(cause.on)}"
+    return _("the date on the drain covers is {day}").format(day=day_words(cause.on))
 
 
 def _over_clean(cause: Cause, customary: bool) -> str:
     read, clean = cause.value("pressure"), cause.value("clean baseline")
     rise = _pressure(cause.value("threshold"), customary)
-    return (
-        f"pressure {_pressure(read, customary)}, clean baseline {_pressure(clean, customary)}, "
-        f"threshold +{rise}"
+    return _("pressure {read}, clean baseline {clean}, threshold +{rise}").format(
+        read=_pressure(read, customary), clean=_pressure(clean, customary), rise=rise
     )
 
 
 def _tired(cause: Cause, customary: bool) -> str:
     if cause.found == "often":
         count, usual = cause.value("cleanings"), cause.value("threshold")
-        return f"cleaned {count:.0f} times in 30 days, {usual:.0f} at most are usual"
+        return _("cleaned {count:.0f} times in 30 days, {usual:.0f} at most are usual").format(
+            count=count, usual=usual
+        )
     read, clean = cause.value("pressure"), cause.value("clean baseline")
-    return (
-        f"pressure {_pressure(read, customary)} in the days after cleaning, clean baseline "
-        f"{_pressure(clean, customary)} not regained"
-    )
+    return _(
+        "pressure {read} in the days after cleaning, clean baseline {clean} not regained"
+    ).format(read=_pressure(read, customary), clean=_pressure(clean, customary))
 
 
 def _anode(cause: Cause, customary: bool) -> str:  # noqa: ARG001
     left, least = cause.value("left"), cause.value("threshold")
-    return f"{left:.0%} of the anode left on {day_words(cause.on)}, swapped at {least:.0%}"
+    return _("{left:.0%} of the anode left on {day}, swapped at {least:.0%}").format(
+        left=left, day=day_words(cause.on), least=least
+    )
 
 
 def _cell_low(cause: Cause, customary: bool) -> str:
     water = cause.value("water")
     warmth = f"{fahrenheit(water):.0f} °F" if customary else f"{water:.0f} °C"
-    return (
-        f"cell current {cause.value('current'):.1f} A, usual {cause.value('usual'):.1f} A, with "
-        f"salt {cause.value('salt'):,.0f} ppm and water at {warmth}"
+    return _(
+        "cell current {current:.1f} A, usual {usual:.1f} A, with salt {salt:,.0f} ppm and "
+        "water at {warmth}"
+    ).format(
+        current=cause.value("current"),
+        usual=cause.value("usual"),
+        salt=cause.value("salt"),
+        warmth=warmth,
     )
 
 
 def _scale(cause: Cause, customary: bool) -> str:  # noqa: ARG001
-    return f"scale seen on {day_words(cause.on)}"
+    return _("scale seen on {day}").format(day=day_words(cause.on))
 
 
 def _spent(cause: Cause, customary: bool) -> str:  # noqa: ARG001
     output, least = cause.value("output"), cause.value("threshold")
-    return f"output {output:.0%} of its rating when clean, replaced below {least:.0%}"
+    return _("output {output:.0%} of its rating when clean, replaced below {least:.0%}").format(
+        output=output, least=least
+    )
 
 
 def _cover(cause: Cause, customary: bool) -> str:  # noqa: ARG001
-    return f"drain cover {cause.found}: close the pool"
+    return _("drain cover {found}: close the pool").format(found=cause.found)
 
 
 _WORDS: Mapping[DueBy | Trigger, Callable[[Cause, bool], str]] = {

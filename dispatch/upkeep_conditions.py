@@ -29,6 +29,7 @@ from dispatch.readings import ReadingAt, ReadingKind, UpkeepDone
 from dispatch.upkeep_causes import Cause, DueBy, Figure
 from dispatch.upkeep_dates import Window, applies
 from dispatch.upkeep_kinds import Trigger, UpkeepRule
+from dispatch.words import _
 
 SAME_SPEED = 0.05  # share by which two pump speeds may differ; common practice
 OFTEN_DAYS = 30  # days over which cleanings are counted; "a month" (a)
@@ -200,7 +201,7 @@ def _not_regained(media: Filter, cleanings: Sequence[date], history: History) ->
         Figure("pressure", after[0].value, "kPa"),
         Figure("clean baseline", media.clean_kpa, "kPa"),
     )
-    return Cause(DueBy.CONDITION, after[0].day, Trigger.TIRED_MEDIA, figures, "not regained")
+    return Cause(DueBy.CONDITION, after[0].day, Trigger.TIRED_MEDIA, figures, _("not regained"))
 
 
 def _anode_left(rule: UpkeepRule, equipment: Equipment, history: History) -> Cause | None:

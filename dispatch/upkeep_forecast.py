@@ -28,6 +28,7 @@ from scipy.special import log_ndtr, ndtr
 
 from dispatch.errors import InvalidValue
 from dispatch.upkeep_causes import day_words
+from dispatch.words import _
 
 Curve = npt.NDArray[np.float64]
 
@@ -59,7 +60,9 @@ class Lives:
     def __post_init__(self) -> None:
         if any(not life > 0 for life in self.ended) or (self.age is not None and self.age < 0):
             raise InvalidValue(
-                f"A life at site {self.site_id} is not above zero: check the dates of the changes."
+                _(
+                    "A life at site {site} is not above zero: check the dates of the changes."
+                ).format(site=self.site_id)
             )
 
 
@@ -111,7 +114,9 @@ def fit_fleet(fleet: Sequence[Lives], usual: float) -> Fleet:
         When the usual life is not above zero.
     """
     if not usual > 0:
-        raise InvalidValue(f"A usual life of {usual:g} is not believable: give more than 0.")
+        raise InvalidValue(
+            _("A usual life of {usual:g} is not believable: give more than 0.").format(usual=usual)
+        )
     centre = math.log(usual)
 
     def price(guess: Curve) -> float:
@@ -147,12 +152,18 @@ def remaining(lives: Lives, fleet: Fleet) -> Remaining:
 
 def forecast_words(found: Forecast) -> str:
     """The forecast in a sentence, with its interval and what it rests on."""
-    own = {0: "no life of its own yet", 1: "one earlier life"}.get(
-        found.lives, f"{found.lives} earlier lives"
+    own = {0: _("no life of its own yet"), 1: _("one earlier life")}.get(
+        found.lives, _("{lives} earlier lives").format(lives=found.lives)
     )
-    return (
-        f"{found.title}: about {_month(found.due_on)}, with 80 % likelihood between "
-        f"{_month(found.low_on)} and {_month(found.high_on)} ({own} at this site, and the fleet)."
+    return _(
+        "{title}: about {due}, with 80 % likelihood between {low} and {high} ({own} at "
+        "this site, and the fleet)."
+    ).format(
+        title=_(found.title),
+        due=_month(found.due_on),
+        low=_month(found.low_on),
+        high=_month(found.high_on),
+        own=own,
     )
 
 
@@ -205,7 +216,7 @@ def _beyond(age: float, means: Curve, spread: float) -> Curve:
 
 def _root(ended_by: Callable[[float], float], share: float, longest: float) -> float:
     low, high = 0.0, longest
-    for _ in range(60):
+    for _rest in range(60):
         middle = (low + high) / 2
         if ended_by(middle) < share:
             low = middle

@@ -12,6 +12,7 @@ from enum import StrEnum
 from dateutil.relativedelta import relativedelta
 
 from dispatch.errors import InvalidValue
+from dispatch.words import _
 
 EVERY_MONTH = frozenset(range(1, 13))
 
@@ -63,8 +64,10 @@ class Interval:
     def __post_init__(self) -> None:
         if self.months < 0 or self.days < 0 or self.months + self.days == 0:
             raise InvalidValue(
-                f"An interval of {self.months} months and {self.days} days leads nowhere: give at "
-                "least one day."
+                _(
+                    "An interval of {months} months and {days} days leads nowhere: give at "
+                    "least one day."
+                ).format(months=self.months, days=self.days)
             )
 
     def after(self, day: date) -> date:
@@ -83,8 +86,10 @@ class Part:
     def __post_init__(self) -> None:
         if not self.name or not 0 < self.quantity <= 1000 or not 0 <= self.mass_kg <= 2000:
             raise InvalidValue(
-                f"The part '{self.name}', {self.quantity:g} of {self.mass_kg:g} kg, is not "
-                "believable: give a name, a number up to 1000 and a mass up to 2000 kg."
+                _(
+                    "The part '{name}', {quantity:g} of {mass:g} kg, is not believable: give a "
+                    "name, a number up to 1000 and a mass up to 2000 kg."
+                ).format(name=self.name, quantity=self.quantity, mass=self.mass_kg)
             )
 
 
@@ -165,26 +170,36 @@ class UpkeepRule:
         self._check_intervals()
         if not 1 <= self.minutes <= 480:
             raise InvalidValue(
-                f"The upkeep '{self.kind}' of {self.minutes} minutes does not fit into a day: give "
-                "1 to 480 minutes."
+                _(
+                    "The upkeep '{kind}' of {minutes} minutes does not fit into a day: give 1 "
+                    "to 480 minutes."
+                ).format(kind=self.kind, minutes=self.minutes)
             )
         if self.gross_minutes and not self.minutes <= self.gross_minutes <= 960:
             raise InvalidValue(
-                f"The upkeep '{self.kind}' lasts {self.gross_minutes} minutes but adds "
-                f"{self.minutes} to the visit: give a length from {self.minutes} to 960 minutes."
+                _(
+                    "The upkeep '{kind}' lasts {gross_minutes} minutes but adds {minutes} to "
+                    "the visit: give a length from {minutes} to 960 minutes."
+                ).format(kind=self.kind, gross_minutes=self.gross_minutes, minutes=self.minutes)
             )
         if not 1 <= self.crew <= 4:
             raise InvalidValue(
-                f"A crew of {self.crew} for '{self.kind}' is not believable: give 1 to 4 people."
+                _("A crew of {crew} for '{kind}' is not believable: give 1 to 4 people.").format(
+                    crew=self.crew, kind=self.kind
+                )
             )
         if not self.months or not self.months <= EVERY_MONTH:
             raise InvalidValue(
-                f"The upkeep '{self.kind}' may be done in no month: name at least one of 1 to 12."
+                _(
+                    "The upkeep '{kind}' may be done in no month: name at least one of 1 to 12."
+                ).format(kind=self.kind)
             )
         if self.threshold is not None and not self.threshold > 0:
             raise InvalidValue(
-                f"The threshold {self.threshold:g} of '{self.kind}' would always be passed: give "
-                "more than 0."
+                _(
+                    "The threshold {threshold:g} of '{kind}' would always be passed: give more "
+                    "than 0."
+                ).format(threshold=self.threshold, kind=self.kind)
             )
 
     def _check_intervals(self) -> None:
@@ -192,16 +207,20 @@ class UpkeepRule:
         if not given:
             if self.run_hours is None and self.trigger is None:
                 raise InvalidValue(
-                    f"Nothing brings the upkeep '{self.kind}' about: give an interval, run-hours "
-                    "or a condition."
+                    _(
+                        "Nothing brings the upkeep '{kind}' about: give an interval, run-hours "
+                        "or a condition."
+                    ).format(kind=self.kind)
                 )
             return
         day = date(2026, 1, 1)  # any day that no month's end cuts short
         ends = [one.after(day) for one in given]
         if len(given) < 3 or ends != sorted(ends):
             raise InvalidValue(
-                f"The upkeep '{self.kind}' has intervals that do not rise: give the earliest "
-                "first, then the due, then the latest, or none of them."
+                _(
+                    "The upkeep '{kind}' has intervals that do not rise: give the earliest "
+                    "first, then the due, then the latest, or none of them."
+                ).format(kind=self.kind)
             )
 
     @property

@@ -45,6 +45,7 @@ from dispatch.upkeep_kinds import (
     Trigger,
     UpkeepRule,
 )
+from dispatch.words import _
 
 __all__ = [
     "DEFAULT_RULES",
@@ -73,5 +74,9 @@ def rule_of(kind: str, rules: Iterable[UpkeepRule] = DEFAULT_RULES) -> UpkeepRul
     """
     known = {rule.kind: rule for rule in rules}
     if kind not in known:
-        raise NotFound(f"There is no upkeep '{kind}': give one of {', '.join(sorted(known))}.")
+        raise NotFound(
+            _("There is no upkeep '{kind}': give one of {known}.").format(
+                kind=kind, known=", ".join(sorted(known))
+            )
+        )
     return known[kind]

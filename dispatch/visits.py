@@ -46,6 +46,7 @@ from dispatch.turns import (
     owed_from_before,
     why_due,
 )
+from dispatch.words import _
 
 __all__ = ["DueBecause", "NotDue", "VisitKind", "VisitsDue", "WeekDue", "visits_due"]
 
@@ -132,11 +133,17 @@ def _answer(site: Site, days: WeekDays) -> VisitsDue | NotDue:
     if because is None:
         return _not_due(site, days, _why_no_turn(plan, days))
     if last is not None and (last > week.sunday or (last >= week.monday and _is_done(plan, week))):
-        return _not_due(site, days, f"It was visited on {last}.")
+        return _not_due(site, days, _("It was visited on {last}.").format(last=last))
     if last is not None and last >= week.monday:
         choice = later_visits(plan, days, last)
         if not choice.patterns:
-            return _not_due(site, days, f"It was visited on {last} and {_too_late(plan, week)}.")
+            return _not_due(
+                site,
+                days,
+                _("It was visited on {last} and {plan}.").format(
+                    last=last, plan=_too_late(plan, week)
+                ),
+            )
     else:
         choice = day_choice(plan, days)
         if not choice.patterns:
@@ -180,27 +187,33 @@ def _is_done(plan: ServicePlan, week: IsoWeek) -> bool:
 def _too_late(plan: ServicePlan, week: IsoWeek) -> str:
     rhythm = plan.rhythm_in(week)
     gaps = "3 or 4" if rhythm is not None and rhythm.visits_per_week == 2 else "2 or 3"
-    return f"no open day lies {gaps} days after that"
+    return _("no open day lies {gaps} days after that").format(gaps=gaps)
 
 
 def _note(because: DueBecause, choice: DayChoice) -> str:
-    overdue = "A turn in an earlier week was missed." if because is DueBecause.OVERDUE else ""
+    overdue = _("A turn in an earlier week was missed.") if because is DueBecause.OVERDUE else ""
     return " ".join(filter(None, (overdue, choice.note)))
 
 
 def _why_no_turn(plan: ServicePlan, days: WeekDays) -> str:
     rhythm = plan.rhythm_in(days.week)
     if plan.started_on is not None and days.week < IsoWeek.of(plan.started_on):
-        return f"Its service begins on {plan.started_on}."
+        return _("Its service begins on {started}.").format(started=plan.started_on)
     if rhythm is None:
-        return f"No visits are made in the season {plan.season_on(days.week.days[3])}."
+        return _("No visits are made in the season {season}.").format(
+            season=plan.season_on(days.week.days[3])
+        )
     if plan.anchor_on is not None and days.week < IsoWeek.of(plan.anchor_on):
-        return f"Its service begins with the visit scheduled for {plan.anchor_on}."
+        return _("Its service begins with the visit scheduled for {anchor}.").format(
+            anchor=plan.anchor_on
+        )
     counted_from = counting_day(plan)
     if counted_from is None:
-        return "Its first visit comes earlier, and later turns are counted from that one."
+        return _("Its first visit comes earlier, and later turns are counted from that one.")
     weeks = rhythm.every_weeks
-    return f"Not its turn: visits come every {weeks} weeks, counted from {counted_from}."
+    return _("Not its turn: visits come every {weeks} weeks, counted from {counted_from}.").format(
+        weeks=weeks, counted_from=counted_from
+    )
 
 
 def _no_day_left(site: Site, days: WeekDays) -> NotDue:
@@ -217,15 +230,17 @@ def _no_day_left(site: Site, days: WeekDays) -> NotDue:
     elif holds:
         hold = max(holds, key=lambda hold: hold.last_day)
         why = f" ({hold.reason})" if hold.reason else ""
-        reason = f"On hold from {hold.first_day} to {hold.last_day}{why}."
+        reason = _("On hold from {first_day} to {last_day}{why}.").format(
+            first_day=hold.first_day, last_day=hold.last_day, why=why
+        )
     elif any(days.only_closed(day) for day in agreed):
-        reason = "Closed for holidays on every day on which it could be served."
+        reason = _("Closed for holidays on every day on which it could be served.")
     elif burst := next(filter(None, map(days.burst_on, agreed)), None):
-        reason, excused = f"{_burst_words(burst)} leaves no other day.", True
+        reason, excused = _("{burst} leaves no other day.").format(burst=_burst_words(burst)), True
     elif not agreed:
-        reason = "The week has no day on which it could be served."
+        reason = _("The week has no day on which it could be served.")
     else:
-        reason = "Every day of this week on which it could be served is over."
+        reason = _("Every day of this week on which it could be served is over.")
     carried = not excused or owed_from_before(site.plan, days)
     return _not_due(site, days, reason, carried=carried)
 
@@ -234,19 +249,25 @@ def _why_nothing_owed(plan: ServicePlan, days: WeekDays) -> str:
     skipped = skipped_days(plan, days)
     if skipped:
         names = ", ".join(map(name_day, skipped))
-        return f"Closed on {names}, and by the company's rule the visit is left out."
+        return _("Closed on {names}, and by the company's rule the visit is left out.").format(
+            names=names
+        )
     burst = next(filter(None, map(days.burst_on, agreed_days(plan, days.week))))
-    return f"{_burst_words(burst)} takes its place."
+    return _("{burst} takes its place.").format(burst=_burst_words(burst))
 
 
 def _burst_words(burst: tuple[date, date]) -> str:
-    return f"A green-pool burst from {burst[0]} to {burst[1]}"
+    return _("A green-pool burst from {burst} to {until}").format(burst=burst[0], until=burst[1])
 
 
 def _not_due(site: Site, days: WeekDays, reason: str, *, carried: bool = False) -> NotDue:
     next_on = next_day(site.plan, days, carried=carried)
     if next_on is None:
-        ahead = f"No visit comes within {LOOK_AHEAD_WEEKS} weeks."
+        ahead = _("No visit comes within {look_ahead_weeks} weeks.").format(
+            look_ahead_weeks=LOOK_AHEAD_WEEKS
+        )
     else:
-        ahead = f"Next visit due {name_day(next_on)}, in {IsoWeek.of(next_on)}."
+        ahead = _("Next visit due {day}, in {of}.").format(
+            day=name_day(next_on), of=IsoWeek.of(next_on)
+        )
     return NotDue(site.id, f"{reason} {ahead}", next_on)

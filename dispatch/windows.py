@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from dispatch.clock import DAY_S, format_time
 from dispatch.errors import InvalidValue
+from dispatch.words import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,8 +21,10 @@ class TimeWindow:
     def __post_init__(self) -> None:
         if not 0 <= self.start_s <= self.end_s <= DAY_S:
             raise InvalidValue(
-                f"The time window {format_time(self.start_s)} to {format_time(self.end_s)} is "
-                "empty or leaves the day: give a start before the end, within 00:00 to 24:00."
+                _(
+                    "The time window {start} to {end} is empty or leaves the day: give a start "
+                    "before the end, within 00:00 to 24:00."
+                ).format(start=format_time(self.start_s), end=format_time(self.end_s))
             )
 
     def __str__(self) -> str:
@@ -42,12 +45,16 @@ def check_windows(windows: Sequence[TimeWindow]) -> None:
     """
     if not windows:
         raise InvalidValue(
-            "There is no time window in which service could begin: give one, as 07:00-12:00, or "
-            "leave it open for any time."
+            _(
+                "There is no time window in which service could begin: give one, as "
+                "07:00-12:00, or leave it open for any time."
+            )
         )
     for earlier, later in pairwise(windows):
         if later.start_s <= earlier.end_s:
             raise InvalidValue(
-                f"The time windows {earlier} and {later} overlap or are out of order: give them "
-                "in the order of the day and apart, or make one of them."
+                _(
+                    "The time windows {earlier} and {later} overlap or are out of order: give "
+                    "them in the order of the day and apart, or make one of them."
+                ).format(earlier=earlier, later=later)
             )

@@ -18,6 +18,7 @@ from dispatch.planning.progress import Report, ShouldStop, never, silent
 from dispatch.settings import Settings
 from dispatch.store.db import transaction
 from dispatch.store.standing import Study, read_study, write_study
+from dispatch.words import _
 
 if TYPE_CHECKING:  # compiled code, slow to import
     from dispatch.planning.balance import BalancePoint
@@ -125,7 +126,9 @@ def balance(session: Session, week: IsoWeek) -> CurveFigures:
     kept = read_study(session, STUDY, str(week))
     if kept is None:
         raise NotFound(
-            f"The balance of week {week} has not been reckoned: run 'dispatch balance {week}'."
+            _(
+                "The balance of week {week} has not been reckoned: run 'dispatch balance {week}'."
+            ).format(week=week)
         )
     return _CURVE.validate_python(kept.result)
 

@@ -18,6 +18,7 @@ from dispatch.settings import Settings
 from dispatch.sites import Hold, Site
 from dispatch.store import book, removal
 from dispatch.technicians import Technician
+from dispatch.words import _
 
 
 def import_sites(session: Session, settings: Settings, text: str) -> int:
@@ -110,7 +111,9 @@ def delete_site(session: Session, site_id: str) -> None:
         When plans or records refer to it.
     """
     if all(site.id != site_id for site in book.read_sites(session)):
-        raise NotFound(f"There is no site '{site_id}'. The list of sites shows the ids.")
+        raise NotFound(
+            _("There is no site '{site}'. The list of sites shows the ids.").format(site=site_id)
+        )
     removal.delete_site(session, site_id)
 
 
@@ -118,7 +121,9 @@ def delete_technician(session: Session, technician_id: str) -> None:
     """Take a technician out of the book; raises as `delete_site` does."""
     if all(one.id != technician_id for one in book.read_technicians(session)):
         raise NotFound(
-            f"There is no technician '{technician_id}'. The list of technicians shows the ids."
+            _(
+                "There is no technician '{technician}'. The list of technicians shows the ids."
+            ).format(technician=technician_id)
         )
     removal.delete_technician(session, technician_id)
 

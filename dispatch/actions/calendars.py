@@ -23,6 +23,7 @@ from dispatch.store.calendars import CalendarMark, delete_mark, read_mark, write
 from dispatch.store.days import read_day_events, read_published_days, read_revisions
 from dispatch.store.plans import read_plan_upkeep
 from dispatch.technicians import Technician
+from dispatch.words import _
 
 LOOK_BACK = timedelta(days=14)  # of a calendar; what is longer ago stands in the records
 
@@ -64,7 +65,7 @@ def technician_calendar(
     NotFound
         When there is no such technician.
     """
-    technician = _technician(session, technician_id)
+    technician = calendar_owner(session, technician_id)
     since = settings.today() - LOOK_BACK
     revisions: list[tuple[Revision, datetime]] = []
     for day in (one for one in read_published_days(session) if one >= since):
@@ -105,7 +106,7 @@ def new_calendar_address(
     NotFound
         When there is no such technician.
     """
-    _technician(session, technician_id)
+    calendar_owner(session, technician_id)
     write_mark(session, CalendarMark(technician_id, token_urlsafe(24), at, who))
     return calendar_token(session, settings, technician_id)
 
@@ -124,10 +125,10 @@ def calendar_of(session: Session, settings: Settings, token: str) -> TechnicianC
         When the address is none, or has been withdrawn; the words are the same.
     """
     content = read_seal(settings.link_key_file).open(SealedUse.CALENDAR, token)
-    technician_id, _, sealed = content.partition("\n")
+    technician_id, _rest, sealed = content.partition("\n")
     mark = read_mark(session, technician_id)
     if mark is None or mark.mark != sealed:
-        raise NotFound(NOWHERE)
+        raise NotFound(_(NOWHERE))
     return technician_calendar(session, settings, technician_id)
 
 
@@ -174,16 +175,25 @@ def _published_at(events: Mapping[int, DayEvent], one: Revision) -> datetime:
 def _titles(session: Session, days: Iterable[date]) -> dict[str, str]:
     weeks = {IsoWeek.of(day) for day in days}
     return {
-        upkeep_id: one.title
+        upkeep_id: _(one.title)
         for week in weeks
         for upkeep_id, one in read_plan_upkeep(session, week).items()
     }
 
 
-def _technician(session: Session, technician_id: str) -> Technician:
+def calendar_owner(session: Session, technician_id: str) -> Technician:
+    """Whose calendar it is.
+
+    Raises
+    ------
+    NotFound
+        When there is no such technician.
+    """
     for technician in read_technicians(session):
         if technician.id == technician_id:
             return technician
     raise NotFound(
-        f"There is no technician '{technician_id}': 'dispatch technicians list' shows who there is."
+        _(
+            "There is no technician '{technician}': 'dispatch technicians list' shows who there is."
+        ).format(technician=technician_id)
     )

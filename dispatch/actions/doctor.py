@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import Engine, make_url
 from sqlalchemy.exc import SQLAlchemyError
 
+from dispatch.actions.backup_keys import key_files
 from dispatch.actions.lists import ListTable
 from dispatch.errors import DispatchError
 from dispatch.operation_settings import FILE_VARIABLE
@@ -25,6 +26,7 @@ from dispatch.store.migrations import newest_revision, present_revision
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+SHORTEST_SECRET = 16  # characters; 64 bits when they are hexadecimal
 LEAST_FREE_GB = 0.2  # below it a map or a backup no longer fits; common practice
 LITTLE_FREE_GB = 2.0
 LARGE_WAL_MB = 256.0  # a log this long means that somebody reads without an end
@@ -53,6 +55,7 @@ def examine(settings: Settings) -> list[Finding]:
     """All checks; a check that breaks is itself a finding."""
     checks: tuple[tuple[str, Callable[[Settings], Iterator[Finding]]], ...] = (
         ("settings", _settings),
+        ("operation", _operation),
         ("data folder", _folder),
         ("disk space", _space),
         ("keys", _keys),
@@ -92,6 +95,36 @@ def _settings(_settings_read: Settings) -> Iterator[Finding]:
         yield Finding("settings", State.WELL, "All can be read.")
 
 
+def _operation(settings: Settings) -> Iterator[Finding]:
+    """Settings of running the service that do not go together."""
+    odd = []
+    if not settings.service_works and not settings.uses_postgres:
+        words = (
+            "DISPATCH_SERVICE_WORKS is off, and over SQLite nobody else does jobs: none is done."
+        )
+        mend = "Switch it on, or use PostgreSQL and start 'dispatch work'."
+        odd.append(Finding("operation", State.WRONG, words, mend))
+    if settings.behind_tls and not settings.trusted_proxies:
+        words = (
+            "DISPATCH_PUBLIC_URL begins with https and no proxy is trusted: every caller seems to "
+            "come from the proxy, so that one who guesses passwords slows down all."
+        )
+        mend = "Name the proxy with DISPATCH_TRUSTED_PROXIES, as 127.0.0.1."
+        odd.append(Finding("operation", State.REMARK, words, mend))
+    cores = os.cpu_count() or 1
+    if settings.jobs_at_once > cores:
+        words = f"{settings.jobs_at_once} jobs at a time share {cores} cores, and each is slower."
+        mend = f"Set DISPATCH_JOBS_AT_ONCE to {cores} or less."
+        odd.append(Finding("operation", State.REMARK, words, mend))
+    if 0 < len(settings.metrics_token) < SHORTEST_SECRET:
+        words = (
+            f"The secret of DISPATCH_METRICS_TOKEN has {len(settings.metrics_token)} characters."
+        )
+        mend = f"Make one of {SHORTEST_SECRET} or more, as with 'openssl rand -hex 16'."
+        odd.append(Finding("operation", State.REMARK, words, mend))
+    yield from odd or [Finding("operation", State.WELL, "The settings go together.")]
+
+
 def _folder(settings: Settings) -> Iterator[Finding]:
     folder = settings.data_dir
     if not folder.is_dir():
@@ -126,7 +159,7 @@ def _space(settings: Settings) -> Iterator[Finding]:
 
 
 def _keys(settings: Settings) -> Iterator[Finding]:
-    keys = sorted(settings.data_dir.glob("*.key"))
+    keys = list(key_files(settings).values())
     open_ones = [one for one in keys if one.stat().st_mode & 0o077]
     if open_ones:
         names = " ".join(str(one) for one in open_ones)

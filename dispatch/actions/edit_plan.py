@@ -16,7 +16,7 @@ from sqlmodel import Session
 
 from dispatch.actions.plan_versions import check_version, number_present
 from dispatch.actions.week_desk import Desk, open_desk, open_problem, written
-from dispatch.clock import WEEKDAYS, IsoWeek
+from dispatch.clock import IsoWeek, weekday_short
 from dispatch.edits.compare import Difference, compare
 from dispatch.edits.words import Names, sentence_of, subjects_of
 from dispatch.planning.plan import WeekPlan
@@ -26,6 +26,7 @@ from dispatch.store.book import read_sites, read_technicians
 from dispatch.store.db import transaction
 from dispatch.store.plan_versions import KeptPlan
 from dispatch.store.plans import read_plan, read_plan_upkeep
+from dispatch.words import _
 
 if TYPE_CHECKING:  # compiled code, slow to import
     from dispatch.edits.moves import Edit
@@ -132,7 +133,7 @@ def broken_sentences(session: Session, week: IsoWeek) -> list[str]:
         technicians={one.id: one.name for one in read_technicians(session)},
         sites={one.id: one.name for one in read_sites(session)},
         site_of=subjects_of(read_plan(session, week)),
-        titles={one.id: one.title for one in read_plan_upkeep(session, week).values()},
+        titles={one.id: _(one.title) for one in read_plan_upkeep(session, week).values()},
     )
     return [sentence_of(one, names) for one in broken]
 
@@ -143,14 +144,18 @@ def names_of(desk: Desk, plan: WeekPlan) -> Names:
         technicians={one.id: one.name for one in desk.inputs.technicians},
         sites={one.id: one.name for one in desk.inputs.sites},
         site_of=subjects_of(desk.plan) | subjects_of(plan),
-        titles={one.id: one.title for one in desk.upkeep.values()},
+        titles={one.id: _(one.title) for one in desk.upkeep.values()},
     )
 
 
 def _words(desk: Desk, edits: Sequence[Edit]) -> str:
     names = names_of(desk, desk.plan)
     told = "; ".join(_word(names, edit) for edit in edits)
-    return told if len(told) <= LONGEST_WORDS else f"{len(edits)} steps: {told[:LONGEST_WORDS]}…"
+    return (
+        told
+        if len(told) <= LONGEST_WORDS
+        else _("{number} steps: {told}…").format(number=len(edits), told=told[:LONGEST_WORDS])
+    )
 
 
 def _word(names: Names, edit: Edit) -> str:
@@ -158,10 +163,17 @@ def _word(names: Names, edit: Edit) -> str:
 
     if isinstance(edit, Carry):
         where = names.subject(edit.visit_id) if edit.visit_id else ""
-        return f"{names.subject(edit.upkeep_id)} {'put on the visit' if where else 'put off'}"
+        said = _("{upkeep} put on the visit") if where else _("{upkeep} put off")
+        return said.format(upkeep=names.subject(edit.upkeep_id))
     customer = names.subject(edit.visit_id)
     if isinstance(edit, TakeOut):
-        return f"{customer} taken out"
-    day = f"{WEEKDAYS[edit.day.weekday()]} {edit.day.day}"
-    stop = "" if edit.position is None else f", stop {edit.position + 1}"
-    return f"{customer} to {names.technician(edit.technician_id)}, {day}{stop}"
+        return _("{customer} taken out").format(customer=customer)
+    day = _("{weekday} {day}").format(weekday=weekday_short(edit.day), day=edit.day.day)
+    technician = names.technician(edit.technician_id)
+    if edit.position is None:
+        said = _("{customer} to {technician}, {day}")
+        return said.format(customer=customer, technician=technician, day=day)
+    said = _("{customer} to {technician}, {day}, stop {position}")
+    return said.format(
+        customer=customer, technician=technician, day=day, position=edit.position + 1
+    )

@@ -18,6 +18,7 @@ from dispatch.sites import Site
 from dispatch.store.book import read_some_sites
 from dispatch.store.db import transaction
 from dispatch.store.gate_codes import reseal
+from dispatch.words import _
 
 
 def may_see_codes(caller: Caller, technician_id: str, day: date, today: date) -> bool:
@@ -35,10 +36,12 @@ def check_print_of_codes(caller: Caller, technician_id: str, day: date, today: d
         When the caller may not see them.
     """
     if caller.scopes is not None:
-        raise NotAllowed("An API token gets no gate codes: sign in, and print the sheet there.")
+        raise NotAllowed(_("An API token gets no gate codes: sign in, and print the sheet there."))
     is_office = caller.person.role is not Role.TECHNICIAN
     if not is_office and not may_see_codes(caller, technician_id, day, today):
-        raise NotAllowed("Gate codes are for the technician who serves there, on the day itself.")
+        raise NotAllowed(
+            _("Gate codes are for the technician who serves there, on the day itself.")
+        )
 
 
 def opened_sheet(settings: Settings, caller: Caller, sheet: DaySheet) -> DaySheet:
@@ -71,7 +74,9 @@ def reveal(session: Session, settings: Settings, site_id: str) -> str:
     """
     found = read_some_sites(session, [site_id])
     if site_id not in found:
-        raise NotFound(f"There is no site '{site_id}'. The list of sites shows the ids.")
+        raise NotFound(
+            _("There is no site '{site}'. The list of sites shows the ids.").format(site=site_id)
+        )
     return open_sealed(found[site_id].gate_code, settings.gate_keys)
 
 

@@ -11,6 +11,7 @@ from dispatch.errors import InvalidValue, NotFound
 from dispatch.sites import Hold
 from dispatch.store import book
 from dispatch.store.removal import delete_hold as delete_row
+from dispatch.words import _
 
 
 def add_hold(session: Session, hold: Hold) -> Hold:
@@ -24,12 +25,18 @@ def add_hold(session: Session, hold: Hold) -> Hold:
         When a hold of the site begins on the same day.
     """
     if all(site.id != hold.site_id for site in book.read_sites(session)):
-        raise NotFound(f"There is no site '{hold.site_id}'. The list of sites shows the ids.")
+        raise NotFound(
+            _("There is no site '{site}'. The list of sites shows the ids.").format(
+                site=hold.site_id
+            )
+        )
     for other in book.read_holds(session):
         if (other.site_id, other.first_day) == (hold.site_id, hold.first_day):
             raise InvalidValue(
-                f"Site {hold.site_id} has a hold from {hold.first_day} to {other.last_day} "
-                "already: end or delete that one first."
+                _(
+                    "Site {site} has a hold from {first_day} to {last_day} already: end or "
+                    "delete that one first."
+                ).format(site=hold.site_id, first_day=hold.first_day, last_day=other.last_day)
             )
     book.write_holds(session, [hold])
     return hold
@@ -48,7 +55,9 @@ def end_hold(session: Session, site_id: str, first_day: date, last_day: date) ->
     hold = _hold(session, site_id, first_day)
     if last_day < first_day:
         raise InvalidValue(
-            f"A hold from {first_day} cannot end on {last_day}: delete it, or end it later."
+            _(
+                "A hold from {first_day} cannot end on {last_day}: delete it, or end it later."
+            ).format(first_day=first_day, last_day=last_day)
         )
     ended = replace(hold, last_day=last_day)
     book.write_holds(session, [ended])
@@ -66,5 +75,7 @@ def _hold(session: Session, site_id: str, first_day: date) -> Hold:
         if (hold.site_id, hold.first_day) == (site_id, first_day):
             return hold
     raise NotFound(
-        f"Site '{site_id}' has no hold that begins on {first_day}. The list of holds shows them."
+        _(
+            "Site '{site}' has no hold that begins on {first_day}. The list of holds shows them."
+        ).format(site=site_id, first_day=first_day)
     )

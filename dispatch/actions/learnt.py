@@ -39,6 +39,7 @@ from dispatch.store.records import (
     read_state,
 )
 from dispatch.store.upkeep_kinds import read_rules
+from dispatch.words import _
 
 LOOK_BACK = timedelta(days=365)  # older visits say little: their weight is below a quarter
 MOST_WAYS = 200  # whose road classes are looked up, a few milliseconds each on a town's map
@@ -110,7 +111,9 @@ def site_minutes(session: Session, settings: Settings, site_id: str) -> SitePlan
     """One site as `planned_and_actual` has it; raises NotFound."""
     sites = {site.id: site for site in read_sites(session)}
     if site_id not in sites:
-        raise NotFound(f"There is no site '{site_id}'. The list of sites shows the ids.")
+        raise NotFound(
+            _("There is no site '{site}'. The list of sites shows the ids.").format(site=site_id)
+        )
     visits = visit_minutes(session, settings, site_id)
     planned = [one.planned_min for one in visits if one.planned_min is not None]
     found = _learn(session, settings, list(sites.values()))

@@ -30,6 +30,7 @@ from dispatch.store.rows import hold_columns, site_columns, technician_columns
 from dispatch.store.upkeep_kinds import read_rules, rule_columns
 from dispatch.technicians import Technician
 from dispatch.upkeep_rules import UpkeepRule
+from dispatch.words import _
 
 USUAL_WEEKS = 52
 
@@ -84,7 +85,7 @@ def level_upkeep(
         histories = histories_until(session, settings, today)
     if not inputs.sites or not inputs.technicians:
         raise NothingToPlan(
-            "There is no upkeep to spread without sites and technicians: import them first."
+            _("There is no upkeep to spread without sites and technicians: import them first.")
         )
     closed: frozenset[date] = frozenset().union(*(closed_days(settings, one) for one in horizon))
     made = level(
@@ -103,8 +104,11 @@ def level_upkeep(
         claim(session)
         if _read(session).digest != inputs.digest:
             raise InputsChanged(
-                "Sites, technicians, holds or the table of upkeep changed while upkeep was spread, "
-                "so nothing was stored and the weeks set before stay: spread it again."
+                _(
+                    "Sites, technicians, holds or the table of upkeep changed while upkeep was "
+                    "spread, so nothing was stored and the weeks set before stay: spread it "
+                    "again."
+                )
             )
         store.write_levelling(session, made, today, inputs.digest)
     return made

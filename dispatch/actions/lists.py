@@ -31,6 +31,7 @@ from dispatch.intake.technician_rows import SHIFT_COLUMNS, TECHNICIAN_COLUMNS
 from dispatch.one_offs import OneOff
 from dispatch.sites import Hold, Site
 from dispatch.technicians import Break, Shift, Technician
+from dispatch.words import _
 
 Cell = str | int | float | bool | date | None
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")  # OWASP, "CSV Injection"
@@ -53,7 +54,9 @@ class ListTable:
         for row in self.rows:
             if len(row) != len(self.columns):
                 raise InvalidValue(
-                    f"A row of {len(row)} cells does not fit {len(self.columns)} columns: {row}."
+                    _("A row of {number} cells does not fit {columns} columns: {row}.").format(
+                        number=len(row), columns=len(self.columns), row=row
+                    )
                 )
 
 
@@ -78,7 +81,7 @@ def as_json(table: ListTable) -> str:
 def column_list(columns: Sequence[Column]) -> ListTable:
     """What a table to be imported may hold."""
     rows = tuple(
-        (column.name, "yes" if column.required else "", column.meaning, column.example)
+        (column.name, "yes" if column.required else "", column.words, column.example)
         for column in columns
     )
     return ListTable(("column", "required", "meaning", "example"), rows)

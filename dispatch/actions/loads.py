@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 from sqlmodel import Session
@@ -25,6 +25,7 @@ from dispatch.store.record_lists import read_targets
 from dispatch.water.advice import OTHERS_OLDEST_DAYS, RAISED_BY, Last
 from dispatch.water.dosing import dose_kg
 from dispatch.water.ranges import Range, Standing
+from dispatch.words import _
 
 
 def truck_load(
@@ -45,25 +46,51 @@ def load_of(
     session: Session, settings: Settings, sheet: DaySheet, *, customary: bool = True
 ) -> LoadList:
     """The load of the truck for a day sheet, as `truck_load`."""
+    site_ids = sorted({stop.site.id for stop in sheet.stops})
+    points = read_last_readings(session, site_ids=site_ids) if site_ids else []
+    targets = read_targets(session)
+    return load_from(session, settings, sheet, points, targets, customary=customary)
+
+
+def load_from(
+    session: Session,
+    settings: Settings,
+    sheet: DaySheet,
+    points: Iterable[ReadingAt],
+    targets: Mapping[ReadingKind, Range],
+    *,
+    customary: bool = True,
+) -> LoadList:
+    """As `load_of`, with the last readings of the sites on the route as they were read before."""
     technician = sheet.technician
     on_route = [stop.site for stop in sheet.stops]
-    used = read_products_used(session, settings.today() - USE_LOOK_BACK)
-    # a pool without records takes what others of its kind do; without such a one, none is asked
-    ids = {site.id for site in on_route}
-    wanted = ids if ids <= used.keys() else ids | used.keys()
-    usage = usage_of_sites(read_some_sites(session, wanted).values(), used)
+    usage = _usage(session, settings, on_route)
     return load_list(
         [site.id for site in on_route],
         sheet.load,
         sheet.waste_kg,
         usage,
-        _wanted(session, settings, on_route),
+        _wanted(settings, on_route, points, targets),
         technician.payload_kg,
         most_regulated_kg=technician.chemicals_most_kg,
         expected_regulated_kg=_most_aboard_kg(sheet, usage),
         refills=sheet.route is not None and sheet.route.supply_after is not None,
         customary=customary,
     )
+
+
+def _usage(session: Session, settings: Settings, on_route: Sequence[Site]) -> dict[str, Usage]:
+    """Usual use of the sites; a pool without records takes what others of its kind do.
+
+    Without such a one none of the others is asked: they have a hundred times as many records.
+    """
+    since = settings.today() - USE_LOOK_BACK
+    book = {site.id: site for site in on_route}
+    used = read_products_used(session, since, sorted(book))
+    if not book.keys() <= used.keys():
+        used = read_products_used(session, since)
+        book |= read_some_sites(session, used.keys() - book.keys())
+    return usage_of_sites(book.values(), used)
 
 
 def _most_aboard_kg(sheet: DaySheet, usage: Mapping[str, Usage]) -> float:
@@ -101,16 +128,21 @@ def load_table(found: LoadList) -> ListTable:
     return ListTable(columns, (*parts, *products))
 
 
-def _wanted(session: Session, settings: Settings, on_route: Sequence[Site]) -> list[Wanted]:
+def _wanted(
+    settings: Settings,
+    on_route: Sequence[Site],
+    points: Iterable[ReadingAt],
+    targets: Mapping[ReadingKind, Range],
+) -> list[Wanted]:
     """Bulky products that the last readings of the sites on the route ask for."""
-    kinds = tuple(kind for kind, product in RAISED_BY.items() if product in BULKY)
-    targets = read_targets(session)
-    points: defaultdict[str, list[ReadingAt]] = defaultdict(list)
-    for point in read_last_readings(session, kinds, site_ids=sorted({one.id for one in on_route})):
-        points[point.site_id].append(point)
+    kinds = {kind for kind, product in RAISED_BY.items() if product in BULKY}
+    at_site: defaultdict[str, list[ReadingAt]] = defaultdict(list)
+    for point in points:
+        if point.reading.kind in kinds:
+            at_site[point.site_id].append(point)
     found = []
     for site in {site.id: site for site in on_route}.values():
-        last = last_readings(points[site.id], settings.zone)
+        last = last_readings(at_site[site.id], settings.zone)
         found += _wanted_at(site, last, targets, settings.today())
     return found
 
@@ -136,6 +168,8 @@ def _wanted_at(
             mass_kg = dose_kg(product, site.pool_volume_l, target.aim - value)
         except InvalidValue:  # the aim of an odd range may lie below the reading
             continue
-        reason = f"{LIMITS[kind].title.lower()} {value:,.0f} ppm on {one.on}"
+        reason = _("{title} {value:,.0f} ppm on {on}").format(
+            title=_(LIMITS[kind].title).lower(), value=value, on=one.on
+        )
         found.append(Wanted(site.id, product, mass_kg, reason))
     return found

@@ -17,6 +17,7 @@ from dispatch.settings import Settings
 from dispatch.sites import Site
 from dispatch.store.book import read_sites, read_technicians
 from dispatch.technicians import Technician
+from dispatch.words import N_, _
 
 if TYPE_CHECKING:  # these take seconds to import, and most commands do without
     from dispatch.drive.graph import MapSummary, RoadMap
@@ -86,7 +87,14 @@ def download_map(
         check_public(nominatim)
         check_public(settings.overpass_url)
     with TemporaryDirectory(prefix="map-") as folder:
-        file = download_extract(area, Path(folder), settings.overpass_url, nominatim, progress)
+        file = download_extract(
+            area,
+            Path(folder),
+            settings.overpass_url,
+            nominatim,
+            progress,
+            public_only=not settings.online_private,
+        )
         return build_map(settings, file, progress, should_stop)
 
 
@@ -108,7 +116,7 @@ def export_map(settings: Settings, file: Path) -> int:
     return int(sum(way.sum() for way in streets.directions))
 
 
-DEEDS = {"start": "start the day", "end": "end the day", "supply": "load"}
+DEEDS = {"start": N_("start the day"), "end": N_("end the day"), "supply": N_("load")}
 
 
 def road_map(settings: Settings) -> RoadMap:
@@ -172,11 +180,19 @@ def drive_times(
     snaps, problems = snap_all(roads, places_of(sites, technicians))
     names = {technician.id: technician.name for technician in technicians}
     for place_id, problem in problems.items():
-        kind, _, owner = place_id.partition(":")
+        kind, _rest, owner = place_id.partition(":")
         if kind != "site":
             raise OffStreet(
-                f"Technician {owner} ({names[owner]}) cannot {DEEDS[kind]} there: {problem} "
-                f"Correct the {kind} place in the technicians' table and import it again."
+                _(
+                    "Technician {owner} ({names}) cannot {deeds} there: {problem} Correct the "
+                    "{kind} place in the technicians' table and import it again."
+                ).format(
+                    owner=owner,
+                    names=names[owner],
+                    deeds=_(DEEDS[kind]),
+                    problem=problem,
+                    kind=kind,
+                )
             )
     factors = read_factors(settings.factors_file)
     on_the_day = {

@@ -19,6 +19,7 @@ from dispatch.places import Place
 from dispatch.settings import Settings
 from dispatch.sites import MONDAY_TO_FRIDAY, Rhythm, ServicePlan, Site
 from dispatch.store import book
+from dispatch.words import _
 
 if TYPE_CHECKING:  # compiled code, slow to import
     from dispatch.edits.places import Offer
@@ -41,7 +42,7 @@ class Wish:
 
     def __post_init__(self) -> None:
         if not self.name.strip() or not self.address.strip():
-            raise InvalidValue("A new customer needs a name and an address: write both.")
+            raise InvalidValue(_("A new customer needs a name and an address: write both."))
         _check_weekdays(self.allowed_weekdays)
 
 
@@ -98,11 +99,17 @@ def places_for(
         raise InvalidValue(
             reasons[0].replace(TRIED_ID, wish.name)
             if reasons
-            else f"No visit to {wish.name} would fall into week {week}: try another week."
+            else _("No visit to {name} would fall into week {week}: try another week.").format(
+                name=wish.name, week=week
+            )
         )
     found = offers(problem, draft_of(desk.plan.routes), TRIED_ID)
     if not found:
-        raise InvalidValue(f"Nobody works on the days of {wish.name} in week {week}.")
+        raise InvalidValue(
+            _("Nobody works on the days of {name} in week {week}.").format(
+                name=wish.name, week=week
+            )
+        )
     liked = [one for one in found if wish.favourite in one.weekdays]
     return Places(place, wish.rhythm.every_weeks, found, liked[0] if liked else None)
 
@@ -118,7 +125,11 @@ def take_on(
         When there is no such technician.
     """
     if all(one.id != technician_id for one in book.read_technicians(session)):
-        raise InvalidValue(f"There is no technician '{technician_id}': choose one of the offers.")
+        raise InvalidValue(
+            _("There is no technician '{technician}': choose one of the offers.").format(
+                technician=technician_id
+            )
+        )
     days = frozenset(weekdays)
     _check_weekdays(days)
     plan = replace(
@@ -160,7 +171,9 @@ def offer_list(found: Places) -> ListTable:
 def _check_weekdays(days: frozenset[int]) -> None:
     if not days or not days <= frozenset(range(7)):
         raise InvalidValue(
-            f"The weekdays {sorted(days)} cannot be used: give one or more of 0 (Monday) to 6."
+            _("The weekdays {days} cannot be used: give one or more of 0 (Monday) to 6.").format(
+                days=sorted(days)
+            )
         )
 
 

@@ -12,6 +12,7 @@ from dispatch.one_offs import OneOff
 from dispatch.settings import Settings
 from dispatch.store import book
 from dispatch.store.removal import delete_one_off as delete_row
+from dispatch.words import _
 
 
 def one_offs(session: Session) -> list[OneOff]:
@@ -24,7 +25,11 @@ def one_off(session: Session, work_id: str) -> OneOff:
     for work in book.read_one_offs(session):
         if work.id == work_id:
             return work
-    raise NotFound(f"There is no one-off work '{work_id}'. The list of one-off work shows the ids.")
+    raise NotFound(
+        _("There is no one-off work '{work}'. The list of one-off work shows the ids.").format(
+            work=work_id
+        )
+    )
 
 
 def import_one_offs(session: Session, settings: Settings, text: str) -> int:
@@ -53,14 +58,22 @@ def add_one_off(session: Session, work: OneOff) -> OneOff:
         When the book has no such site or technician.
     """
     if all(site.id != work.site_id for site in book.read_sites(session)):
-        raise NotFound(f"There is no site '{work.site_id}'. The list of sites shows the ids.")
+        raise NotFound(
+            _("There is no site '{site}'. The list of sites shows the ids.").format(
+                site=work.site_id
+            )
+        )
     staff = {technician.id for technician in book.read_technicians(session)}
     if work.technician_id is not None and work.technician_id not in staff:
         raise NotFound(
-            f"There is no technician '{work.technician_id}'. The list of technicians shows the ids."
+            _(
+                "There is no technician '{technician}'. The list of technicians shows the ids."
+            ).format(technician=work.technician_id)
         )
     if any(other.id == work.id for other in book.read_one_offs(session)):
-        raise InvalidValue(f"There is one-off work '{work.id}' already: give it another id.")
+        raise InvalidValue(
+            _("There is one-off work '{id}' already: give it another id.").format(id=work.id)
+        )
     book.write_one_offs(session, [work])
     return work
 

@@ -15,12 +15,13 @@ from dispatch.service_plan import Priority, VisitKind
 from dispatch.store.book import read_one_offs
 from dispatch.store.one_off_stops import read_recorded_days
 from dispatch.store.record_lists import read_follow_ups
+from dispatch.words import N_, _
 
 TITLES = {
-    FollowUpKind.CLOSE_POOL: "See to the drain cover; the pool is closed",
-    FollowUpKind.UNSAFE_WATER: "Test and treat the water again",
-    FollowUpKind.GREEN_WATER: "Bring the green water back",
-    FollowUpKind.PART: "Put in the part",
+    FollowUpKind.CLOSE_POOL: N_("See to the drain cover; the pool is closed"),
+    FollowUpKind.UNSAFE_WATER: N_("Test and treat the water again"),
+    FollowUpKind.GREEN_WATER: N_("Bring the green water back"),
+    FollowUpKind.PART: N_("Put in the part"),
     FollowUpKind.REPAIR: "Repair",
 }
 FIRST = frozenset({FollowUpKind.CLOSE_POOL, FollowUpKind.UNSAFE_WATER})  # somebody could be hurt
@@ -49,7 +50,7 @@ def work_of(asked: FollowUp) -> OneOff:
     return OneOff(
         id=asked.id,
         site_id=asked.site_id,
-        title=TITLES[asked.kind],
+        title=_(TITLES[asked.kind]),
         kind=VisitKind.FOLLOW_UP,
         first_day=min(next_day, asked.due_on) if asked.kind in MAY_COME_EARLY else asked.due_on,
         last_day=asked.due_on,

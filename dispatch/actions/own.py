@@ -9,6 +9,7 @@ from sqlmodel import Session
 from dispatch.errors import NotAllowed
 from dispatch.people import Person, Role
 from dispatch.store import own
+from dispatch.words import _
 
 
 def check_own_route(person: Person, technician_id: str) -> None:
@@ -21,8 +22,14 @@ def check_own_route(person: Person, technician_id: str) -> None:
     """
     if person.role is Role.TECHNICIAN and person.technician_id != technician_id:
         raise NotAllowed(
-            f"{person.name} may see the days of technician '{person.technician_id}' only, not "
-            f"those of '{technician_id[:60]}'."
+            _(
+                "{name} may see the days of technician '{technician}' only, not those of "
+                "'{other_technician}'."
+            ).format(
+                name=person.name,
+                technician=person.technician_id,
+                other_technician=technician_id[:60],
+            )
         )
 
 
@@ -32,8 +39,10 @@ def check_own_site(session: Session, person: Person, site_id: str, today: date) 
         return
     if not own.is_own_site(session, person.technician_id or "", site_id, today):
         raise NotAllowed(
-            f"The site '{site_id[:60]}' is in no route of {person.name}, from four weeks ago on: "
-            "the dispatcher can say more about it."
+            _(
+                "The site '{site}' is in no route of {name}, from four weeks ago on: the "
+                "dispatcher can say more about it."
+            ).format(site=site_id[:60], name=person.name)
         )
 
 
@@ -42,7 +51,9 @@ def check_own_record(session: Session, person: Person, record_id: str) -> None:
     if person.role is not Role.TECHNICIAN:
         return
     if not own.is_own_record(session, person.technician_id or "", record_id):
-        raise NotAllowed(f"{person.name} may see and correct his own records only.")
+        raise NotAllowed(
+            _("{name} may see and correct his own records only.").format(name=person.name)
+        )
 
 
 def check_own_photo(session: Session, person: Person, photo_id: str) -> None:
@@ -50,4 +61,6 @@ def check_own_photo(session: Session, person: Person, photo_id: str) -> None:
     if person.role is not Role.TECHNICIAN:
         return
     if not own.is_own_photo(session, person.technician_id or "", photo_id):
-        raise NotAllowed(f"{person.name} may see the photos of his own records only.")
+        raise NotAllowed(
+            _("{name} may see the photos of his own records only.").format(name=person.name)
+        )

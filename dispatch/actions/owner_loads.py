@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from sqlmodel import Session
 
+from dispatch.actions.done_work import StopWork, work_of
 from dispatch.actions.lists import Cell, ListTable
 from dispatch.clock import IsoWeek
 from dispatch.costs import MONTH_WEEKS, Rates, overtime_s
@@ -16,6 +17,7 @@ from dispatch.settings import Settings
 from dispatch.sites import Site
 from dispatch.store.book import read_sites, read_technicians
 from dispatch.store.plans import read_plan, read_plan_upkeep, read_planned_weeks
+from dispatch.store.records import Attendance, read_attendance
 from dispatch.technicians import Technician
 
 USUAL_WEEKS = 12  # shown; a quarter of a year
@@ -23,8 +25,10 @@ USUAL_WEEKS = 12  # shown; a quarter of a year
 
 @dataclass(frozen=True, slots=True)
 class TechnicianWeek:
-    """A technician's planned week in seconds; `service_s` is without upkeep.
+    """A technician's week in seconds; `service_s` is without upkeep.
 
+    The time of `recorded` of the stops is what records say, that of the others and all driving
+    what was planned.
     `overtime_s` is what exceeds the regular hours of a workweek, `over_s` how far the work lies
     beyond the fair share by hours of shift (below zero: short of it).
     """
@@ -32,6 +36,7 @@ class TechnicianWeek:
     technician_id: str
     technician: str
     stops: int
+    recorded: int
     service_s: int
     upkeep_s: int
     drive_s: int
@@ -49,11 +54,12 @@ class TechnicianWeek:
 
 @dataclass(frozen=True, slots=True)
 class WeekFigures:
-    """A planned week of the whole company."""
+    """A planned week of the whole company; `recorded` as for a technician."""
 
     week: str
     technicians: tuple[TechnicianWeek, ...]
     stops: int
+    recorded: int
     service_s: int
     upkeep_s: int
     drive_s: int
@@ -111,8 +117,7 @@ def week_figures(session: Session, settings: Settings, until: IsoWeek) -> list[W
     weeks = [week for week in read_planned_weeks(session) if week <= until][-USUAL_WEEKS:]
     technicians = read_technicians(session)
     return [
-        _week(read_plan(session, week), technicians, _upkeep_s(session, week), rates_of(settings))
-        for week in weeks
+        _week(plan, work, technicians, rates_of(settings)) for plan, work in _done(session, weeks)
     ]
 
 
@@ -123,9 +128,11 @@ def accounts(session: Session, settings: Settings, until: IsoWeek) -> list[Accou
     """
     weeks = [week for week in read_planned_weeks(session) if week <= until][-USUAL_WEEKS:]
     visits: defaultdict[str, list[tuple[int, int]]] = defaultdict(list)
-    for week in weeks:
-        for site_id, took in _visits(read_plan(session, week)):
-            visits[site_id].append(took)
+    for _, work in _done(session, weeks):
+        for one in work:
+            if one.visit_id is None or one.visit_id.startswith(f"{one.site_id}/"):
+                # one-off work is billed by itself
+                visits[one.site_id].append((one.service_s + one.drive_s, one.drive_m))
     sites = {site.id: site for site in read_sites(session)}
     rates = rates_of(settings)
     found = [
@@ -138,13 +145,14 @@ def accounts(session: Session, settings: Settings, until: IsoWeek) -> list[Accou
 
 def figures_list(weeks: Iterable[WeekFigures]) -> ListTable:
     """One line for each week and technician; hours rounded to two decimals."""
-    columns = ("week", "technician_id", "technician", "stops", "service_h", "upkeep_h", "drive_h")
+    columns = ("week", "technician_id", "technician", "stops", "recorded_stops")
     rows: tuple[tuple[Cell, ...], ...] = tuple(
         (
             week.week,
             one.technician_id,
             one.technician,
             one.stops,
+            one.recorded,
             *(
                 round(seconds / 3600, 2)
                 for seconds in (
@@ -156,17 +164,18 @@ def figures_list(weeks: Iterable[WeekFigures]) -> ListTable:
         for week in weeks
         for one in week.technicians
     )
-    more = ("work_h", "shift_h", "slack_h", "overtime_h", "beyond_fair_share_h")
-    return ListTable((*columns, *more), rows)
+    more = ("service_h", "upkeep_h", "drive_h", "work_h", "shift_h", "slack_h", "overtime_h")
+    return ListTable((*columns, *more, "beyond_fair_share_h"), rows)
 
 
 def week_list(weeks: Iterable[WeekFigures]) -> ListTable:
     """One line for each week."""
-    columns = ("week", "stops", "work_h", "drive_h", "driving_percent", "stops_per_hour")
+    columns = ("week", "stops", "recorded_stops", "work_h", "drive_h", "driving_percent")
     rows = tuple(
         (
             one.week,
             one.stops,
+            one.recorded,
             round(one.work_s / 3600, 2),
             round(one.drive_s / 3600, 2),
             round(100 * one.driving_share, 1),
@@ -178,7 +187,7 @@ def week_list(weeks: Iterable[WeekFigures]) -> ListTable:
         )
         for one in weeks
     )
-    more = ("spread_min", "overtime_h", "cost", "cost_per_stop")
+    more = ("stops_per_hour", "spread_min", "overtime_h", "cost", "cost_per_stop")
     return ListTable((*columns, *more), rows)
 
 
@@ -201,27 +210,41 @@ def account_list(found: Iterable[Account]) -> ListTable:
     return ListTable((*columns, "monthly_price", "left_over"), rows)
 
 
+def _done(session: Session, weeks: Sequence[IsoWeek]) -> Iterator[tuple[WeekPlan, list[StopWork]]]:
+    """Each planned week with what its visits took."""
+    attended: defaultdict[IsoWeek, list[Attendance]] = defaultdict(list)
+    for one in read_attendance(session, weeks[0].monday) if weeks else ():
+        attended[IsoWeek.of(one.day)].append(one)
+    for week in weeks:
+        plan = read_plan(session, week)
+        upkeep = {key: 60 * one.minutes for key, one in read_plan_upkeep(session, week).items()}
+        yield plan, work_of(plan, attended[week], upkeep)
+
+
 def _week(
-    plan: WeekPlan, technicians: Sequence[Technician], upkeep_s: Mapping[str, int], rates: Rates
+    plan: WeekPlan, done: Sequence[StopWork], technicians: Sequence[Technician], rates: Rates
 ) -> WeekFigures:
     shifts = {one.id: _shift_s(one, plan.week) for one in technicians}
+    theirs = {
+        one.id: [work for work in done if work.technician_id == one.id] for one in technicians
+    }
     work = {
-        one.id: sum(r.work_s for r in plan.routes if r.technician_id == one.id)
+        one.id: sum(r.work_s - r.service_s for r in plan.routes if r.technician_id == one.id)
+        + sum(visit.service_s for visit in theirs[one.id])
         for one in technicians
     }
     share = sum(work.values()) / max(1, sum(shifts.values()))
     rows = []
     for one in technicians:
         routes = [route for route in plan.routes if route.technician_id == one.id]
-        upkeep = sum(
-            upkeep_s.get(item, 0) for r in routes for stop in r.stops for item in stop.upkeep_ids
-        )
+        upkeep = sum(visit.upkeep_s for visit in theirs[one.id])
         rows.append(
             TechnicianWeek(
                 technician_id=one.id,
                 technician=one.name,
-                stops=sum(len(route.stops) for route in routes),
-                service_s=sum(route.service_s for route in routes) - upkeep,
+                stops=len(theirs[one.id]),
+                recorded=sum(visit.is_recorded for visit in theirs[one.id]),
+                service_s=sum(visit.service_s for visit in theirs[one.id]) - upkeep,
                 upkeep_s=upkeep,
                 drive_s=sum(route.drive_s for route in routes),
                 drive_m=sum(route.drive_m for route in routes),
@@ -238,6 +261,7 @@ def _week(
         week=str(plan.week),
         technicians=tuple(rows),
         stops=sum(row.stops for row in rows),
+        recorded=sum(row.recorded for row in rows),
         service_s=sum(row.service_s for row in rows),
         upkeep_s=sum(row.upkeep_s for row in rows),
         drive_s=sum(row.drive_s for row in rows),
@@ -254,21 +278,6 @@ def _shift_s(technician: Technician, week: IsoWeek) -> int:
     meal_s = 60 * technician.meal.minutes if technician.meal else 0
     shifts = (technician.shift_on(day) for day in week.days)
     return sum(max(0, one.end_s - one.start_s - meal_s) for one in shifts if one)
-
-
-def _upkeep_s(session: Session, week: IsoWeek) -> dict[str, int]:
-    return {key: 60 * one.minutes for key, one in read_plan_upkeep(session, week).items()}
-
-
-def _visits(plan: WeekPlan) -> Iterable[tuple[str, tuple[int, int]]]:
-    """Site, seconds and metres of each visit of the rhythm; one-off work is billed by itself."""
-    for route in plan.routes:
-        home_s = route.return_drive_s // max(1, len(route.stops))
-        home_m = route.return_drive_m // max(1, len(route.stops))
-        for stop in route.stops:
-            if stop.visit_id.startswith(f"{stop.site_id}/"):
-                seconds = stop.leave_s - stop.start_s + stop.drive_s + home_s
-                yield stop.site_id, (seconds, stop.drive_m + home_m)
 
 
 def _account(site: Site, took: Sequence[tuple[int, int]], rates: Rates, week: IsoWeek) -> Account:

@@ -14,18 +14,24 @@ from dispatch.actions.loads import load_of
 from dispatch.actions.phone_day import phone_day
 from dispatch.actions.read_plan import day_sheet
 from dispatch.actions.route_lines import lines_of_route
+from dispatch.day.events import DayEvent
 from dispatch.errors import NotFound
 from dispatch.records.load_list import LoadList
 from dispatch.settings import Settings
+from dispatch.words import _
 
 
 @dataclass(frozen=True, slots=True)
 class PaperDay:
-    """A technician's day; `version` is that of the published day, 0 while it is only planned."""
+    """A technician's day; `version` is that of the published day, 0 while it is only planned.
+
+    `changes` is what the office did to it since it was published first, oldest first.
+    """
 
     sheet: DaySheet
     load: LoadList | None
     version: int
+    changes: tuple[DayEvent, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +54,7 @@ def paper_day(
     """
     found = phone_day(session, settings, technician_id, day, customary=customary)
     if found.version:
-        return PaperDay(found.sheet, found.load, found.version)
+        return PaperDay(found.sheet, found.load, found.version, found.changes[1:])
     sheet = day_sheet(session, settings, technician_id, day)
     load = load_of(session, settings, sheet, customary=customary) if sheet.stops else None
     return PaperDay(sheet, load, 0)
@@ -68,7 +74,9 @@ def day_track(session: Session, settings: Settings, technician_id: str, day: dat
     """
     sheet = paper_day(session, settings, technician_id, day).sheet
     if sheet.route is None:
-        raise NotFound(f"{sheet.why_empty} So there is no route to drive.")
+        raise NotFound(
+            _("{why_empty} So there is no route to drive.").format(why_empty=sheet.why_empty)
+        )
     places = [sheet.technician.start, *(row.site.place for row in sheet.stops)]
     places.append(sheet.technician.end)
     straight = [((a.lon, a.lat), (b.lon, b.lat)) for a, b in pairwise(places)]

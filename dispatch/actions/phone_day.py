@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -12,13 +12,14 @@ from sqlmodel import Session
 from dispatch.actions.day import revisions_of
 from dispatch.actions.day_sheet import DaySheet, SheetStop, empty_sheet, full_sheet
 from dispatch.actions.due import holiday_names
-from dispatch.actions.loads import load_of
+from dispatch.actions.loads import load_from
 from dispatch.actions.open_work import all_work
 from dispatch.clock import IsoWeek
 from dispatch.day.events import DayEvent, EventKind
 from dispatch.day.state import StopState, fold
 from dispatch.day.work import Revision
 from dispatch.errors import NotFound
+from dispatch.one_offs import work_id_of
 from dispatch.phone.pressure import FilterFacts, filter_facts
 from dispatch.planning.plan import Route
 from dispatch.readings import ReadingAt, ReadingKind
@@ -35,6 +36,7 @@ from dispatch.technicians import Technician
 from dispatch.upkeep import UpkeepDue
 from dispatch.water.advice import Last
 from dispatch.water.ranges import Range
+from dispatch.words import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,19 +91,23 @@ def phone_day(
     revision = revisions[-1]
     # what others did elsewhere says nothing of this route, and there are hundreds of others
     visit_ids = {one for each in revisions for one in each.visit_ids}
-    events = read_events_of(session, day, technician_id, visit_ids)
+    events = read_events_of(session, day, [technician_id], visit_ids)
     state = fold(day, revisions, events)
     sheet = _sheet(session, technician, revision.route)
     states = {visit_id: one.state for visit_id, one in state.visits.items()}
-    load = load_of(session, settings, sheet, customary=customary) if sheet.stops else None
+    site_ids = sorted({row.site.id for row in sheet.stops})
+    points = read_last_readings(session, site_ids=site_ids) if site_ids else []
+    targets, load = read_targets(session), None
+    if sheet.stops:
+        load = load_from(session, settings, sheet, points, targets, customary=customary)
     return PhoneDay(
         sheet=sheet,
         published=True,
         version=day_version(session, day),
-        stops=_stops(session, settings, sheet, states),
+        stops=_stops(session, settings, sheet, states, points),
         load=load,
         changes=_changes(events, revision),
-        targets=read_targets(session),
+        targets=targets,
     )
 
 
@@ -112,7 +118,7 @@ def _without_route(
     off = day in technician.days_off or technician.shift_on(day) is None
     sheet = empty_sheet(technician, day, holiday_names(settings, IsoWeek.of(day)))
     if not off:
-        sheet = replace(sheet, why_empty="The office has not published this day for you yet.")
+        sheet = replace(sheet, why_empty=_("The office has not published this day for you yet."))
     return PhoneDay(sheet, off, 0, (), None, (), read_targets(session))
 
 
@@ -124,17 +130,22 @@ def _sheet(session: Session, technician: Technician, route: Route) -> DaySheet:
         for stop in route.stops
     )
     sites = read_some_sites(session, {stop.site_id for stop in stops})
-    works = {work.id: work for work in all_work(session, settled=True)}
+    works = {}
+    if any(work_id_of(stop.visit_id) for stop in stops):
+        works = {work.id: work for work in all_work(session, settled=True)}
     return full_sheet(technician, replace(route, stops=stops), sites, upkeep, works)
 
 
 def _stops(
-    session: Session, settings: Settings, sheet: DaySheet, states: Mapping[str, StopState]
+    session: Session,
+    settings: Settings,
+    sheet: DaySheet,
+    states: Mapping[str, StopState],
+    last: Iterable[ReadingAt],
 ) -> tuple[PhoneStop, ...]:
     rules = read_rules(session)
     points: defaultdict[str, list[ReadingAt]] = defaultdict(list)
-    site_ids: Sequence[str] = sorted({row.site.id for row in sheet.stops})
-    for point in read_last_readings(session, site_ids=site_ids) if site_ids else []:
+    for point in last:
         points[point.site_id].append(point)
     return tuple(
         PhoneStop(
@@ -167,5 +178,9 @@ def _is_said(event: DayEvent) -> bool:
 def _technician(session: Session, technician_id: str) -> Technician:
     found = read_technician(session, technician_id)
     if found is None:
-        raise NotFound(f"There is no technician '{technician_id}': the office knows the ids.")
+        raise NotFound(
+            _("There is no technician '{technician}': the office knows the ids.").format(
+                technician=technician_id
+            )
+        )
     return found

@@ -7,7 +7,7 @@ record is, and both sides are told.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
@@ -27,6 +27,7 @@ from dispatch.settings import Settings
 from dispatch.store.db import transaction
 from dispatch.store.phone_entries import KeptEntry, read_entries, read_entry, write_entry
 from dispatch.store.record_lists import Aside, aside_id, write_aside
+from dispatch.words import _
 
 MOST_AT_ONCE = 200  # entries of one call; a technician's day has about 40
 TRIES = 3  # of an entry that two calls bring at the same moment
@@ -44,11 +45,13 @@ class Sending:
     def of(cls, content: object) -> Sending:
         """The sending of its content; raises InvalidValue where it is none."""
         if not isinstance(content, Mapping) or not isinstance(content.get("entries"), list):
-            raise InvalidValue("Send an object with phone, sent_at and a list of entries.")
+            raise InvalidValue(_("Send an object with phone, sent_at and a list of entries."))
         entries = content["entries"]
         if len(entries) > MOST_AT_ONCE:
             raise InvalidValue(
-                f"{len(entries)} entries at once are too many: send {MOST_AT_ONCE} at most."
+                _("{number} entries at once are too many: send {most_at_once} at most.").format(
+                    number=len(entries), most_at_once=MOST_AT_ONCE
+                )
             )
         phone = entry_id_of({"id": content.get("phone")})
         return cls(phone, moment_of(content.get("sent_at")), entries)
@@ -72,7 +75,17 @@ class Reply:
     entries: tuple[Answered, ...]
 
 
-def take_entries(engine: Engine, settings: Settings, person: Person, sending: Sending) -> Reply:
+def _nothing(_session: Session) -> None:
+    """What else is written with an entry, where nothing is."""
+
+
+def take_entries(
+    engine: Engine,
+    settings: Settings,
+    person: Person,
+    sending: Sending,
+    also: Callable[[Session], None] = _nothing,
+) -> Reply:
     """Take in entries one after the other, each in a transaction of its own.
 
     Sent again, an entry is answered as before and counts once, whether the first answer was lost,
@@ -88,10 +101,13 @@ def take_entries(engine: Engine, settings: Settings, person: Person, sending: Se
         Who sends; a technician may enter for himself only.
     sending
         What the phone sent, its entries in the order in which they were entered.
+    also
+        Called in the transaction of the first entry, to write what belongs to the call.
     """
     now = settings.now()
     answers = tuple(
-        _take(engine, settings, person, sending, content, now) for content in sending.entries
+        _take(engine, settings, person, sending, content, now, _nothing if n else also)
+        for n, content in enumerate(sending.entries)
     )
     clock = "" if settings.fixed_today is not None else clock_words(sending.sent_at, now)
     return Reply(now, clock, answers)
@@ -141,11 +157,14 @@ def _take(
     sending: Sending,
     content: object,
     now: datetime,
+    also: Callable[[Session], None],
 ) -> Answered:
     for attempt in range(TRIES):
         try:
             with transaction(engine) as session:
-                return _take_once(session, settings, person, sending, content, now)
+                answered = _take_once(session, settings, person, sending, content, now)
+                also(session)
+                return answered
         except IntegrityError:  # another call wrote it between our look and our writing
             if attempt == TRIES - 1:
                 raise
@@ -194,15 +213,17 @@ def _judged(
     if record.aside or (happened.is_refused and not record.is_kept):
         outcome = Outcome.REFUSED
     if outcome is Outcome.REFUSED and not aside:
-        aside = _set_aside(session, sent, InvalidValue(happened.words or NOTHING_KEPT), now)
+        aside = _set_aside(session, sent, InvalidValue(happened.words or _(NOTHING_KEPT)), now)
     return _kept(entry, sent, outcome, words, aside, now)
 
 
 def _check_own(person: Person, entry: Entry) -> None:
     if person.role is Role.TECHNICIAN and person.technician_id != entry.technician_id:
         raise InvalidValue(
-            f"{person.name} is signed in and cannot enter for technician '{entry.technician_id}': "
-            "the office can take it in."
+            _(
+                "{name} is signed in and cannot enter for technician '{technician}': the "
+                "office can take it in."
+            ).format(name=person.name, technician=entry.technician_id)
         )
 
 

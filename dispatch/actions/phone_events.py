@@ -12,22 +12,24 @@ from uuid import UUID, uuid5
 
 from sqlmodel import Session
 
-from dispatch.actions.day import Outcome, add_events, read_day
+from dispatch.actions.day import Outcome, add_events
+from dispatch.actions.day_publish import read_day_around
 from dispatch.clock import format_time
 from dispatch.day.events import LONGEST_WHY, DayEvent, EventKind
 from dispatch.day.state import DayState, StopState, VisitNow
 from dispatch.errors import InvalidValue, NotFound
 from dispatch.phone.entry import Entry, clock_words
 from dispatch.settings import Settings
-from dispatch.store.book import read_some_sites, read_technicians
+from dispatch.store.book import read_some_sites, read_technician
+from dispatch.words import N_, _, worded
 
-NOTHING_KEPT = "The entry fits no day and has no record."
+NOTHING_KEPT = N_("The entry fits no day and has no record.")
 ELSEWHERE = frozenset({StopState.MOVED, StopState.CANCELLED, StopState.UNPLACED})
 DEEDS = {
     EventKind.STARTED: "started",
     EventKind.DONE: "did",
-    EventKind.SKIPPED: "could not do",
-    EventKind.UNDONE: "took back",
+    EventKind.SKIPPED: N_("could not do"),
+    EventKind.UNDONE: N_("took back"),
 }
 
 
@@ -57,7 +59,7 @@ def happen(session: Session, settings: Settings, entry: Entry, who: str, now: da
         When the service learns of it, aware.
     """
     try:
-        state = read_day(session, entry.day)
+        state = read_day_around(session, entry.day, entry.technician_id, entry.visit_id or "")
     except NotFound as error:
         return Happened(str(error), is_refused=True)
     try:
@@ -73,7 +75,9 @@ def happen(session: Session, settings: Settings, entry: Entry, who: str, now: da
     _note(session, settings, entry, event, moved)
     if visit is not None and (counted := _what_counts(entry, event, visit)) is not None:
         _added(session, settings, counted)
-    return Happened(f"{moved} What you entered is kept; the office knows.", is_moved=True)
+    return Happened(
+        _("{moved} What you entered is kept; the office knows.").format(moved=moved), is_moved=True
+    )
 
 
 def _event(entry: Entry, settings: Settings, who: str, now: datetime) -> DayEvent:
@@ -109,17 +113,23 @@ def _moved_words(session: Session, state: DayState, entry: Entry, visit: VisitNo
     if own is not None and entry.visit_id in own.visit_ids:
         return ""
     if visit is None:
-        return f"The office does not have this stop on {entry.day}."
+        return _("The office does not have this stop on {day}.").format(day=entry.day)
     name = _site_name(session, visit.work.site_id)
     holder = next(
         (who for who, one in state.revisions.items() if entry.visit_id in one.visit_ids), None
     )
     if holder is not None:
-        return f"{name} was given to {_technician_name(session, holder)} meanwhile."
+        return _("{name} was given to {session} meanwhile.").format(
+            name=name, session=_technician_name(session, holder)
+        )
     if visit.state in ELSEWHERE:
-        to = f" to {visit.to_day}" if visit.to_day is not None else ""
+        said = (
+            _("{name} was {state} by the office meanwhile{why}.")
+            if visit.to_day is None
+            else _("{name} was {state} to {day} by the office meanwhile{why}.")
+        )
         why = f" ({visit.why})" if visit.why else ""
-        return f"{name} was {visit.state}{to} by the office meanwhile{why}."
+        return said.format(name=name, state=worded(visit.state), day=visit.to_day, why=why)
     return ""
 
 
@@ -143,10 +153,9 @@ def _note(session: Session, settings: Settings, entry: Entry, event: DayEvent, m
     at = event.at.astimezone(settings.zone)
     clock = format_time(at.hour * 3600 + at.minute * 60)
     said = f" {entry.note}" if entry.note else f" {entry.reason}" if entry.reason else ""
-    why = (
-        f"{name} {DEEDS[entry.kind]} it at {clock} all the same:{said} {moved} "
-        "What was entered is kept."
-    )
+    why = _(
+        "{name} {deeds} it at {clock} all the same:{said} {moved} What was entered is kept."
+    ).format(name=name, deeds=_(DEEDS[entry.kind]), clock=clock, said=said, moved=moved)
     note = DayEvent(
         id=str(uuid5(UUID(entry.id), "moved")),
         day=entry.day,
@@ -168,5 +177,5 @@ def _site_name(session: Session, site_id: str) -> str:
 
 
 def _technician_name(session: Session, technician_id: str) -> str:
-    known = {one.id: one.name for one in read_technicians(session)}
-    return known.get(technician_id, technician_id)
+    found = read_technician(session, technician_id)
+    return technician_id if found is None else found.name

@@ -19,10 +19,11 @@ from dispatch.errors import DispatchError, InvalidValue, NotFound
 from dispatch.phone.entry import Entry, moment_of
 from dispatch.settings import Settings
 from dispatch.store.record_lists import Aside, aside_id, write_aside
+from dispatch.words import N_, _
 
-MISTAKE = "Entered by mistake and taken back on the phone."
-ANEW = "Entered anew on the phone."
-LEFT_AS_IT_IS = (
+MISTAKE = N_("Entered by mistake and taken back on the phone.")
+ANEW = N_("Entered anew on the phone.")
+LEFT_AS_IT_IS = N_(
     "The date that the upkeep gave the site's equipment stays: ask the office to mend it."
 )
 
@@ -61,7 +62,10 @@ def keep_record(
         return _anew(session, settings, entry, content, now)
     taken = take_in_record(session, settings, content)
     if taken.outcome is Outcome.ASIDE:
-        return RecordKept(words=f"The record was set aside: {taken.error}", aside=taken.aside)
+        return RecordKept(
+            words=_("The record was set aside: {error}").format(error=taken.error),
+            aside=taken.aside,
+        )
     return RecordKept(is_kept=True)
 
 
@@ -72,13 +76,15 @@ def _anew(
     try:
         fields = {"skipped": "", **content}
         correct_record(
-            session, settings, str(content["id"]), fields, by=entry.technician_id, reason=ANEW
+            session, settings, str(content["id"]), fields, by=entry.technician_id, reason=_(ANEW)
         )
     except DispatchError as error:
         name = aside_id(content)
         aside = Aside(name, str(content["id"]), dict(content), error.code, str(error), now)
         write_aside(session, aside)
-        return RecordKept(words=f"The record was set aside: {error}", aside=name)
+        return RecordKept(
+            words=_("The record was set aside: {error}").format(error=error), aside=name
+        )
     return RecordKept(is_kept=True)
 
 
@@ -88,18 +94,18 @@ def _withdraw(session: Session, settings: Settings, entry: Entry) -> RecordKept:
     except NotFound:
         return RecordKept()
     if not _is_own(session, settings, entry, entry.record_id):
-        return RecordKept(words="The record is that of another visit and stays as it is.")
+        return RecordKept(words=_("The record is that of another visit and stays as it is."))
     empty: dict[str, Any] = {
         name: [] for name in ("readings", "work", "products", "upkeep", "seen", "parts_to_order")
     }
-    fields = {**empty, "skipped": MISTAKE}
+    fields = {**empty, "skipped": _(MISTAKE)}
     try:
         correct_record(
-            session, settings, entry.record_id, fields, by=entry.technician_id, reason=MISTAKE
+            session, settings, entry.record_id, fields, by=entry.technician_id, reason=_(MISTAKE)
         )
     except InvalidValue as error:
-        return RecordKept(words=f"The record stays as it is: {error}")
-    return RecordKept(is_kept=True, words=LEFT_AS_IT_IS if before.upkeep else "")
+        return RecordKept(words=_("The record stays as it is: {error}").format(error=error))
+    return RecordKept(is_kept=True, words=_(LEFT_AS_IT_IS) if before.upkeep else "")
 
 
 def _held(record: Mapping[str, Any], now: datetime) -> dict[str, str]:

@@ -23,13 +23,14 @@ from dispatch.store.db import transaction
 from dispatch.store.job_reports import Claim, unclaimed
 from dispatch.store.plan_versions import KeptPlan
 from dispatch.store.plans import read_plan
+from dispatch.words import N_, _
 
 if TYPE_CHECKING:  # compiled code, slow to import
     from dispatch.edits.draft import Draft
     from dispatch.planning.balance import Evening
     from dispatch.planning.problem import Problem
 
-WORDS = "Planned again"
+WORDS = N_("Planned again")
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +97,7 @@ def plan_again(
         upkeep=tuple(desk.upkeep.values()),
         inputs_digest=desk.inputs.digest,
         broken=done.broken,
-        what=WORDS,
+        what=_(WORDS),
         who=who,
         at=at,
     )
@@ -199,8 +200,10 @@ def take_proposal(session: Session, week: IsoWeek, *, version: int, who: str, at
     check_version(session, week, version)
     if base != store.present_version(session, week):
         raise ChangedMeanwhile(
-            f"The plan of week {week} has changed since the proposal was made from version {base}: "
-            "throw the proposal away and plan again."
+            _(
+                "The plan of week {week} has changed since the proposal was made from version "
+                "{base}: throw the proposal away and plan again."
+            ).format(week=week, base=base)
         )
     number = keep_plan(session, replace(kept, who=who, at=at))
     store.delete_proposal(session, week)

@@ -16,6 +16,7 @@ from dispatch.store import plan_versions as store
 from dispatch.store.book import read_sites, read_technicians
 from dispatch.store.plan_versions import KeptPlan, VersionNote
 from dispatch.store.plans import read_inputs_digest, read_plan, read_plan_upkeep
+from dispatch.words import _, joined
 
 FIRST_WORDS = "Planned"
 
@@ -74,9 +75,11 @@ def check_version(session: Session, week: IsoWeek, version: int) -> None:
     later = [note for note in store.version_notes(session, week) if note.number > version]
     deeds = "; ".join(f"{note.who or 'somebody'}: {note.what}" for note in later[-3:])
     raise ChangedMeanwhile(
-        f"The plan of week {week} stands at version {now}, and you saw version {version}"
+        _("The plan of week {week} stands at version {now}, and you saw version {version}").format(
+            week=week, now=now, version=version
+        )
         + (f" ({deeds})" if deeds else "")
-        + ". Nothing was changed: look at the plan as it is now, then do it again."
+        + _(". Nothing was changed: look at the plan as it is now, then do it again.")
     )
 
 
@@ -142,11 +145,17 @@ def _go(
     target = notes.get((now.undo_to if back else now.redo_to) or 0) if now else None
     if now is None or target is None:
         deed = "undo" if back else "redo"
-        raise NotFound(f"There is nothing to {deed} in the plan of week {week}.")
+        raise NotFound(
+            _("There is nothing to {deed} in the plan of week {week}.").format(deed=deed, week=week)
+        )
     kept = store.read_version(session, week, target.number)
     _check_known(session, kept.plan)
     _check_past(read_plan(session, week), kept.plan, today)
-    what = f"Undone: {now.step}" if back else f"Redone: {target.step}"
+    what = (
+        _("Undone: {step}").format(step=now.step)
+        if back
+        else _("Redone: {step}").format(step=target.step)
+    )
     return store.add_version(
         session,
         replace(kept, what=what, who=who, at=at),
@@ -164,8 +173,10 @@ def _check_known(session: Session, plan: WeekPlan) -> None:
     gone = sorted(named - sites) + sorted({route.technician_id for route in plan.routes} - people)
     if gone:
         raise InvalidValue(
-            f"The earlier plan of week {plan.week} names {' and '.join(gone)}, which the book does "
-            "not hold any more: change the plan as it is now instead."
+            _(
+                "The earlier plan of week {week} names {gone}, which the book does not hold "
+                "any more: change the plan as it is now instead."
+            ).format(week=plan.week, gone=joined(gone))
         )
 
 
@@ -175,6 +186,8 @@ def _check_past(now: WeekPlan, then: WeekPlan, today: date) -> None:
 
     if over(now) != over(then):
         raise InvalidValue(
-            f"The earlier plan of week {now.week} differs on days that are over, which nothing "
-            "changes any more: change the plan as it is now instead."
+            _(
+                "The earlier plan of week {week} differs on days that are over, which nothing "
+                "changes any more: change the plan as it is now instead."
+            ).format(week=now.week)
         )

@@ -40,17 +40,18 @@ from dispatch.store.standing import read_planned_changes
 from dispatch.technicians import Technician
 from dispatch.upkeep import UpkeepDue
 from dispatch.visits import VisitsDue
+from dispatch.words import N_, _, joined
 
 if TYPE_CHECKING:  # compiled code, slow to import
     from dispatch.planning.balance import Evening
     from dispatch.planning.problem import Problem
 
-NAMES = {"one_offs": "one-off work", "planned": "plans of other weeks"} | {
-    "holiday_rule": "holiday rule",
-    "closed": "holidays",
-    "map_digest": "street map",
-    "upkeep": "upkeep due",
-    "due": "visits due",
+NAMES = {"one_offs": N_("one-off work"), "planned": N_("plans of other weeks")} | {
+    "holiday_rule": N_("holiday rule"),
+    "closed": N_("holidays"),
+    "map_digest": N_("street map"),
+    "upkeep": N_("upkeep due"),
+    "due": N_("visits due"),
 }
 
 
@@ -90,7 +91,7 @@ class Inputs:
             "closed": self.closed,
             "map_digest": self.map_digest,
             "upkeep": [replace(one, cause=None) for one in self.upkeep],  # the latest figures
-            "due": self.due,
+            "due": [replace(one, note="") for one in self.due],  # its words are the reader's
         }
         return {name: _digest(part) for name, part in columns.items()}
 
@@ -188,6 +189,7 @@ def plan_week(
 def laid_out(settings: Settings, week: IsoWeek, today: date, inputs: Inputs) -> Problem:
     """The week as the planner sees it; raises what `plan_week` does before it searches."""
     from dispatch.planning.lay_out import build_problem
+    from dispatch.planning.problem import Prices
 
     check_not_over(week, today)
     check_not_empty(inputs)
@@ -211,6 +213,7 @@ def laid_out(settings: Settings, week: IsoWeek, today: date, inputs: Inputs) -> 
         times.matrix,
         closed_days=inputs.closed,
         no_drive=times.no_drive,
+        prices=Prices.of_changes(settings.technician_change_min, settings.day_change_min),
     )
 
 
@@ -282,7 +285,9 @@ def check_not_stopped(week: IsoWeek, should_stop: ShouldStop) -> None:
     """Raise Cancelled when planning is to stop before the search has begun."""
     if should_stop():
         raise Cancelled(
-            f"Planning week {week} was stopped before the search began; nothing was changed."
+            _(
+                "Planning week {week} was stopped before the search began; nothing was changed."
+            ).format(week=week)
         )
 
 
@@ -300,8 +305,10 @@ def check_not_over(week: IsoWeek, today: date) -> None:
     """Raise WeekInPast for a week that is over."""
     if week.sunday < today:
         raise WeekInPast(
-            f"Week {week} ended on {week.sunday} and cannot be planned any more: plan "
-            f"{IsoWeek.of(today)} or a later week."
+            _(
+                "Week {week} ended on {sunday} and cannot be planned any more: plan {of} or a "
+                "later week."
+            ).format(week=week, sunday=week.sunday, of=IsoWeek.of(today))
         )
 
 
@@ -310,8 +317,10 @@ def check_not_empty(inputs: Inputs) -> None:
     for kind, found in (("sites", inputs.sites), ("technicians", inputs.technicians)):
         if not found:
             raise NothingToPlan(
-                f"There are no {kind} to plan with: import them with "
-                f"'dispatch {kind} import FILE.csv'."
+                _(
+                    "There are no {kind} to plan with: import them with 'dispatch {kind} "
+                    "import FILE.csv'."
+                ).format(kind=kind)
             )
 
 
@@ -323,6 +332,8 @@ def check_unmoved(before: Inputs, now: Inputs) -> None:
         return
     causes = [name for name in moved if name != "due"] or moved
     raise InputsChanged(
-        f"The {' and '.join(NAMES.get(name, name) for name in causes)} changed while the week was "
-        "planned, so the plan was not stored and the old one, if any, is still there: plan again."
+        _(
+            "The {name} changed while the week was planned, so the plan was not stored and the "
+            "old one, if any, is still there: plan again."
+        ).format(name=joined([_(NAMES.get(name, name)) for name in causes]))
     )

@@ -19,6 +19,7 @@ from dispatch.store.book import read_sites, read_technicians
 from dispatch.store.plans import read_plan, read_plan_upkeep, read_planned_weeks
 from dispatch.technicians import Shift, Technician
 from dispatch.upkeep import UpkeepDue
+from dispatch.words import _
 
 __all__ = ["Workload", "day_sheet", "planned_weeks", "route_lines", "week_plan", "workloads"]
 
@@ -109,5 +110,7 @@ def _technician(session: Session, technician_id: str) -> Technician:
         if technician.id == technician_id:
             return technician
     raise NotFound(
-        f"There is no technician '{technician_id}': 'dispatch technicians list' shows who there is."
+        _(
+            "There is no technician '{technician}': 'dispatch technicians list' shows who there is."
+        ).format(technician=technician_id)
     )

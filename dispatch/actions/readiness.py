@@ -6,6 +6,7 @@ from sqlalchemy import Engine
 from sqlalchemy.exc import SQLAlchemyError
 
 from dispatch.store.migrations import newest_revision, present_revision
+from dispatch.words import _
 
 
 def why_not_ready(engine: Engine) -> str:
@@ -14,5 +15,5 @@ def why_not_ready(engine: Engine) -> str:
         with engine.execution_options(read_only=True).connect() as connection:
             revision = present_revision(connection)
     except SQLAlchemyError:
-        return "the database cannot be reached"
-    return "" if revision == newest_revision() else "the tables are of another version"
+        return _("the database cannot be reached")
+    return "" if revision == newest_revision() else _("the tables are of another version")

@@ -20,6 +20,7 @@ from dispatch.records.rows import RECORD_COLUMNS, read_record_rows, record_cells
 from dispatch.settings import Settings
 from dispatch.store.record_lists import Aside
 from dispatch.store.records import KeptRecord, read_some_records
+from dispatch.words import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,11 +79,13 @@ def import_record_lines(session: Session, settings: Settings, text: str) -> File
         try:
             contents.append(json.loads(line))
         except ValueError as error:
-            problems.append(RowProblem(number, "", "", f"The line is no JSON: {error}."))
+            problems.append(
+                RowProblem(number, "", "", _("The line is no JSON: {error}.").format(error=error))
+            )
     if problems:
         raise rejected(problems)
     if not contents:
-        raise ImportRejected("The file holds no record: give one JSON object on each line.")
+        raise ImportRejected(_("The file holds no record: give one JSON object on each line."))
     return _counted(take_in_records(session, settings, contents))
 
 

@@ -52,6 +52,7 @@ from dispatch.store.records import (
     read_versions,
     write_records,
 )
+from dispatch.words import _
 
 LONGEST_NAME = 200  # characters
 LONGEST_REASON = 1000
@@ -86,7 +87,7 @@ def record_versions(session: Session, settings: Settings, record_id: str) -> lis
     """All versions of a record, the first one first; raises NotFound."""
     found = read_versions(session, record_id, settings.zone)
     if not found:
-        raise NotFound(f"There is no record '{record_id}'.")
+        raise NotFound(_("There is no record '{record}'.").format(record=record_id))
     return found
 
 
@@ -126,8 +127,10 @@ def correct_record(
     record = record_of(plain({**content_of(before.record), **fields}), settings.zone)
     if (record.id, record.site_id) != (record_id, before.record.site_id):
         raise InvalidValue(
-            "A correction keeps the record's id and site: record the visit of the other site anew, "
-            "and mark this one as skipped with the reason."
+            _(
+                "A correction keeps the record's id and site: record the visit of the other "
+                "site anew, and mark this one as skipped with the reason."
+            )
         )
     if digest_of(record) == digest_of(before.record):
         return before
@@ -169,7 +172,11 @@ def find_photo(session: Session, settings: Settings, photo_id: str) -> tuple[Pho
     photo = read_photo(session, photo_id)
     file = photo_file(settings, photo)
     if not file.is_file():
-        raise NotFound(f"The file of photo {photo_id} is gone from {file.parent}.")
+        raise NotFound(
+            _("The file of photo {photo} is gone from {parent}.").format(
+                photo=photo_id, parent=file.parent
+            )
+        )
     return photo, file
 
 
@@ -198,7 +205,7 @@ def accept_aside(
     _check_signed(by, "accepted")
     found = _open_aside(session, aside)
     if not isinstance(found.content, Mapping):
-        raise InvalidValue("What was sent is no record at all: dismiss it, and record it anew.")
+        raise InvalidValue(_("What was sent is no record at all: dismiss it, and record it anew."))
     content = {**found.content, **fields}
     if any(True for _ in read_versions(session, found.record_id, settings.zone)):
         after = correct_record(
@@ -209,14 +216,16 @@ def accept_aside(
         taken = take_in_record(session, settings, content)
         if taken.error is not None:
             raise taken.error
-    _settle(session, settings, found, by, "taken in")
+    _settle(session, settings, found, by, _("taken in"))
     return taken
 
 
 def dismiss_aside(session: Session, settings: Settings, aside: str, *, by: str, why: str) -> None:
     """Say that what was set aside is not wanted; it stays readable. Raises as `accept_aside`."""
     _check_signed(by, why)
-    _settle(session, settings, _open_aside(session, aside), by, f"dismissed: {why}")
+    _settle(
+        session, settings, _open_aside(session, aside), by, _("dismissed: {why}").format(why=why)
+    )
 
 
 def open_follow_ups(session: Session, site_id: str | None = None) -> list[FollowUp]:
@@ -240,7 +249,9 @@ def settle(
     found = read_follow_up(session, follow_up_id)
     if found.settled_on is not None:
         raise InvalidValue(
-            f"The follow-up was settled on {found.settled_on} by {found.settled_by} already."
+            _("The follow-up was settled on {settled} by {settled_by} already.").format(
+                settled=found.settled_on, settled_by=found.settled_by
+            )
         )
     settled = replace(found, settled_on=settings.today(), settled_by=by, outcome=outcome)
     settle_follow_up(session, settled)
@@ -260,7 +271,11 @@ def _with_last_visit(session: Session, before: Site, moved: Site, old: VisitReco
 def _open_aside(session: Session, aside: str) -> Aside:
     found = read_aside(session, aside)
     if found.settled_at is not None:
-        raise InvalidValue(f"It was settled by {found.settled_by} already: {found.outcome}.")
+        raise InvalidValue(
+            _("It was settled by {settled_by} already: {outcome}.").format(
+                settled_by=found.settled_by, outcome=found.outcome
+            )
+        )
     return found
 
 
@@ -271,7 +286,7 @@ def _settle(session: Session, settings: Settings, aside: Aside, by: str, outcome
 
 def _check_signed(by: str, reason: str) -> None:
     if not 0 < len(by.strip()) <= LONGEST_NAME or not 0 < len(reason.strip()) <= LONGEST_REASON:
-        raise InvalidValue("Say who does it and why: both are kept in the history.")
+        raise InvalidValue(_("Say who does it and why: both are kept in the history."))
 
 
 def _write_whole(file: Path, data: bytes) -> None:

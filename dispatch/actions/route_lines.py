@@ -23,8 +23,9 @@ if TYPE_CHECKING:
     from dispatch.drive.graph import RoadMap
     from dispatch.drive.snap import Snap
 
-DECIMALS = 6  # of a degree, about 0.1 m
-KEY_VERSION = 2  # raise it when the same map and legs give other lines
+DECIMALS = 5  # of a degree, about 1 m, finer than a street is drawn
+DEVIATION = 1e-5  # degrees that a line may leave its street, about 1 m; halves what a page fetches
+KEY_VERSION = 3  # raise it when the same map and legs give other lines
 
 
 def route_lines(session: Session, settings: Settings, week: IsoWeek) -> dict[str, Any]:
@@ -110,11 +111,15 @@ def _places(route: Route) -> list[str]:
 
 
 def _geometry(roads: RoadMap, start: Snap | None, end: Snap | None) -> dict[str, Any] | None:
+    import shapely
+
     from dispatch.drive.paths import leg_line
 
     if start is None or end is None:
         return None
     line = leg_line(roads, start, end)
+    if len(line) > 2:
+        line = list(shapely.LineString(line).simplify(DEVIATION, preserve_topology=False).coords)
     rounded = [[round(lon, DECIMALS), round(lat, DECIMALS)] for lon, lat in line]
     return {"type": "LineString", "coordinates": rounded}
 

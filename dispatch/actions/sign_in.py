@@ -17,10 +17,11 @@ from dispatch.passwords import hash_password, is_password, new_secret
 from dispatch.people import SESSION_LASTS, Caller, LinkUse, Person, Role
 from dispatch.store import people
 from dispatch.store.db import transaction
+from dispatch.words import N_, _
 
-WRONG = (
-    "The sign-in name and the password do not belong together. Check both; capital letters count "
-    "in the password. An owner can send a link to set a new one."
+WRONG = N_(
+    "The sign-in name and the password do not belong together. Check both; capital letters "
+    "count in the password. An owner can send a link to set a new one."
 )
 
 
@@ -83,7 +84,7 @@ def change_password(
     with transaction(engine, read_only=True) as session:
         kept = people.read_password_hash(session, person.id)
     if not is_password(old, kept):
-        raise WrongSignIn("The password you have now was not this one; nothing was changed.")
+        raise WrongSignIn(_("The password you have now was not this one; nothing was changed."))
     hashed = hash_password(new, person_id=person.id)
     with transaction(engine) as session:
         people.write_password_hash(session, person.id, hashed)
@@ -109,7 +110,7 @@ def sign_in_by_link(engine: Engine, link: str, *, now: datetime, device: str) ->
     with transaction(engine) as session:
         use, person_id = people.read_link(session, link, now)
         if use is not LinkUse.SIGN_IN or person_id is None:
-            raise LinkOver("This link is for setting a password, not for signing in.")
+            raise LinkOver(_("This link is for setting a password, not for signing in."))
         person = people.read_person(session, person_id)
         people.remove_link(session, link)
         secret = new_secret()
@@ -129,7 +130,7 @@ def set_password(engine: Engine, link: str, new: str, *, now: datetime, device: 
     """
     use, person = follow_link(engine, link, now)
     if use is not LinkUse.SET_PASSWORD or person is None:
-        raise LinkOver("This link is not for setting a password.")
+        raise LinkOver(_("This link is not for setting a password."))
     hashed = hash_password(new, person_id=person.id)
     with transaction(engine) as session:
         people.read_link(session, link, now)  # it may have been used while the hash was made
@@ -141,14 +142,14 @@ def make_first_owner(
     engine: Engine, link: str, person: Person, password: str, *, now: datetime, device: str
 ) -> str:
     """Use up the link of a new company and make its first owner; raises as `set_password`."""
-    use, _ = follow_link(engine, link, now)
+    use, _rest = follow_link(engine, link, now)
     if use is not LinkUse.FIRST_OWNER or person.role is not Role.OWNER:
-        raise LinkOver("This link is not for making the first owner.")
+        raise LinkOver(_("This link is not for making the first owner."))
     hashed = hash_password(password, person_id=person.id)
     with transaction(engine) as session:
         people.read_link(session, link, now)
         if people.read_people(session):
-            raise LinkOver("This company has people already: an owner can add more of them.")
+            raise LinkOver(_("This company has people already: an owner can add more of them."))
         people.write_person(session, person, now)
         return _begin(session, link, person, hashed, now, device)
 

@@ -28,6 +28,7 @@ from dispatch.upkeep import UpkeepDue, next_upkeep
 from dispatch.upkeep_conditions import History
 from dispatch.upkeep_forecast import Forecast
 from dispatch.water.ranges import Range
+from dispatch.words import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +89,7 @@ def site_view(
         visits=tuple(visit_minutes(session, settings, site_id)),
         upkeep=tuple(sorted(due, key=lambda one: (one.due_on, one.kind))),
         done=done,
-        titles={rule.kind: rule.title for rule in rules},
+        titles={rule.kind: _(rule.title) for rule in rules},
         forecasts=tuple(
             one for one in forecasts(session, settings.today()) if one.site_id == site_id
         ),

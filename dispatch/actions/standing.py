@@ -25,6 +25,7 @@ from dispatch.store.book import read_sites, read_some_sites, read_technicians
 from dispatch.store.db import transaction
 from dispatch.store.standing import Study, read_planned_changes, read_study, write_study
 from dispatch.technicians import Technician
+from dispatch.words import N_, _
 
 if TYPE_CHECKING:  # compiled code, slow to import
     from dispatch.standing.moves import Aim, Measure, Move
@@ -35,9 +36,9 @@ IMPROVE, EVEN_OUT, DESIGN = "improve", "even-out", "design"  # the studies there
 STUDIES = (IMPROVE, EVEN_OUT, DESIGN)
 MOST_MOVES = 200  # customers; whoever moves more designs anew
 WHY = {
-    IMPROVE: "It shortens the rounds.",
-    EVEN_OUT: "It evens the technicians' hours.",
-    DESIGN: "The standing routes were designed anew.",
+    IMPROVE: N_("It shortens the rounds."),
+    EVEN_OUT: N_("It evens the technicians' hours."),
+    DESIGN: N_("The standing routes were designed anew."),
 }
 
 
@@ -128,8 +129,10 @@ def reckon_standing(
 
     if name not in STUDIES or not 1 <= most <= MOST_MOVES:
         raise InvalidValue(
-            f"A study '{name}' of {most} customers cannot be made: choose {', '.join(STUDIES)}, "
-            f"and 1 to {MOST_MOVES} customers."
+            _(
+                "A study '{name}' of {most} customers cannot be made: choose {studies}, and 1 "
+                "to {most_moves} customers."
+            ).format(name=name, most=most, studies=", ".join(STUDIES), most_moves=MOST_MOVES)
         )
     first = IsoWeek.of(today).next
     sites, technicians = _book(engine, first)
@@ -172,8 +175,10 @@ def study(session: Session, name: str) -> MovesFigures:
     kept = read_study(session, name)
     if kept is None:
         raise NotFound(
-            f"There is no study '{name}' of the standing routes yet: run 'dispatch standing {name}'"
-            f", or choose {', '.join(STUDIES)}."
+            _(
+                "There is no study '{name}' of the standing routes yet: run 'dispatch standing "
+                "{name}', or choose {studies}."
+            ).format(name=name, studies=", ".join(STUDIES))
         )
     return _MOVES.validate_python(kept.result)
 
@@ -193,8 +198,10 @@ def decide_on(
     found = study(session, name)
     if not 1 <= count <= len(found.moves):
         raise InvalidValue(
-            f"The study has {len(found.moves)} moves, and the first {count} cannot be made: give "
-            "a number between."
+            _(
+                "The study has {number} moves, and the first {count} cannot be made: give a "
+                "number between."
+            ).format(number=len(found.moves), count=count)
         )
     chosen = found.moves[:count]
     sites = read_some_sites(session, [one.site_id for one in chosen])
@@ -205,10 +212,11 @@ def decide_on(
     stale = [one.site for one in chosen if now.get(one.site_id) != one.old_habit]
     if stale:
         raise InvalidValue(
-            f"The routes of {', '.join(stale[:3])} have changed since the study was made: reckon "
-            "it again."
+            _(
+                "The routes of {stale} have changed since the study was made: reckon it again."
+            ).format(stale=", ".join(stale[:3]))
         )
-    wishes = [Wish(one.site_id, one.new_habit, WHY[name]) for one in chosen]
+    wishes = [Wish(one.site_id, one.new_habit, _(WHY[name])) for one in chosen]
     return decide(session, wishes, from_on=from_on, who=who, today=today)
 
 
@@ -238,7 +246,7 @@ def _book(engine: Engine, first: IsoWeek) -> tuple[list[Site], list[Technician]]
         technicians = read_technicians(session)
     if not sites or not technicians:
         raise NothingToPlan(
-            "There are no standing routes without sites and technicians: import them first."
+            _("There are no standing routes without sites and technicians: import them first.")
         )
     return sites, technicians
 
@@ -340,7 +348,7 @@ class _Words:
         """A customer of a design, whose own gain nobody can tell from that of the others."""
         site_id = self._typical.problem.demands[d].site_id
         old, new = self._typical.habits[d], self.habit(d, stand)
-        turn = ", in other weeks" if new.anchor_on != old.anchor_on else ""
+        turn = _(", in other weeks") if new.anchor_on != old.anchor_on else ""
         return MoveFigures(
             rank,
             site_id,

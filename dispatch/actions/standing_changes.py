@@ -16,6 +16,7 @@ from dispatch.standing.changes import after, can_be_made
 from dispatch.standing.values import ChangeState, Habit, StandingChange, with_habit
 from dispatch.store.book import read_sites, read_some_sites, read_technicians, write_sites
 from dispatch.store.standing import read_changes, read_planned_changes, write_changes
+from dispatch.words import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +45,10 @@ def decide(
     """
     if from_on <= today:
         raise InvalidValue(
-            f"A change of standing routes from {from_on} would begin before anybody hears of it: "
-            "take a Monday after today."
+            _(
+                "A change of standing routes from {since} would begin before anybody hears of "
+                "it: take a Monday after today."
+            ).format(since=from_on)
         )
     sites = read_some_sites(session, [one.site_id for one in wishes])
     known = {one.id for one in read_technicians(session)}
@@ -54,7 +57,7 @@ def decide(
     for wish in wishes:
         site = sites.get(wish.site_id)
         if site is None:
-            raise NotFound(f"There is no site '{wish.site_id}' in the book.")
+            raise NotFound(_("There is no site '{site}' in the book.").format(site=wish.site_id))
         _check(wish, site.plan.rhythm.visits_per_week, known)
         site = after(site, [one for one in planned if one.site_id == site.id])
         with_habit(site.plan, wish.new)
@@ -89,21 +92,27 @@ def withdraw(session: Session, change_or_batch: str, *, who: str, today: date) -
     chosen = [one for one in planned if change_or_batch in (one.id, one.batch)]
     if not chosen:
         raise NotFound(
-            f"There is no planned change '{change_or_batch}': 'dispatch standing changes' shows "
-            "those there are."
+            _(
+                "There is no planned change '{change_or_batch}': 'dispatch standing changes' "
+                "shows those there are."
+            ).format(change_or_batch=change_or_batch)
         )
     ids = {one.id for one in chosen}
     for one in chosen:
         if one.from_on <= today:
             raise InvalidValue(
-                f"The change of {one.site_id} began on {one.from_on} and cannot be taken back: "
-                "decide on a new one that leads back."
+                _(
+                    "The change of {site} began on {since} and cannot be taken back: decide on "
+                    "a new one that leads back."
+                ).format(site=one.site_id, since=one.from_on)
             )
         later = [x for x in planned if x.site_id == one.site_id and x.from_on > one.from_on]
         if any(x.id not in ids for x in later):
             raise InvalidValue(
-                f"A later change of {one.site_id} from {later[0].from_on} builds upon this one: "
-                "take that one back first."
+                _(
+                    "A later change of {site} from {since} builds upon this one: take that one "
+                    "back first."
+                ).format(site=one.site_id, since=later[0].from_on)
             )
     write_changes(
         session,
@@ -181,13 +190,17 @@ def _check(wish: Wish, visits: int, known: set[str]) -> None:
     who = wish.new.technician_id
     if who is not None and who not in known:
         raise InvalidValue(
-            f"There is no technician '{who}' in the book, to whom {wish.site_id} could change: "
-            "'dispatch technicians list' shows who there is."
+            _(
+                "There is no technician '{who}' in the book, to whom {site} could change: "
+                "'dispatch technicians list' shows who there is."
+            ).format(who=who, site=wish.site_id)
         )
     if wish.new.weekdays and len(wish.new.weekdays) != visits:
         raise InvalidValue(
-            f"The new weekdays of {wish.site_id} are {len(wish.new.weekdays)}, and a week with a "
-            f"turn has {visits} visits: give as many."
+            _(
+                "The new weekdays of {site} are {number}, and a week with a turn has {visits} "
+                "visits: give as many."
+            ).format(site=wish.site_id, number=len(wish.new.weekdays), visits=visits)
         )
 
 
@@ -195,6 +208,8 @@ def _check_order(change: StandingChange, planned: Sequence[StandingChange]) -> N
     later = [x for x in planned if x.site_id == change.site_id and x.from_on >= change.from_on]
     if later:
         raise InvalidValue(
-            f"{change.site_id} changes from {later[0].from_on} already: take that change back, or "
-            "let this one begin later."
+            _(
+                "{site} changes from {since} already: take that change back, or let this one "
+                "begin later."
+            ).format(site=change.site_id, since=later[0].from_on)
         )

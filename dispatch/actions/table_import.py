@@ -21,6 +21,7 @@ from dispatch.intake.site_columns import SITE_COLUMNS
 from dispatch.intake.table import Column, RowProblem
 from dispatch.intake.technician_rows import TECHNICIAN_COLUMNS
 from dispatch.settings import Settings
+from dispatch.words import _
 
 KEPT_S = 24 * 3600  # seconds; an uploaded table that nobody took in is thrown away after a day
 
@@ -122,7 +123,7 @@ def read_upload(settings: Settings, name: str) -> tuple[str, list[str] | None]:
     """An uploaded table and the columns chosen for it so far; raises NotFound."""
     file = _folder(settings) / f"{name}.csv"
     if not re.fullmatch(r"[0-9a-f]{32}", name) or not file.is_file():
-        raise NotFound("That table was taken in, or is a day old: upload it again.")
+        raise NotFound(_("That table was taken in, or is a day old: upload it again."))
     with file.open(encoding="utf-8", newline="") as text:
         content = text.read()
     choice = file.with_suffix(".json")

@@ -43,6 +43,7 @@ from dispatch.store.records import (
     read_visit_records,
     write_records,
 )
+from dispatch.words import _
 
 
 class Outcome(StrEnum):
@@ -197,13 +198,16 @@ def _checked(
 
 def _conflict(record: VisitRecord) -> RecordConflict:
     return RecordConflict(
-        f"The record {record.id} was kept already and says something else. What was sent now is "
-        "set aside: correct the record if the new one is right, or send it with an id of its own."
+        _(
+            "The record {id} was kept already and says something else. What was sent now is "
+            "set aside: correct the record if the new one is right, or send it with an id of "
+            "its own."
+        ).format(id=record.id)
     )
 
 
 def _set_aside(session: Session, one: _Judged, now: datetime) -> TakenIn:
-    error = one.error or InvalidValue("The record cannot be read.")
+    error = one.error or InvalidValue(_("The record cannot be read."))
     name = aside_id(one.content)
     record_id = _id_in(one.content)
     write_aside(session, Aside(name, record_id, one.content, error.code, str(error), now))
@@ -237,7 +241,7 @@ def settle_visited(session: Session, records: Sequence[VisitRecord]) -> None:
     for one in read_follow_ups(session) if any(done) else []:
         record = done.get(one.id)
         if record is not None:
-            outcome = f"Visited on {record.day}. {record.note}".strip()
+            outcome = _("Visited on {day}. {note}").format(day=record.day, note=record.note).strip()
             settle_follow_up(
                 session,
                 replace(
@@ -256,7 +260,7 @@ def settle_tested(session: Session, site_ids: Sequence[str]) -> None:
         later = read_first_within(session, one.site_id, one.about, one.noted_on, limits)
         if later is not None:
             day, value, technician = later
-            outcome = f"Tested right on {day}: {value:g}."
+            outcome = _("Tested right on {day}: {value:g}.").format(day=day, value=value)
             settle_follow_up(
                 session, replace(one, settled_on=day, settled_by=technician, outcome=outcome)
             )

@@ -9,10 +9,11 @@ from enum import Enum
 
 from sqlmodel import Session, SQLModel
 
-from dispatch.errors import ChangedMeanwhile
-from dispatch.store.record_tables import WaterTargetRow
+from dispatch.errors import ChangedMeanwhile, VersionMissing
+from dispatch.store.record_tables import RecordRow, WaterTargetRow
 from dispatch.store.tables import HoldRow, OneOffRow, SiteRow, TechnicianRow, UpkeepKindRow
 from dispatch.store.versions import read_last_noted, read_version, read_versions
+from dispatch.words import N_, _
 
 ANY_VERSION = "*"  # RFC 9110, section 13.1.1: whatever stands there
 
@@ -30,16 +31,23 @@ class Kept:
 class Thing(Enum):
     """What two people may edit."""
 
-    SITE = Kept(SiteRow, (("id", "site_id"),), "/sites", "The site")
-    SITES = Kept(SiteRow, (), "/sites", "The list of sites")
-    TECHNICIAN = Kept(TechnicianRow, (("id", "technician_id"),), "/technicians", "The technician")
-    TECHNICIANS = Kept(TechnicianRow, (), "/technicians", "The list of technicians")
-    HOLD = Kept(HoldRow, (("site_id", "site_id"), ("first_day", "first_day")), "/holds", "The hold")
-    HOLDS = Kept(HoldRow, (), "/holds", "The list of holds")
-    ONE_OFF = Kept(OneOffRow, (("id", "work_id"),), "/one-offs", "The work")
-    ONE_OFFS = Kept(OneOffRow, (), "/one-offs", "The list of one-off work")
-    UPKEEP_KIND = Kept(UpkeepKindRow, (("kind", "kind"),), "/upkeep", "The kind of upkeep")
-    WATER_TARGET = Kept(WaterTargetRow, (("kind", "kind"),), "/water/targets", "The target")
+    SITE = Kept(SiteRow, (("id", "site_id"),), "/sites", N_("The site"))
+    SITES = Kept(SiteRow, (), "/sites", N_("The list of sites"))
+    TECHNICIAN = Kept(
+        TechnicianRow, (("id", "technician_id"),), "/technicians", N_("The technician")
+    )
+    TECHNICIANS = Kept(TechnicianRow, (), "/technicians", N_("The list of technicians"))
+    HOLD = Kept(
+        HoldRow, (("site_id", "site_id"), ("first_day", "first_day")), "/holds", N_("The hold")
+    )
+    HOLDS = Kept(HoldRow, (), "/holds", N_("The list of holds"))
+    ONE_OFF = Kept(OneOffRow, (("id", "work_id"),), "/one-offs", N_("The work"))
+    ONE_OFFS = Kept(OneOffRow, (), "/one-offs", N_("The list of one-off work"))
+    UPKEEP_KIND = Kept(UpkeepKindRow, (("kind", "kind"),), "/upkeep", N_("The kind of upkeep"))
+    UPKEEP_KINDS = Kept(UpkeepKindRow, (), "/upkeep", N_("The list of changed upkeep"))
+    WATER_TARGETS = Kept(WaterTargetRow, (), "/water/targets", N_("The list of targets"))
+    RECORD = Kept(RecordRow, (("id", "record_id"),), "/records", N_("The record"))
+    WATER_TARGET = Kept(WaterTargetRow, (("kind", "kind"),), "/water/targets", N_("The target"))
 
 
 def version(session: Session, thing: Thing, names: Mapping[str, str]) -> str:
@@ -61,7 +69,8 @@ def check_version(
     Parameters
     ----------
     wanted
-        The version looked at, as it was told; empty or `*` for none in particular.
+        The version looked at, of the thing or of the list of all, as it was told; `*` for
+        whatever stands there. A change of a list may leave it empty.
     zone
         Where the time of the other change is told.
 
@@ -69,17 +78,44 @@ def check_version(
     ------
     ChangedMeanwhile
         With who changed it and when, as far as the audit log knows.
+    VersionMissing
+        When nothing was told.
     """
-    seen = wanted.strip().removeprefix("W/").strip('"')
-    if seen in {"", ANY_VERSION} or seen == version(session, thing, names):
+    seen, kept = wanted.strip().removeprefix("W/").strip('"'), thing.value
+    if not seen and kept.key:
+        raise VersionMissing(
+            _(
+                "Somebody else may have changed this meanwhile, so say what you looked at: send "
+                "the ETag that reading it was answered with as If-Match (or * for whatever "
+                "stands there), or open the page anew. Nothing was changed."
+            )
+        )
+    if seen in {
+        "",
+        ANY_VERSION,
+        version(session, thing, names),
+        read_version(session, kept.row, {}),
+    }:
         return
-    kept = thing.value
     ids = " ".join(str(names[name]) for _, name in kept.key if name in names)
     named = [f"{name} {names[name]}" for _, name in kept.key if name in names][:1]
     last = read_last_noted(session, kept.path, named)
-    who = "the service itself, or a command" if last is None else last.person_name
-    when = "" if last is None else f" on {last.at.astimezone(zone):%Y-%m-%d at %H:%M}"
+    what = f"{_(kept.words)} {ids}".rstrip()
+    if last is None:
+        raise ChangedMeanwhile(
+            _(
+                "{what} was changed by the service itself, or a command, after you had looked at "
+                "it; nothing of yours was saved. Look at it as it is now, then decide."
+            ).format(what=what)
+        )
     raise ChangedMeanwhile(
-        f"{kept.words} {ids}".rstrip() + f" was changed by {who}{when}, after you had looked at "
-        "it; nothing of yours was saved. Look at it as it is now, then decide."
+        _(
+            "{what} was changed by {who} on {day} at {time}, after you had looked at it; nothing "
+            "of yours was saved. Look at it as it is now, then decide."
+        ).format(
+            what=what,
+            who=last.person_name,
+            day=last.at.astimezone(zone).date(),
+            time=format(last.at.astimezone(zone), "%H:%M"),
+        )
     )

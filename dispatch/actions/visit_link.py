@@ -29,14 +29,25 @@ from dispatch.store.plans import read_plan
 from dispatch.store.records import read_records
 from dispatch.store.upkeep_kinds import read_rules
 from dispatch.water.products import FACTS
+from dispatch.words import N_, _
 
 ROUND_S = 300  # seconds to which a window is widened; nobody is told 09:07
 LOOK_BACK = timedelta(days=14)  # a visit done earlier than planned is recorded under its true day
 SKIPPED = {
-    SkipReason.GATE_LOCKED: "the gate was locked",
-    SkipReason.DOG: "a dog was loose",
-    SkipReason.LIGHTNING: "there was lightning",
-    SkipReason.OWNERS_WISH: "it was not wanted",
+    SkipReason.GATE_LOCKED: N_("the gate was locked"),
+    SkipReason.DOG: N_("a dog was loose"),
+    SkipReason.LIGHTNING: N_("there was lightning"),
+    SkipReason.OWNERS_WISH: N_("it was not wanted"),
+}
+
+# The only work that customers are told of, as the phone offers it; anything else was written by
+# hand for the company. By what a record says, in small letters.
+STANDARD_WORK = {
+    "brushed": N_("Brushed"),
+    "skimmed": N_("Skimmed"),
+    "vacuumed": N_("Vacuumed"),
+    "baskets emptied": N_("Baskets emptied"),
+    "equipment looked at": N_("Equipment looked at"),
 }
 
 
@@ -81,8 +92,10 @@ def visit_token(session: Session, settings: Settings, day: date, visit_id: str) 
     site_id = _site_id(session, day, visit_id)
     if site_id is None:
         raise NotFound(
-            f"There is no visit '{visit_id}' on {day}, so it has no link: choose one of the stops "
-            f"that 'dispatch day show {day}' or 'dispatch show' lists."
+            _(
+                "There is no visit '{visit}' on {day}, so it has no link: choose one of the "
+                "stops that 'dispatch day show {day}' or 'dispatch show' lists."
+            ).format(visit=visit_id, day=day)
         )
     seal = read_seal(settings.link_key_file)
     return seal.seal(SealedUse.VISIT, f"{day}\n{site_id}\n{visit_id}")
@@ -101,7 +114,7 @@ def visit_of(session: Session, settings: Settings, token: str, *, now: datetime)
     day, today = date.fromisoformat(said), now.astimezone(settings.zone).date()
     over = today > day + timedelta(days=settings.visit_link_days)
     if over or not read_some_sites(session, [site_id]):
-        raise NotFound(NOWHERE)
+        raise NotFound(_(NOWHERE))
     record = _record(session, settings, day, site_id, visit_id)
     if record is not None and not record.skipped:
         return VisitPage(day, Standing.DONE, done=_done(session, record), left_at=record.left_at)
@@ -138,7 +151,7 @@ def _as_entered(day: date, seen: VisitNow) -> VisitPage:
     if seen.state is StopState.DONE:
         return VisitPage(day, Standing.DONE, left_at=seen.left_at)
     if seen.state is StopState.SKIPPED:
-        reasons = {str(code): words for code, words in SKIPPED.items()}
+        reasons = {str(code): _(words) for code, words in SKIPPED.items()}
         return VisitPage(day, Standing.NOT_DONE, why=reasons.get(seen.reason, ""))
     if seen.state is StopState.MOVED:
         return VisitPage(day, Standing.MOVED, to_day=seen.to_day)
@@ -157,15 +170,16 @@ def _record(
 
 
 def _done(session: Session, record: VisitRecord) -> tuple[str, ...]:
-    """What was done, in words; notes and what was seen are for the company."""
-    titles = {rule.kind: rule.title for rule in read_rules(session)}
-    upkeep = [titles.get(one.kind, one.kind.replace("-", " ")) for one in record.upkeep]
+    """What was done, in standard words; whatever was written by hand is for the company."""
+    standard = [one.strip().lower() for one in record.work]
+    titles = {rule.kind: _(rule.title) for rule in read_rules(session)}
+    upkeep = [titles[one.kind] for one in record.upkeep if one.kind in titles]
     added = [
-        f"Added {FACTS[one.product].title.lower()}"
+        _("Added {title}").format(title=_(FACTS[one.product].title).lower())
         for one in record.products
         if one.product in FACTS
     ]
-    words = [*(one[0].upper() + one[1:] for one in record.work), *upkeep, *added]
+    words = [*(_(STANDARD_WORK[one]) for one in standard if one in STANDARD_WORK), *upkeep, *added]
     return tuple(dict.fromkeys(words))
 
 

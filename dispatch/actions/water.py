@@ -19,6 +19,7 @@ from dispatch.store.record_lists import drop_target, read_targets, write_target
 from dispatch.water.advice import Finding, Last, Pool, advise, index_of
 from dispatch.water.answer import Answer
 from dispatch.water.ranges import PUBLISHED, Range
+from dispatch.words import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +47,9 @@ def one_site(session: Session, site_id: str) -> Site:
     """The site of an id; raises NotFound."""
     found = read_some_sites(session, [site_id])
     if site_id not in found:
-        raise NotFound(f"There is no site '{site_id}'. The list of sites shows the ids.")
+        raise NotFound(
+            _("There is no site '{site}'. The list of sites shows the ids.").format(site=site_id)
+        )
     return found[site_id]
 
 
@@ -72,9 +75,11 @@ def set_target(
         When the figures do not rise or leave what is possible, or nobody signs for them.
     """
     if not by.strip():
-        raise InvalidValue("Say who sets the target: it is shown as its source.")
+        raise InvalidValue(_("Say who sets the target: it is shown as its source."))
     today = settings.today()
-    target = Range(kind, *figures, f"own target, set by {by}", today.isoformat(), note=note)
+    target = Range(
+        kind, *figures, _("own target, set by {by}").format(by=by), today.isoformat(), note=note
+    )
     write_target(session, target, by, today)
     return target
 
@@ -113,7 +118,7 @@ def advice_list(found: WaterAdvice) -> ListTable:
     columns = ("reading", "value", "unit", "on", "standing", "range", "advice", "figures")
     rows: list[tuple[str | float | date | None, ...]] = [
         (
-            LIMITS[one.kind].title,
+            _(LIMITS[one.kind].title),
             round(one.value, 2),
             LIMITS[one.kind].unit,
             one.on,

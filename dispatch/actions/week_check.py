@@ -22,6 +22,7 @@ from dispatch.settings import Settings
 from dispatch.store import plan_versions as store
 from dispatch.store.book import read_sites, read_technicians
 from dispatch.store.plans import read_inputs_digest, read_plan
+from dispatch.words import _
 
 if TYPE_CHECKING:  # compiled code, slow to import
     from dispatch.edits.checklist import Point
@@ -40,7 +41,7 @@ class Compared:
     def where(self, one: Where | None) -> str:
         """Where a visit stands, in words."""
         if one is None:
-            return "no place"
+            return _("no place")
         who = self.technicians.get(one.technician_id, one.technician_id)
         return f"{who}, {one.day:%a} {one.day.day}, {format_time(one.start_s)}"
 
@@ -121,6 +122,9 @@ def _plan(session: Session, week: IsoWeek, which: str) -> WeekPlan:
         return store.read_proposal(session, week)[0].plan
     if not re.fullmatch(r"[0-9]{1,9}", which):
         raise InvalidValue(
-            f"'{which}' is no plan to compare: write present, proposal, or the number of a version."
+            _(
+                "'{which}' is no plan to compare: write present, proposal, or the number of a "
+                "version."
+            ).format(which=which)
         )
     return store.read_version(session, week, int(which)).plan

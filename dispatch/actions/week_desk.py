@@ -22,6 +22,7 @@ from dispatch.store.book import read_technicians
 from dispatch.store.days import read_revisions
 from dispatch.store.plans import read_plan, read_plan_upkeep
 from dispatch.upkeep import UpkeepDue
+from dispatch.words import _
 
 if TYPE_CHECKING:  # compiled code, slow to import
     from dispatch.edits.draft import CellKey, Draft, Written
@@ -123,17 +124,25 @@ def lock(session: Session, week: IsoWeek, what: Lock) -> None:
         When a visit is to be locked and the week has no plan.
     """
     if what.day is not None and what.day not in week.days:
-        raise InvalidValue(f"The day {what.day} is not in week {week}: lock it in its own week.")
+        raise InvalidValue(
+            _("The day {day} is not in week {week}: lock it in its own week.").format(
+                day=what.day, week=week
+            )
+        )
     known = {one.id for one in read_technicians(session)}
     if what.technician_id is not None and what.technician_id not in known:
         raise InvalidValue(
-            f"There is no technician '{what.technician_id}': 'dispatch technicians list' shows who "
-            "there is."
+            _(
+                "There is no technician '{technician}': 'dispatch technicians list' shows who "
+                "there is."
+            ).format(technician=what.technician_id)
         )
     if what.kind is LockKind.STOP and what.visit_id not in _placed(read_plan(session, week)):
         raise InvalidValue(
-            f"The visit '{what.visit_id}' stands in no route of week {week}, so there is no place "
-            "to lock: place it first."
+            _(
+                "The visit '{visit}' stands in no route of week {week}, so there is no place "
+                "to lock: place it first."
+            ).format(visit=what.visit_id, week=week)
         )
     store.write_lock(session, week, what)
 

@@ -29,6 +29,7 @@ from dispatch.store.db import transaction
 from dispatch.store.levelling import read_levelling
 from dispatch.store.standing import Study, read_planned_changes, read_study, write_study
 from dispatch.technicians import Technician
+from dispatch.words import _
 
 if TYPE_CHECKING:  # compiled code, slow to import
     from dispatch.planning.plan import WeekPlan
@@ -109,16 +110,18 @@ def supposition_of(wish: Mapping[str, Any]) -> Supposition:
             )
     except (KeyError, ValueError, TypeError) as error:
         raise InvalidValue(
-            f"The supposition lacks something or cannot be read: {error}."
+            _("The supposition lacks something or cannot be read: {error}.").format(error=error)
         ) from error
-    raise InvalidValue(f"'{kind}' is no supposition: choose leaves, hired, bought or rhythm.")
+    raise InvalidValue(
+        _("'{kind}' is no supposition: choose leaves, hired, bought or rhythm.").format(kind=kind)
+    )
 
 
 def place_of(session: Session, site_id: str) -> dict[str, float]:
     """Latitude and longitude of a customer; raises NotFound where there is none of this id."""
     found = read_some_sites(session, [site_id]).get(site_id)
     if found is None:
-        raise NotFound(f"There is no site '{site_id}' in the book.")
+        raise NotFound(_("There is no site '{site}' in the book.").format(site=site_id))
     return {"lat": found.place.lat, "lon": found.place.lon}
 
 
@@ -166,27 +169,30 @@ def compared(session: Session) -> Compared:
     """The latest comparison; raises NotFound where there has been none."""
     kept = read_study(session, STUDY)
     if kept is None:
-        raise NotFound("Nothing has been supposed yet: run 'dispatch what-if'.")
+        raise NotFound(_("Nothing has been supposed yet: run 'dispatch what-if'."))
     return _COMPARED.validate_python(kept.result)
+
+
+COST_ROWS = (6, 7)  # of the list of figures, in the company's currency
 
 
 def compared_list(found: Compared) -> ListTable:
     """One line for each figure of today and of what if, hours rounded to two decimals."""
     sides = (found.today, found.then)
     figures: tuple[tuple[str, Callable[[Side], float]], ...] = (
-        ("customers", lambda one: one.customers),
-        ("stops a week", lambda one: round(one.stops, 2)),
-        ("unplaced a week", lambda one: round(one.unplaced, 2)),
-        ("driving, h a week", lambda one: round(one.drive_s / 3600, 2)),
-        ("paid work, h a week", lambda one: round(one.work_s / 3600, 2)),
-        ("overtime, h a week", lambda one: round(one.overtime_s / 3600, 2)),
-        ("cost a week", lambda one: round(one.cost, 2)),
-        ("cost a stop", lambda one: round(one.cost / max(one.stops, 0.01), 2)),
+        (_("customers"), lambda one: one.customers),
+        (_("stops a week"), lambda one: round(one.stops, 2)),
+        (_("unplaced a week"), lambda one: round(one.unplaced, 2)),
+        (_("driving, h a week"), lambda one: round(one.drive_s / 3600, 2)),
+        (_("paid work, h a week"), lambda one: round(one.work_s / 3600, 2)),
+        (_("overtime, h a week"), lambda one: round(one.overtime_s / 3600, 2)),
+        (_("cost a week"), lambda one: round(one.cost, 2)),
+        (_("cost a stop"), lambda one: round(one.cost / max(one.stops, 0.01), 2)),
     )
     rows: list[tuple[Cell, ...]] = [(name, *(of(one) for one in sides)) for name, of in figures]
     hours = [{one.technician: round(one.work_s / 3600, 2) for one in x.technicians} for x in sides]
     rows += [
-        (f"{name}, h a week", hours[0].get(name, 0.0), hours[1].get(name, 0.0))
+        (_("{name}, h a week").format(name=name), hours[0].get(name, 0.0), hours[1].get(name, 0.0))
         for name in dict.fromkeys([*hours[0], *hours[1]])
     ]
     return ListTable(("figure", "today", "what_if"), tuple(rows))
@@ -205,7 +211,10 @@ def hiring(session: Session, growth_percent: float = 0.0) -> list[MonthLoad]:
     kept = read_levelling(session)
     if kept is None:
         raise NotFound(
-            "The year's load is not known yet: spread upkeep over it with 'dispatch upkeep level'."
+            _(
+                "The year's load is not known yet: spread upkeep over it with 'dispatch upkeep "
+                "level'."
+            )
         )
     weeks: dict[IsoWeek, tuple[float, float]] = {}
     for one in kept.loads:
@@ -243,15 +252,17 @@ def _side(
     told: Callable[[int, int], None],
     should_stop: ShouldStop,
 ) -> Side:
+    from dispatch.planning.problem import Prices
     from dispatch.standing.typical import typical_cycle
     from dispatch.standing.what_if import cycle_plans
 
     if not sites or not technicians:
         raise NothingToPlan(
-            "Without any site or technician there is no week to compare: import them first."
+            _("Without any site or technician there is no week to compare: import them first.")
         )
     times = drive_times(settings, sites, technicians)
-    typical = typical_cycle(first, sites, technicians, times.matrix)
+    prices = Prices.of_changes(settings.technician_change_min, settings.day_change_min)
+    typical = typical_cycle(first, sites, technicians, times.matrix, prices)
     plans = cycle_plans(typical, seed=settings.seed, told=told, should_stop=should_stop)
     people = tuple(_person(one, plans) for one in technicians)
     rates: Rates = rates_of(settings)
@@ -289,8 +300,10 @@ def _words(wish: Mapping[str, Any], technicians: Sequence[Technician]) -> str:
     who = names.get(str(wish.get("technician_id")), "")
     rhythm = str(wish.get("rhythm", Rhythm.WEEKLY)).replace("-", " ")
     return {
-        "leaves": f"{who} leaves",
-        "hired": f"One more technician like {who}",
-        "rhythm": f"Weekly customers are served {rhythm}",
-        "bought": f"{wish.get('count')} pools more within {wish.get('radius_m')} m, {rhythm}",
+        "leaves": _("{who} leaves").format(who=who),
+        "hired": _("One more technician like {who}").format(who=who),
+        "rhythm": _("Weekly customers are served {rhythm}").format(rhythm=rhythm),
+        "bought": _("{count} pools more within {radius} m, {rhythm}").format(
+            count=wish.get("count"), radius=wish.get("radius_m"), rhythm=rhythm
+        ),
     }[wish["kind"]]

@@ -16,20 +16,40 @@ def backup_command(
     with_map: Annotated[
         bool, typer.Option("--map/--no-map", help="Whether the street map is kept as well.")
     ] = True,
+    keys: Annotated[
+        Path | None,
+        typer.Option(help="File to write the keys of gate codes and links to, apart."),
+    ] = None,
 ) -> None:
-    """Keep the database, photos, keys and the map in one file, while the service goes on."""
+    """Keep the database, photos and the map in one file, while the service goes on."""
     from dispatch.actions.backup import back_up
 
     settings = load_settings()
-    about = back_up(settings, file, with_map=with_map, at=settings.now())
+    about = back_up(settings, file, with_map=with_map, keys=keys, at=settings.now())
     say(f"{file}: {len(about.digests)} files, {file.stat().st_size / 1e6:.1f} MB.")
-    note("The file holds the keys of gate codes and links: keep it where nobody else can read it.")
+    if keys is not None:
+        note(
+            f"{keys} holds the keys of gate codes and links. Keep it in another place than the "
+            "backup, as in a safe or a password store: whoever has both can read every gate code."
+        )
+    elif about.keys:
+        note(
+            "The keys of gate codes and links are not in it. Keep them once, apart from the "
+            "backups, with --keys FILE, and again after 'dispatch gate-codes rotate': without "
+            "them a restored company has no gate codes."
+        )
 
 
-def restore_command(file: Annotated[Path, typer.Argument(help="File that was kept.")]) -> None:
+def restore_command(
+    file: Annotated[Path, typer.Argument(help="File that was kept.")],
+    keys: Annotated[Path | None, typer.Option(help="File of the keys that was kept apart.")] = None,
+    without_keys: Annotated[
+        bool, typer.Option("--without-keys", help="Go on without keys: gate codes are lost.")
+    ] = False,
+) -> None:
     """Put a backup into the empty data folder (and PostgreSQL database) of the settings."""
     from dispatch.actions.backup import restore
 
     settings = load_settings()
-    about = restore(settings, file)
+    about = restore(settings, file, keys=keys, without_keys=without_keys)
     say(f"Restored into {settings.data_dir}: the state of {about.made_at}.")

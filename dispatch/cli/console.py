@@ -58,6 +58,23 @@ def open_book(*, read_only: bool) -> Iterator[tuple[Session, Settings]]:
         engine.dispose()
 
 
+@contextmanager
+def open_people(*, read_only: bool) -> Iterator[tuple[Session, Settings]]:
+    """One transaction on the directory of people, seen from the branch of the settings."""
+    from dispatch.store.db import make_engine, transaction
+    from dispatch.store.directory import open_directory
+
+    settings = load_settings()
+    engine = make_engine(settings)
+    directory = open_directory(settings, engine)
+    try:
+        with transaction(directory, read_only=read_only) as session:
+            yield session, settings
+    finally:
+        directory.dispose()
+        engine.dispose()
+
+
 def show_list(table: ListTable, title: str, *, to_csv: bool = False, to_json: bool = False) -> None:
     """Print a list: for people, or as CSV or JSON to be kept."""
     if to_csv:

@@ -102,6 +102,7 @@ def alarms_command(when: DayArgument) -> None:
 def repair_command(
     when: DayArgument,
     out: Annotated[str, typer.Option("--out", help="Technician who is out.")] = "",
+    back: Annotated[str, typer.Option("--back", help="Technician who was out and is back.")] = "",
     late: Annotated[str, typer.Option("--late", help="Technician who starts late.")] = "",
     at: Annotated[str, typer.Option("--at", help="From when, as 10:30.")] = "",
     urgent: Annotated[str, typer.Option("--urgent", help="Site with an urgent visit.")] = "",
@@ -111,6 +112,7 @@ def repair_command(
     overrun: Annotated[str, typer.Option("--overrun", help="Visit that takes longer.")] = "",
     minutes: Annotated[int, typer.Option("--minutes", help="Of the urgent visit or the rest.")] = 0,
     closed: Annotated[str, typer.Option("--closed", help="Closed area: LAT,LON,METRES.")] = "",
+    reopened: Annotated[str, typer.Option("--reopened", help="Area that is open again.")] = "",
     take: Annotated[str, typer.Option("--take", help="Key of the option to take.")] = "",
     who: WhoOption = OFFICE,
     to_csv: CsvOption = False,
@@ -121,7 +123,7 @@ def repair_command(
 
     happened = {
         "out": out, "late": late, "at": at, "urgent": urgent, "move": move, "to": to,
-        "cancel": cancel, "overrun": overrun, "closed": closed,
+        "cancel": cancel, "overrun": overrun, "closed": closed, "back": back, "reopened": reopened,
     }  # fmt: skip
     offer = _offer_or_take(parse_day(when), happened, minutes, take, who)
     if offer is not None:
@@ -174,9 +176,11 @@ def _trigger(
     makers: dict[str, Callable[[], Trigger]] = {
         "": triggers.RunningLate,
         "out": lambda: triggers.TechnicianOut(what, parse_time(given["at"])),
+        "back": lambda: triggers.TechnicianBack(what, parse_time(given["at"])),
         "late": lambda: triggers.LateStart(what, parse_time(given["at"])),
         "overrun": lambda: triggers.JobOverrun(what, 60 * minutes),
         "closed": lambda: triggers.RoadClosed(*_area(what)),
+        "reopened": lambda: triggers.RoadReopened(*_area(what)),
         "move": lambda: triggers.StopMoved(what, parse_day(given["to"]) if given["to"] else None),
         "cancel": lambda: triggers.StopCancelled(what),
     }

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from dispatch.cli.console import CsvOption, JsonOption, open_book, say, show_list
+from dispatch.cli.console import CsvOption, JsonOption, open_book, open_people, say, show_list
 from dispatch.intake.parse import parse_choice
 from dispatch.people import TOKEN_LASTS_DAYS, Person, Role, Scope
 from dispatch.settings import Settings
@@ -28,7 +28,7 @@ def list_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None
     """List everybody who may sign in."""
     from dispatch.actions import people
 
-    with open_book(read_only=True) as (session, _):
+    with open_people(read_only=True) as (session, _):
         table = people.people_list(people.everybody(session))
     show_list(table, "People", to_csv=to_csv, to_json=to_json)
 
@@ -46,12 +46,28 @@ def add_command(
     from dispatch.actions.audit import note_from_console
 
     who = Person(person, name, parse_choice(Role)(role), technician or None)
-    with open_book(read_only=False) as (session, settings):
-        people.add_person(session, who, settings.now())
+    known = _technicians()
+    with open_people(read_only=False) as (session, settings):
+        people.add_person(session, who, settings.now(), technicians=known)
         secret = people.invite(session, who.id, settings.now())
         note_from_console(session, settings.now(), "people add", f"person {who.id}")
     say(f"{who.name} may sign in as {who.id} once a password is set, by this link, within 48 h:")
     say(link_of(settings, secret, url))
+
+
+@app.command("grant")
+def grant_command(
+    person: PersonArgument, role: RoleOption = "technician", technician: TechnicianOption = ""
+) -> None:
+    """Give somebody of another branch rights in this one (DISPATCH_BRANCH); the password stays."""
+    from dispatch.actions import people
+    from dispatch.actions.audit import note_from_console
+
+    chosen, known = parse_choice(Role)(role), _technicians()
+    with open_people(read_only=False) as (session, settings):
+        who = people.grant(session, person, chosen, technician or None, technicians=known)
+        note_from_console(session, settings.now(), "people grant", f"person {person}")
+    say(f"{who.name} may sign in to the branch '{settings.branch}' as {role}, as {person}.")
 
 
 @app.command("invite")
@@ -65,7 +81,7 @@ def invite_command(
     from dispatch.actions import people
     from dispatch.actions.audit import note_from_console
 
-    with open_book(read_only=False) as (session, settings):
+    with open_people(read_only=False) as (session, settings):
         if person:
             secret = people.invite(session, person, settings.now())
         else:
@@ -80,7 +96,7 @@ def reset_command(person: PersonArgument, url: UrlOption = "") -> None:
     from dispatch.actions import people
     from dispatch.actions.audit import note_from_console
 
-    with open_book(read_only=False) as (session, settings):
+    with open_people(read_only=False) as (session, settings):
         secret = people.reset(session, person, settings.now())
         note_from_console(session, settings.now(), "people reset", f"person {person}")
     say(f"{person} is signed out everywhere; the link works once, within 48 h:")
@@ -93,7 +109,7 @@ def remove_command(person: PersonArgument) -> None:
     from dispatch.actions import people
     from dispatch.actions.audit import note_from_console
 
-    with open_book(read_only=False) as (session, settings):
+    with open_people(read_only=False) as (session, settings):
         people.remove_person(session, person)
         note_from_console(session, settings.now(), "people remove", f"person {person}")
     say(f"{person} may sign in no more.")
@@ -104,7 +120,7 @@ def list_tokens_command(to_csv: CsvOption = False, to_json: JsonOption = False) 
     """List the API tokens, without their secrets."""
     from dispatch.actions import people
 
-    with open_book(read_only=True) as (session, _):
+    with open_people(read_only=True) as (session, _):
         table = people.token_list(people.tokens(session))
     show_list(table, "API tokens", to_csv=to_csv, to_json=to_json)
 
@@ -123,7 +139,7 @@ def add_token_command(
     from dispatch.actions.audit import note_from_console
 
     scopes = [parse_choice(Scope)(one) for one in scope]
-    with open_book(read_only=False) as (session, settings):
+    with open_people(read_only=False) as (session, settings):
         now = settings.now()
         token, secret = people.make_token(session, person, name, scopes, days=days, now=now)
         note_from_console(session, now, "tokens add", f"token {token.id}, person {person}")
@@ -138,7 +154,7 @@ def remove_token_command(
     from dispatch.actions import people
     from dispatch.actions.audit import note_from_console
 
-    with open_book(read_only=False) as (session, settings):
+    with open_people(read_only=False) as (session, settings):
         people.remove_token(session, token)
         note_from_console(session, settings.now(), "tokens remove", f"token {token}")
     say(f"The token {token} works no more.")
@@ -146,15 +162,27 @@ def remove_token_command(
 
 def audit_command(
     most: Annotated[int, typer.Option("--most", min=1, help="How many lines.")] = 200,
+    people: Annotated[bool, typer.Option("--people", help="Those about people.")] = False,
     to_csv: CsvOption = False,
     to_json: JsonOption = False,
 ) -> None:
-    """List who did what and when (UTC), newest first."""
+    """List who did what and when (UTC), newest first.
+
+    With branches, lines about sign-ins, people and tokens are listed by --people.
+    """
     from dispatch.actions.audit import audit_lines, audit_list
 
-    with open_book(read_only=True) as (session, _):
+    with (open_people if people else open_book)(read_only=True) as (session, _):
         table = audit_list(audit_lines(session, most=most))
     show_list(table, "Audit log", to_csv=to_csv, to_json=to_json)
+
+
+def _technicians() -> list[str]:
+    """Ids of the technicians of the book."""
+    from dispatch.actions import book
+
+    with open_book(read_only=True) as (session, _):
+        return [one.id for one in book.technicians(session)]
 
 
 def link_of(settings: Settings, secret: str, url: str = "") -> str:

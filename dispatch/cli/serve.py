@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 import socket
 import threading
 import webbrowser
@@ -48,11 +49,13 @@ def serve(
     """Run the web service until Ctrl-C or SIGTERM.
 
     Calls under way are answered then, and a running job ends in good order (a search keeps its
-    best plan). `links_of` makes the links that are printed first.
+    best plan); the exit code after SIGTERM is 0. `links_of` makes the links that are printed first.
     """
     import uvicorn
 
     from api.app import create_app
+
+    _end_well_when_told()
 
     app = create_app(settings)
     address = f"http://{'localhost' if host == '0.0.0.0' else host}:{port}/"  # noqa: S104
@@ -73,6 +76,15 @@ def serve(
         forwarded_allow_ips=list(settings.trusted_proxies),
         server_header=False,
     )
+
+
+def _end_well_when_told() -> None:
+    """Let SIGTERM end the process with exit code 0, once everything has ended in good order.
+
+    The server sends the signal that it was told to end by to the process again when it is done.
+    """
+    if threading.current_thread() is threading.main_thread():
+        signal.signal(signal.SIGTERM, lambda _number, _frame: None)
 
 
 def free_port(host: str, wanted: int) -> int:

@@ -13,14 +13,17 @@ def first_links(settings: Settings, url: str) -> Links:
     """The link by which a company without people gets its first owner; none where it has some."""
     from dispatch.actions import people
     from dispatch.store.db import make_engine, transaction
+    from dispatch.store.directory import open_directory
 
     engine = make_engine(settings)
+    directory = open_directory(settings, engine)
     try:
-        with transaction(engine) as session:
+        with transaction(directory) as session:
             if people.everybody(session):
                 return []
             secret = people.invite_first_owner(session, settings.now())
     finally:
+        directory.dispose()
         engine.dispose()
     words = "Nobody can sign in yet. This link makes the first owner; it works once, within 48 h"
     return [(words, link_of(settings, secret, settings.public_url or url))]
@@ -33,11 +36,15 @@ def demo_links(settings: Settings, url: str) -> Links:
     """
     from dispatch.actions import book, people
     from dispatch.store.db import make_engine, transaction
+    from dispatch.store.directory import open_directory
 
     engine = make_engine(settings)
+    directory = open_directory(settings, engine)
     try:
-        with transaction(engine) as session:
-            first = book.technicians(session)[0]
+        with transaction(engine, read_only=True) as session:
+            technicians = book.technicians(session)
+        first, known_ids = technicians[0], [one.id for one in technicians]
+        with transaction(directory) as session:
             everybody = (
                 Person("owner", "Invented Owner", Role.OWNER),
                 Person("desk", "Invented Dispatcher", Role.DISPATCHER),
@@ -46,7 +53,7 @@ def demo_links(settings: Settings, url: str) -> Links:
             known = {one.id for one in people.everybody(session)}
             for person in everybody:
                 if person.id not in known:
-                    people.add_person(session, person, settings.now())
+                    people.add_person(session, person, settings.now(), technicians=known_ids)
             return [
                 (
                     f"To sign in as {person.role} ({person.name}), once",
@@ -55,4 +62,5 @@ def demo_links(settings: Settings, url: str) -> Links:
                 for person in everybody
             ]
     finally:
+        directory.dispose()
         engine.dispose()

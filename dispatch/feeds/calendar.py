@@ -14,6 +14,7 @@ from icalendar import Calendar, Event, vGeo, vUri
 from dispatch.actions.calendars import CalendarStop, TechnicianCalendar
 from dispatch.day.moments import moment_of
 from dispatch.settings import Settings
+from dispatch.words import _
 
 READ_AGAIN = timedelta(minutes=15)  # how often a reader should ask anew; most ask less often
 
@@ -57,7 +58,7 @@ def _event(stop: CalendarStop, technician_id: str, settings: Settings) -> Event:
         event.add("location", stop.address)
     event.add("geo", vGeo((round(stop.place.lat, 6), round(stop.place.lon, 6))))
     if stop.work:
-        event.add("description", "\n".join(("Besides the service:", *stop.work)))
+        event.add("description", "\n".join((_("Besides the service:"), *stop.work)))
     if settings.public_url:
         address = f"{settings.public_url}/day/{technician_id}/{stop.day}"
         event.add("url", vUri(address))

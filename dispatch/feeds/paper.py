@@ -14,6 +14,7 @@ from dispatch.actions.paper_day import PaperDay
 from dispatch.clock import WEEKDAY_NAMES, format_time
 from dispatch.units import GALLON_L, POUND_KG
 from dispatch.upkeep import UpkeepDue
+from dispatch.words import _, gettext
 
 MARGIN_MM = 15.0
 BODY_PT, SMALL_PT, HEAD_PT, TITLE_PT = 10.0, 8.5, 12.0, 17.0
@@ -50,7 +51,12 @@ class _Sheet(FPDF):
         """Write the foot of a page."""
         self.set_y(-MARGIN_MM + 3)
         self.set_font(FAMILY, size=SMALL_PT)
-        self.cell(0, 4, f"{self.foot}   {self.page_no()} of {{nb}}", align="C")
+        self.cell(
+            0,
+            4,
+            _("{foot}   {page_no} of {{nb}}").format(foot=self.foot, page_no=self.page_no()),
+            align="C",
+        )
 
 
 def day_sheet_pdf(found: PaperDay, typeface: Typeface, wish: PaperWish) -> bytes:
@@ -84,7 +90,7 @@ def _open(found: PaperDay, typeface: Typeface, wish: PaperWish) -> _Sheet:
     page.set_auto_page_break(auto=True, margin=MARGIN_MM + 3)
     page.set_title(f"{sheet.technician.name}, {sheet.day}")
     page.set_creation_date(datetime.combine(sheet.day, datetime.min.time(), UTC))
-    warning = "   Holds gate codes: do not leave it lying, shred it." if wish.gate_codes else ""
+    warning = _("   Holds gate codes: do not leave it lying, shred it.") if wish.gate_codes else ""
     page.foot = f"{sheet.technician.name}, {sheet.day}{warning}"
     page.add_page()
     return page
@@ -94,11 +100,14 @@ def _title(page: _Sheet, found: PaperDay) -> None:
     sheet, route = found.sheet, found.sheet.route
     page.set_font(FAMILY, "B", TITLE_PT)
     _text(page, f"{WEEKDAY_NAMES[sheet.day.weekday()]} {sheet.day}", 8)
-    standing = "as published" if found.version else "planned, not published yet"
+    standing = _("as published") if found.version else _("planned, not published yet")
     words = [sheet.technician.name, standing]
     if route is not None:
         leave, back = format_time(route.start_s), format_time(route.end_s)
-        words += [f"leave {leave}, back {back}", f"{len(sheet.stops)} stops"]
+        words += [
+            _("leave {leave}, back {back}").format(leave=leave, back=back),
+            _("{number} stops").format(number=len(sheet.stops)),
+        ]
     _line(page, " · ".join(words))
     page.ln(2)
 
@@ -107,15 +116,20 @@ def _load(page: _Sheet, found: PaperDay, wish: PaperWish) -> None:
     load = found.load
     if load is None or not (load.parts or load.products):
         return
-    _head(page, f"Load this morning, {_mass(load.mass_kg, wish)}")
+    _head(page, _("Load this morning, {mass}").format(mass=_mass(load.mass_kg, wish)))
     for part in load.parts:
         _line(page, f"□ {part.quantity:g} {TIMES} {part.name}, {_mass(part.mass_kg, wish)}")
     for line in load.products:
         packages = f"{line.packages} {TIMES} {line.package}"
         gross = _mass(line.gross_kg, wish)
-        _line(page, f"□ {line.title}: {line.amount}, {packages}, {gross} gross ({line.tub})")
+        _line(
+            page,
+            _("□ {title}: {amount}, {packages}, {gross} gross ({tub})").format(
+                title=line.title, amount=line.amount, packages=packages, gross=gross, tub=line.tub
+            ),
+        )
     for one in load.violations:
-        _line(page, f"Too much. {one.reason}", bold=True)
+        _line(page, _("Too much. {reason}").format(reason=one.reason), bold=True)
     for words in load.cautions:
         _line(page, f"Caution. {words}", small=True)
     page.ln(2)
@@ -134,15 +148,15 @@ def _stop(page: _Sheet, row: SheetStop, wish: PaperWish) -> None:
     page.cell(28, 6, times)
     _text(page, site.name, 6)
     page.set_left_margin(MARGIN_MM + INDENT_MM)
-    drive = f"drive {round(stop.drive_s / 60)} min"
+    drive = _("drive {drive} min").format(drive=round(stop.drive_s / 60))
     place = f"{site.place.lat:.6f}, {site.place.lon:.6f}"
     _line(page, " · ".join(one for one in (site.address, place, drive) if one))
     if wish.gate_codes and site.gate_code:
-        _line(page, f"Gate code {site.gate_code}", bold=True)
+        _line(page, _("Gate code {gate_code}").format(gate_code=site.gate_code), bold=True)
     if site.gate_note:
-        _line(page, f"Gate: {site.gate_note}")
+        _line(page, _("Gate: {gate_note}").format(gate_note=site.gate_note))
     if site.dog_note:
-        _line(page, f"Dog: {site.dog_note}", bold=True)
+        _line(page, _("Dog: {dog_note}").format(dog_note=site.dog_note), bold=True)
     _work(page, row, wish)
     _line(page, "pH ______   chlorine ______   alkalinity ______   pressure ______")
     _line(page, "Notes " + "_" * 60)
@@ -163,7 +177,12 @@ def _work(page: _Sheet, row: SheetStop, wish: PaperWish) -> None:
 
 def _upkeep(page: _Sheet, one: UpkeepDue) -> None:
     parts = ", ".join(f"{part.quantity:g} {TIMES} {part.name}" for part in one.parts)
-    _line(page, f"□ {one.title}, {one.minutes} min{': ' + parts if parts else ''}")
+    _line(
+        page,
+        _("□ {title}, {minutes} min{parts}").format(
+            title=one.title, minutes=one.minutes, parts=": " + parts if parts else ""
+        ),
+    )
     if one.caution:
         _line(page, f"Caution. {one.caution}", small=True)
 
@@ -173,16 +192,26 @@ def _pause(page: _Sheet, found: PaperDay, after: int) -> None:
     if route is None:
         return
     if route.supply_after == after and route.supply_start_s is not None:
-        _line(page, f"{format_time(route.supply_start_s)}  Supply stop", bold=True)
+        _line(
+            page,
+            _("{supply_start}  Supply stop").format(supply_start=format_time(route.supply_start_s)),
+            bold=True,
+        )
     if route.break_after == after and route.break_start_s is not None:
         minutes = round(route.break_s / 60)
-        _line(page, f"{format_time(route.break_start_s)}  Break, {minutes} min", bold=True)
+        _line(
+            page,
+            _("{break_start}  Break, {minutes} min").format(
+                break_start=format_time(route.break_start_s), minutes=minutes
+            ),
+            bold=True,
+        )
 
 
 def _cautions(page: _Sheet) -> None:
     page.ln(2)
-    _head(page, "Usual cautions")
-    for words in USUAL_CAUTIONS:
+    _head(page, _("Usual cautions"))
+    for words in map(gettext, USUAL_CAUTIONS):
         _line(page, words, small=True)
 
 
@@ -201,7 +230,11 @@ def _text(page: _Sheet, words: str, height_mm: float) -> None:
 
 
 def _mass(mass_kg: float, wish: PaperWish) -> str:
-    return f"{mass_kg / POUND_KG:,.0f} lb" if wish.customary else f"{mass_kg:,.0f} kg"
+    return (
+        _("{mass:,.0f} lb").format(mass=mass_kg / POUND_KG)
+        if wish.customary
+        else _("{mass:,.0f} kg").format(mass=mass_kg)
+    )
 
 
 def _volume(volume_l: float | None, wish: PaperWish) -> str:

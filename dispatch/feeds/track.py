@@ -8,6 +8,7 @@ from dispatch.actions.paper_day import DayTrack
 from dispatch.clock import format_time
 from dispatch.day.moments import moment_of
 from dispatch.settings import Settings
+from dispatch.words import _
 
 
 def gpx_text(found: DayTrack, settings: Settings) -> str:
@@ -33,7 +34,9 @@ def gpx_text(found: DayTrack, settings: Settings) -> str:
                 row.site.place.lat,
                 row.site.place.lon,
                 name=f"{row.number} {row.site.name}",
-                description=f"{row.site.address} at {format_time(row.stop.start_s)}".strip(),
+                description=_("{address} at {start}")
+                .format(address=row.site.address, start=format_time(row.stop.start_s))
+                .strip(),
                 time=moment_of(sheet.day, row.stop.start_s, settings.zone),
             )
         )

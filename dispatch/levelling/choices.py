@@ -13,6 +13,7 @@ from datetime import date
 from dispatch.levelling.rooms import Visits
 from dispatch.levelling.values import Choice, Job, Room
 from dispatch.sites import Site
+from dispatch.words import _
 
 EARLY_PRICE = 1.0  # a week before the due date
 LATE_PRICE = 3.0  # a week after it, though before the latest
@@ -107,12 +108,17 @@ def _price(job: Job, day: date, first: date) -> float:
 
 def _why_none(job: Job) -> str:
     if not job.technician_ids:
-        return (
-            f"{job.title} at site {job.site_id}: nobody who may go there has the skill and a truck "
-            f"for {job.mass_kg:g} kg. Add the skill to somebody, or unlock the technician."
-        )
-    return (
-        f"{job.title} at site {job.site_id}: no visit between {job.earliest_on} and "
-        f"{job.latest_on} leaves room for {job.minutes} minutes. Add hours or a visit, or give it "
-        "to another technician."
+        return _(
+            "{title} at site {site}: nobody who may go there has the skill and a truck for "
+            "{mass:g} kg. Add the skill to somebody, or unlock the technician."
+        ).format(title=_(job.title), site=job.site_id, mass=job.mass_kg)
+    return _(
+        "{title} at site {site}: no visit between {earliest} and {latest} leaves room for "
+        "{minutes} minutes. Add hours or a visit, or give it to another technician."
+    ).format(
+        title=job.title,
+        site=job.site_id,
+        earliest=job.earliest_on,
+        latest=job.latest_on,
+        minutes=job.minutes,
     )

@@ -16,6 +16,7 @@ from dispatch.sites import Hold, Site
 from dispatch.technicians import Technician
 from dispatch.upkeep_conditions import History
 from dispatch.upkeep_rules import UpkeepRule
+from dispatch.words import _
 
 
 def level(
@@ -87,8 +88,7 @@ def level(
 
 
 def _why_full(job: Job) -> str:
-    return (
-        f"{job.title} at site {job.site_id}: the weeks up to {job.latest_on} are full with other "
-        f"upkeep, and {job.minutes} minutes find no room. Add hours, or give it to another "
-        "technician."
-    )
+    return _(
+        "{title} at site {site}: the weeks up to {latest} are full with other upkeep, and "
+        "{minutes} minutes find no room. Add hours, or give it to another technician."
+    ).format(title=_(job.title), site=job.site_id, latest=job.latest_on, minutes=job.minutes)

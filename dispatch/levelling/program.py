@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from dispatch.errors import Cancelled
+from dispatch.words import _
 
 GAP = 0.005  # share of the cost at which a program is good enough
 SEED = 1
@@ -121,7 +122,9 @@ def _run(solver: highspy.Highs, should_stop: Stop) -> None:
     if not should_stop():
         solver.run()
     if should_stop():
-        raise Cancelled("Spreading the upkeep was stopped; the weeks set before stay as they are.")
+        raise Cancelled(
+            _("Spreading the upkeep was stopped; the weeks set before stay as they are.")
+        )
 
 
 def _solver(program: Program, most: Values, *, whole: bool) -> highspy.Highs:

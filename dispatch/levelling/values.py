@@ -7,6 +7,7 @@ from datetime import date
 
 from dispatch.clock import IsoWeek
 from dispatch.errors import InvalidValue
+from dispatch.words import _
 
 MOST_WEEKS = 60  # weeks; beyond a year nobody knows what will be due
 
@@ -127,7 +128,9 @@ def weeks_from(first: IsoWeek, count: int) -> tuple[IsoWeek, ...]:
     """
     if not 1 <= count <= MOST_WEEKS:
         raise InvalidValue(
-            f"A horizon of {count} weeks cannot be levelled: give 1 to {MOST_WEEKS}."
+            _("A horizon of {count} weeks cannot be levelled: give 1 to {most_weeks}.").format(
+                count=count, most_weeks=MOST_WEEKS
+            )
         )
     weeks = [first]
     while len(weeks) < count:

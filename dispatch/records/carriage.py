@@ -15,20 +15,21 @@ from enum import StrEnum
 
 from dispatch.units import POUND_KG
 from dispatch.water.products import Product
+from dispatch.words import N_, _
 
 MOST_TOTAL_KG = 200.0  # kg gross, 440 lb; 49 CFR 173.6(d), by an interpretation page
 PACKAGE_KG, PACKAGE_L = 30.0, 30.0  # groups II and III; 49 CFR 173.6(a)(1)(ii)
 GREAT_DANGER_KG, GREAT_DANGER_L = 0.5, 0.5  # group I; 49 CFR 173.6(a)(1)(i)
-RULE_WORDS = "the rule for materials of trade (49 CFR 173.6)"
+RULE_WORDS = N_("the rule for materials of trade (49 CFR 173.6)")
 
 
 class Tub(StrEnum):
     """What may stand together on a truck: acid and chlorine never do."""
 
     ACID = "acid"
-    LIQUID_CHLORINE = "liquid chlorine"
-    DRY_CHLORINE = "dry chlorine"
-    OTHER = "everything else"
+    LIQUID_CHLORINE = N_("liquid chlorine")
+    DRY_CHLORINE = N_("dry chlorine")
+    OTHER = N_("everything else")
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,19 +53,26 @@ class Carriage:
 
 CARRIAGE: Mapping[Product, Carriage] = {
     Product.MURIATIC_ACID: Carriage(
-        Tub.ACID, True, 3.785, 0.05, "UN1789", "8", "II", "PHMSA interpretation 13-0111"
+        Tub.ACID, True, 3.785, 0.05, "UN1789", "8", "II", N_("PHMSA interpretation 13-0111")
     ),
     Product.DRY_ACID: Carriage(
-        Tub.ACID, False, 11.3, 0.05, source="mostly not regulated while dry: safety data sheet"
+        Tub.ACID, False, 11.3, 0.05, source=N_("mostly not regulated while dry: safety data sheet")
     ),
     Product.LIQUID_CHLORINE: Carriage(
-        Tub.LIQUID_CHLORINE, True, 9.46, 0.05, "UN1791", "8", "III", "PHMSA interpretation 13-0111"
+        Tub.LIQUID_CHLORINE,
+        True,
+        9.46,
+        0.05,
+        "UN1791",
+        "8",
+        "III",
+        N_("PHMSA interpretation 13-0111"),
     ),
     Product.CAL_HYPO: Carriage(
-        Tub.DRY_CHLORINE, True, 11.3, 0.05, "UN1748", "5.1", "II", "hazardous materials table"
+        Tub.DRY_CHLORINE, True, 11.3, 0.05, "UN1748", "5.1", "II", N_("hazardous materials table")
     ),
     Product.TRICHLOR: Carriage(
-        Tub.DRY_CHLORINE, True, 11.3, 0.05, "UN2468", "5.1", "II", "from memory"
+        Tub.DRY_CHLORINE, True, 11.3, 0.05, "UN2468", "5.1", "II", N_("from memory")
     ),
     Product.DICHLOR: Carriage(
         Tub.DRY_CHLORINE,
@@ -74,27 +82,39 @@ CARRIAGE: Mapping[Product, Carriage] = {
         "UN2465",
         "5.1",
         "II",
-        "from memory; dihydrate by safety data sheet",
+        N_("from memory; dihydrate by safety data sheet"),
     ),
-    Product.SALT: Carriage(Tub.OTHER, False, 40 * POUND_KG, 0.01, source="not regulated"),
-    Product.BICARBONATE: Carriage(Tub.OTHER, False, 50 * POUND_KG, 0.01, source="not regulated"),
-    Product.SODA_ASH: Carriage(Tub.OTHER, False, 50 * POUND_KG, 0.01, source="not regulated"),
+    Product.SALT: Carriage(Tub.OTHER, False, 40 * POUND_KG, 0.01, source=N_("not regulated")),
+    Product.BICARBONATE: Carriage(
+        Tub.OTHER, False, 50 * POUND_KG, 0.01, source=N_("not regulated")
+    ),
+    Product.SODA_ASH: Carriage(Tub.OTHER, False, 50 * POUND_KG, 0.01, source=N_("not regulated")),
     Product.CALCIUM_CHLORIDE: Carriage(
-        Tub.OTHER, False, 50 * POUND_KG, 0.01, source="not regulated"
+        Tub.OTHER, False, 50 * POUND_KG, 0.01, source=N_("not regulated")
     ),
-    Product.CYANURIC_ACID: Carriage(Tub.OTHER, False, 20.0, 0.02, source="not regulated"),
+    Product.CYANURIC_ACID: Carriage(Tub.OTHER, False, 20.0, 0.02, source=N_("not regulated")),
     Product.OTHER: Carriage(
-        Tub.OTHER, True, 10.0, 0.05, source="unknown: counted until its data sheet says otherwise"
+        Tub.OTHER,
+        True,
+        10.0,
+        0.05,
+        source=N_("unknown: counted until its data sheet says otherwise"),
     ),
 }
 
 TUB_CAUTIONS: Mapping[Tub, str] = {
-    Tub.ACID: "Acid: a tub of its own, low, on the side away from any chlorine, tarped, never in "
-    "the cab. Acid and chlorine together give off poisonous gas.",
-    Tub.LIQUID_CHLORINE: "Liquid chlorine: a tub of its own, low, upright, in the shade, on the "
-    "side away from the acid.",
-    Tub.DRY_CHLORINE: "Dry chlorine: dry, closed, each kind apart from the other, no liquid above "
-    "it, no oil or fuel near it.",
+    Tub.ACID: N_(
+        "Acid: a tub of its own, low, on the side away from any chlorine, tarped, never in the "
+        "cab. Acid and chlorine together give off poisonous gas."
+    ),
+    Tub.LIQUID_CHLORINE: N_(
+        "Liquid chlorine: a tub of its own, low, upright, in the shade, on the side away from "
+        "the acid."
+    ),
+    Tub.DRY_CHLORINE: N_(
+        "Dry chlorine: dry, closed, each kind apart from the other, no liquid above it, no oil "
+        "or fuel near it."
+    ),
 }
 
 
@@ -134,10 +154,14 @@ def check_package(
     """
     most_kg, most_l = (GREAT_DANGER_KG, GREAT_DANGER_L) if group == "I" else (PACKAGE_KG, PACKAGE_L)
     if litres > most_l:
-        reason = f"A package of {name} holds {litres:.0f} l; {RULE_WORDS} allows {most_l:g} l."
+        reason = _(
+            "A package of {name} holds {litres:.0f} l; {rule_words} allows {most:g} l."
+        ).format(name=name, litres=litres, rule_words=RULE_WORDS, most=most_l)
         return (LoadViolation(TooMuch.PACKAGE, litres, most_l, reason),)
     if not litres and gross_kg > most_kg:
-        reason = f"A package of {name} has {gross_kg:.0f} kg; {RULE_WORDS} allows {most_kg:g} kg."
+        reason = _(
+            "A package of {name} has {gross:.0f} kg; {rule_words} allows {most:g} kg."
+        ).format(name=name, gross=gross_kg, rule_words=RULE_WORDS, most=most_kg)
         return (LoadViolation(TooMuch.PACKAGE, gross_kg, most_kg, reason),)
     return ()
 
@@ -146,10 +170,10 @@ def check_total(gross_kg: float, most_kg: float = MOST_TOTAL_KG) -> tuple[LoadVi
     """Whether the regulated products of one vehicle are too heavy together, kg gross."""
     if gross_kg <= most_kg:
         return ()
-    reason = (
-        f"The regulated chemicals weigh {gross_kg:.0f} kg gross; {RULE_WORDS} allows {most_kg:g} "
+    reason = _(
+        "The regulated chemicals weigh {gross:.0f} kg gross; {rule_words} allows {most:g} "
         "kg on one vehicle. Refill on the way, or give a stop to another truck."
-    )
+    ).format(gross=gross_kg, rule_words=RULE_WORDS, most=most_kg)
     return (LoadViolation(TooMuch.TOTAL, gross_kg, most_kg, reason),)
 
 
@@ -157,5 +181,7 @@ def check_payload(mass_kg: float, most_kg: float) -> tuple[LoadViolation, ...]:
     """Whether parts and products together are too heavy for the truck, kg."""
     if mass_kg <= most_kg:
         return ()
-    reason = f"Parts and products weigh {mass_kg:.0f} kg; the truck carries {most_kg:.0f} kg."
+    reason = _("Parts and products weigh {mass:.0f} kg; the truck carries {most:.0f} kg.").format(
+        mass=mass_kg, most=most_kg
+    )
     return (LoadViolation(TooMuch.PAYLOAD, mass_kg, most_kg, reason),)

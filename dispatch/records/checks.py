@@ -12,6 +12,7 @@ from datetime import date, datetime, timedelta, tzinfo
 
 from dispatch.errors import InvalidValue
 from dispatch.records.record import VisitRecord
+from dispatch.words import _
 
 CLOCK_SLACK = timedelta(minutes=10)  # phones' clocks differ by a little; common practice
 LONG_VISIT_MIN = 240.0  # minutes; a longer stay is most likely a forgotten check-out
@@ -46,18 +47,26 @@ def check_record(record: VisitRecord, known: Known) -> None:
     """
     if record.site_id not in known.site_ids:
         raise InvalidValue(
-            f"There is no site '{record.site_id}' in the book: correct the id, or add the site."
+            _("There is no site '{site}' in the book: correct the id, or add the site.").format(
+                site=record.site_id
+            )
         )
     if record.technician_id not in known.technician_ids:
         raise InvalidValue(
-            f"There is no technician '{record.technician_id}' in the book: correct the id."
+            _("There is no technician '{technician}' in the book: correct the id.").format(
+                technician=record.technician_id
+            )
         )
     if record.day > known.today:
         raise InvalidValue(
-            f"The day {record.day} lies after today, {known.today}: give the day of the visit."
+            _("The day {day} lies after today, {today}: give the day of the visit.").format(
+                day=record.day, today=known.today
+            )
         )
     if known.today - record.day > OLDEST:
-        raise InvalidValue(f"The day {record.day} is more than ten years ago: check the year.")
+        raise InvalidValue(
+            _("The day {day} is more than ten years ago: check the year.").format(day=record.day)
+        )
     _check_not_ahead(record, known)
     _check_whose(record, known)
 
@@ -69,36 +78,50 @@ def odd_about(record: VisitRecord, known: Known) -> tuple[str, ...]:
     explained = bool(record.upkeep or record.note)
     most = LONG_VISIT_MIN if explained else LONG_SERVICE_MIN
     if minutes is not None and minutes > most:
-        flags.append(f"{minutes / 60:.1f} hours at the pool: was the check-out forgotten?")
+        flags.append(
+            _("{minutes:.1f} hours at the pool: was the check-out forgotten?").format(
+                minutes=minutes / 60
+            )
+        )
     if minutes is not None and minutes < SHORT_VISIT_MIN and not record.skipped:
-        flags.append(f"{minutes:.0f} minutes at the pool is very short.")
+        flags.append(_("{minutes:.0f} minutes at the pool is very short.").format(minutes=minutes))
     if record.arrived_at is None and not record.skipped:
-        flags.append("The arrival is missing.")
+        flags.append(_("The arrival is missing."))
     elif record.left_at is None and not record.skipped:
-        flags.append("The departure is missing: was the check-out forgotten?")
+        flags.append(_("The departure is missing: was the check-out forgotten?"))
     if record.arrived_at and record.arrived_at.astimezone(known.zone).date() != record.day:
-        flags.append(f"The arrival does not lie on {record.day}, the day of the visit.")
+        flags.append(
+            _("The arrival does not lie on {day}, the day of the visit.").format(day=record.day)
+        )
     if record.visit_id is not None:
         flags += _odd_visit(record, record.visit_id, known)
     missing = [photo for photo in record.photos if photo not in known.photos]
     if missing:
-        flags.append(f"{len(missing)} of {len(record.photos)} photos have not arrived yet.")
+        flags.append(
+            _("{missing} of {all} photos have not arrived yet.").format(
+                missing=len(missing), all=len(record.photos)
+            )
+        )
     return tuple(flags)
 
 
 def _odd_visit(record: VisitRecord, visit_id: str, known: Known) -> list[str]:
     flags = []
     if visit_id not in known.planned:
-        flags.append(f"No plan has the visit {visit_id}.")
+        flags.append(_("No plan has the visit {visit}.").format(visit=visit_id))
     else:
         technician_id, day = known.planned[visit_id]
         if technician_id != record.technician_id:
-            flags.append(f"{record.technician_id} took the visit over from {technician_id}.")
+            flags.append(
+                _("{technician} took the visit over from {other_technician}.").format(
+                    technician=record.technician_id, other_technician=technician_id
+                )
+            )
         if day != record.day:
-            flags.append(f"The visit was planned for {day}.")
+            flags.append(_("The visit was planned for {day}.").format(day=day))
     other = known.recorded.get(visit_id)
     if other is not None and other != record.id:
-        flags.append(f"The visit has another record already, {other}.")
+        flags.append(_("The visit has another record already, {other}.").format(other=other))
     return flags
 
 
@@ -106,7 +129,10 @@ def _check_not_ahead(record: VisitRecord, known: Known) -> None:
     for name, at in (("arrival", record.arrived_at), ("departure", record.left_at)):
         if at is not None and at > known.now + CLOCK_SLACK:
             raise InvalidValue(
-                f"The {name} {at:%Y-%m-%d %H:%M} UTC lies in the future: check the phone's clock."
+                _(
+                    "The {name} {at:%Y-%m-%d %H:%M} UTC lies in the future: check the phone's "
+                    "clock."
+                ).format(name=name, at=at)
             )
 
 
@@ -116,7 +142,14 @@ def _check_whose(record: VisitRecord, known: Known) -> None:
     planned_for, day = known.planned[record.visit_id]
     if planned_for != record.technician_id:
         raise InvalidValue(
-            f"The visit {record.visit_id} on {day} is planned for technician {planned_for}, not "
-            f"{record.technician_id}: correct the technician, or say took_over where "
-            f"{record.technician_id} did it instead."
+            _(
+                "The visit {visit} on {day} is planned for technician {planned_for}, not "
+                "{technician}: correct the technician, or say took_over where {technician} did "
+                "it instead."
+            ).format(
+                visit=record.visit_id,
+                day=day,
+                planned_for=planned_for,
+                technician=record.technician_id,
+            )
         )

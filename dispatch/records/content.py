@@ -19,6 +19,7 @@ from dispatch.intake.table import nearest
 from dispatch.readings import LIMITS, Finding, Reading, ReadingKind, UpkeepDone, read_value
 from dispatch.records.record import ProductAdded, Seen, VisitRecord
 from dispatch.water.products import product_of
+from dispatch.words import _
 
 T = TypeVar("T")
 E = TypeVar("E", bound=StrEnum)
@@ -161,36 +162,44 @@ def _upkeep_content(done: UpkeepDone) -> dict[str, Any]:
 
 def _reading(content: object) -> Reading:
     fields = _object(content, ("kind", "value", "unit", "method"), "A reading")
-    kind = _member(fields.get("kind"), ReadingKind, "kind of reading")
-    value = _number(fields, "value", LIMITS[kind].title)
+    kind = _member(fields.get("kind"), ReadingKind, _("kind of reading"))
+    value = _number(fields, "value", _(LIMITS[kind].title))
     if value is None:
-        raise InvalidValue(f"{LIMITS[kind].title} has no value: give it, or leave the reading out.")
+        raise InvalidValue(
+            _("{title} has no value: give it, or leave the reading out.").format(
+                title=_(LIMITS[kind].title)
+            )
+        )
     return read_value(kind, value, unit=_text(fields, "unit"), method=_text(fields, "method"))
 
 
 def _product(content: object) -> ProductAdded:
-    fields = _object(content, ("product", "amount", "unit", "strength", "name"), "A product added")
+    fields = _object(
+        content, ("product", "amount", "unit", "strength", "name"), _("A product added")
+    )
     product = product_of(_required(fields, "product", str))
     amount = _number(fields, "amount", product)
     if amount is None:
-        raise InvalidValue(f"The amount of {product} is missing: give it with its unit.")
+        raise InvalidValue(
+            _("The amount of {product} is missing: give it with its unit.").format(product=product)
+        )
     return ProductAdded(
         product,
         amount,
         _required(fields, "unit", str),
-        _number(fields, "strength", f"The strength of {product}"),
+        _number(fields, "strength", _("The strength of {product}").format(product=product)),
         _text(fields, "name"),
     )
 
 
 def _upkeep(content: object, day: date) -> UpkeepDone:
     names = ("kind", "on", "remaining_share", "finding", "note")
-    fields = _object(content, names, "Upkeep that was done")
+    fields = _object(content, names, _("Upkeep that was done"))
     finding = _text(fields, "finding")
     return UpkeepDone(
         _required(fields, "kind", str),
         _required(fields, "on", parse_day) if fields.get("on") else day,
-        _number(fields, "remaining_share", "The share that remains"),
+        _number(fields, "remaining_share", _("The share that remains")),
         _text(fields, "note"),
         _member(finding, Finding, "finding") if finding else None,
     )
@@ -198,17 +207,25 @@ def _upkeep(content: object, day: date) -> UpkeepDone:
 
 def _object(content: object, names: tuple[str, ...], noun: str) -> Mapping[str, Any]:
     if not isinstance(content, Mapping):
-        raise InvalidValue(f"{noun} must be an object with named fields, not '{_short(content)}'.")
+        raise InvalidValue(
+            _("{noun} must be an object with named fields, not '{content}'.").format(
+                noun=noun, content=_short(content)
+            )
+        )
     for name in content:
         if name not in names:
-            raise InvalidValue(f"{noun} has no field '{name}'.{nearest(str(name), names)}")
+            raise InvalidValue(
+                _("{noun} has no field '{name}'.{nearest}").format(
+                    noun=noun, name=name, nearest=nearest(str(name), names)
+                )
+            )
     return content
 
 
 def _required(fields: Mapping[str, Any], name: str, parse: Callable[[str], T]) -> T:
     text = _text(fields, name)
     if not text:
-        raise InvalidValue(f"The field '{name}' is missing or empty: give it.")
+        raise InvalidValue(_("The field '{name}' is missing or empty: give it.").format(name=name))
     return parse(text)
 
 
@@ -217,13 +234,21 @@ def _text(fields: Mapping[str, Any], name: str) -> str:
     if value is None:
         return ""
     if not isinstance(value, str):
-        raise InvalidValue(f"The field '{name}' is '{_short(value)}': give it as text.")
+        raise InvalidValue(
+            _("The field '{name}' is '{value}': give it as text.").format(
+                name=name, value=_short(value)
+            )
+        )
     return value.strip()
 
 
 def _words(content: object) -> str:
     if not isinstance(content, str):
-        raise InvalidValue(f"'{_short(content)}' stands in a list of words: give it as text.")
+        raise InvalidValue(
+            _("'{content}' stands in a list of words: give it as text.").format(
+                content=_short(content)
+            )
+        )
     return content.strip()
 
 
@@ -235,7 +260,9 @@ def _number(fields: Mapping[str, Any], name: str, noun: str) -> float | None:
         return float("" if isinstance(value, bool) else value)
     except (TypeError, ValueError, OverflowError) as error:
         raise InvalidValue(
-            f"{noun} is '{_short(value)}', which is no number: write it as 7.4."
+            _("{noun} is '{value}', which is no number: write it as 7.4.").format(
+                noun=noun, value=_short(value)
+            )
         ) from error
 
 
@@ -245,15 +272,23 @@ def _member(value: object, members: type[E], noun: str) -> E:
     except ValueError as error:
         names = [str(one) for one in members]
         raise InvalidValue(
-            f"'{_short(value)}' is no {noun}: give one of {', '.join(names)}."
-            f"{nearest(str(value), names)}"
+            _("'{value}' is no {noun}: give one of {names}.{nearest}").format(
+                value=_short(value),
+                noun=noun,
+                names=", ".join(names),
+                nearest=nearest(str(value), names),
+            )
         ) from error
 
 
 def _list(fields: Mapping[str, Any], name: str, parse: Callable[[object], T]) -> tuple[T, ...]:
     entries = fields.get(name) or ()
     if not isinstance(entries, list | tuple):
-        raise InvalidValue(f"The field '{name}' must be a list, not '{_short(entries)}'.")
+        raise InvalidValue(
+            _("The field '{name}' must be a list, not '{entries}'.").format(
+                name=name, entries=_short(entries)
+            )
+        )
     return tuple(parse(one) for one in entries)
 
 
@@ -267,8 +302,10 @@ def _moment(fields: Mapping[str, Any], name: str, zone: tzinfo) -> datetime | No
         return local.astimezone(UTC)
     except (ValueError, OverflowError) as error:
         raise InvalidValue(
-            f"The field '{name}' is '{_short(text)}', which is no time: write it as "
-            "2026-11-30T16:05:00Z."
+            _(
+                "The field '{name}' is '{text}', which is no time: write it as "
+                "2026-11-30T16:05:00Z."
+            ).format(name=name, text=_short(text))
         ) from error
 
 

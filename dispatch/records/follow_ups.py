@@ -18,6 +18,7 @@ from enum import StrEnum
 from dispatch.readings import LIMITS, ReadingKind
 from dispatch.records.record import Seen, VisitRecord
 from dispatch.water.products import FACTS, Product
+from dispatch.words import N_, _, joined, worded
 
 UNSAFE = {  # below, above; from memory: CDC code 1.0 and 10 ppm chlorine, pH 7.0 and 7.8, which
     # common practice widens for a private pool before somebody is sent again
@@ -25,7 +26,7 @@ UNSAFE = {  # below, above; from memory: CDC code 1.0 and 10 ppm chlorine, pH 7.
     ReadingKind.PH: (6.8, 8.2),
 }
 COVERS = frozenset({Seen.COVER_LOOSE, Seen.COVER_CRACKED, Seen.COVER_MISSING, Seen.COVER_EXPIRED})
-CLOSE_WORDS = "Close the pool and tell the customer; a listed cover comes before it is opened."
+CLOSE_WORDS = N_("Close the pool and tell the customer; a listed cover comes before it is opened.")
 ACIDS = frozenset({Product.MURIATIC_ACID, Product.DRY_ACID})
 
 
@@ -107,14 +108,16 @@ def _closing(record: VisitRecord) -> Iterator[Asked]:
         yield (
             FollowUpKind.CLOSE_POOL,
             1,
-            f"Drain cover {' and '.join(covers)}. {CLOSE_WORDS}",
+            _("Drain cover {covers}. {close_words}").format(
+                covers=joined([worded(one) for one in covers]), close_words=_(CLOSE_WORDS)
+            ),
             None,
         )
     if Seen.DRAIN_NOT_VISIBLE in record.seen:
         yield (
             FollowUpKind.CLOSE_POOL,
             1,
-            "The main drain cannot be seen: keep people out until the water is clear.",
+            _("The main drain cannot be seen: keep people out until the water is clear."),
             None,
         )
 
@@ -125,13 +128,19 @@ def _water(record: VisitRecord) -> Iterator[Asked]:
         if value is None or low <= value <= high:
             continue
         treated = _is_treated(record, kind, too_low=value < low)
-        figure = f"{LIMITS[kind].title} {value:.1f} {LIMITS[kind].unit}".strip()
-        end = f"below {low:g}" if value < low else f"above {high:g}"
-        then = "treated: test again" if treated else "not treated: treat and test again"
+        figure = f"{_(LIMITS[kind].title)} {value:.1f} {LIMITS[kind].unit}".strip()
+        end = (
+            _("below {low:g}").format(low=low)
+            if value < low
+            else _("above {high:g}").format(high=high)
+        )
+        then = _("treated: test again") if treated else _("not treated: treat and test again")
         yield (
             FollowUpKind.UNSAFE_WATER,
             2 if treated else 1,
-            f"{figure}, {end}; {then}. Keep people out until it tests right.",
+            _("{figure}, {end}; {then}. Keep people out until it tests right.").format(
+                figure=figure, end=end, then=then
+            ),
             kind,
         )
 
@@ -148,9 +157,9 @@ def _is_treated(record: VisitRecord, kind: ReadingKind, *, too_low: bool) -> boo
 
 def _seen(record: VisitRecord) -> Iterator[Asked]:
     words = {
-        Seen.GREEN_WATER: (FollowUpKind.GREEN_WATER, 1, "Green water: treat, brush and filter."),
-        Seen.NO_FLOW: (FollowUpKind.REPAIR, 1, "No flow: the pump or a valve needs a look."),
-        Seen.LEAK: (FollowUpKind.REPAIR, 3, "A leak was seen."),
+        Seen.GREEN_WATER: (FollowUpKind.GREEN_WATER, 1, _("Green water: treat, brush and filter.")),
+        Seen.NO_FLOW: (FollowUpKind.REPAIR, 1, _("No flow: the pump or a valve needs a look.")),
+        Seen.LEAK: (FollowUpKind.REPAIR, 3, _("A leak was seen.")),
     }
     for one in record.seen:
         if one in words:
@@ -159,4 +168,4 @@ def _seen(record: VisitRecord) -> Iterator[Asked]:
 
 def _parts(record: VisitRecord) -> Iterator[Asked]:
     for part in record.parts_to_order:
-        yield FollowUpKind.PART, 3, f"Part to order and put in: {part}.", None
+        yield FollowUpKind.PART, 3, _("Part to order and put in: {part}.").format(part=part), None

@@ -19,6 +19,7 @@ import numpy as np
 from dispatch.records.effects import Effects, Observed, estimate
 from dispatch.records.stays import Stay
 from dispatch.sites import Site
+from dispatch.words import _
 
 SHORTEST_MIN = 3.0  # minutes; what remains of a visit once its upkeep is taken off is no less
 LARGE_L, SMALL_L = 90_000, 45_000  # litres; where pools begin to be large, or cease to be small
@@ -134,7 +135,7 @@ def kind_of_pool(site: Site) -> str:
     """The kind whose sites are taken to be alike: what keeps the water clean, and the size."""
     litres = site.pool_volume_l
     if litres is None:
-        size = "of unknown size"
+        size = _("of unknown size")
     else:
         size = "large" if litres >= LARGE_L else "small" if litres < SMALL_L else "middling"
     return f"{site.sanitizer}, {size}"
@@ -190,10 +191,14 @@ def _site_minutes(
 
 def _words(site: Site, visits: int) -> str:
     if visits == 0:
-        return f"No visit yet: as other pools of its kind ({kind_of_pool(site)})."
+        return _("No visit yet: as other pools of its kind ({kind_of_pool}).").format(
+            kind_of_pool=kind_of_pool(site)
+        )
     if visits < 4:
-        return f"Few visits, {visits}: mostly as other pools of its kind ({kind_of_pool(site)})."
-    return f"From {visits} visits."
+        return _(
+            "Few visits, {visits}: mostly as other pools of its kind ({kind_of_pool})."
+        ).format(visits=visits, kind_of_pool=kind_of_pool(site))
+    return _("From {visits} visits.").format(visits=visits)
 
 
 def _upkeep_minutes(

@@ -21,6 +21,7 @@ from dispatch.records.usage import Usage
 from dispatch.upkeep import Part
 from dispatch.water.amounts import bag_amount, jug_amount
 from dispatch.water.products import FACTS, Product
+from dispatch.words import _
 
 SPARE = 0.2  # of what is usually used, so that a bad day does not run dry; common practice
 
@@ -164,7 +165,11 @@ def _net(
     reasons: defaultdict[Product, list[str]] = defaultdict(list)
     for product, count in stops.items():
         plural = "stop" if count == 1 else "stops"
-        reasons[product].append(f"usual use at {count} {plural}, {SPARE:.0%} spare")
+        reasons[product].append(
+            _("usual use at {count} {plural}, {spare:.0%} spare").format(
+                count=count, plural=plural, spare=SPARE
+            )
+        )
     for one in wanted:
         net[one.product] += one.mass_kg
         reasons[one.product].append(f"{one.site_id}: {one.reason}")
@@ -193,7 +198,7 @@ def _line(
         package = bag_amount(pack, customary=customary).text
     return LoadLine(
         product,
-        facts.title if facts is not None else "Other product",
+        _(facts.title) if facts is not None else _("Other product"),
         carriage.tub,
         amount,
         packages,

@@ -6,6 +6,7 @@ import hashlib
 from dataclasses import dataclass
 
 from dispatch.errors import InvalidValue
+from dispatch.words import _
 
 JPEG, PNG, WEBP = "image/jpeg", "image/png", "image/webp"
 ENDINGS = {JPEG: "jpg", PNG: "png", WEBP: "webp"}
@@ -42,12 +43,16 @@ def photo_of(data: bytes, most_mb: float) -> Photo:
     """
     if len(data) > most_mb * 1e6:
         raise InvalidValue(
-            f"The photo has {len(data) / 1e6:.1f} MB: send at most {most_mb:g} MB, or raise "
-            "DISPATCH_PHOTO_LIMIT_MB."
+            _(
+                "The photo has {number:.1f} MB: send at most {most_mb:g} MB, or raise "
+                "DISPATCH_PHOTO_LIMIT_MB."
+            ).format(number=len(data) / 1000000.0, most_mb=most_mb)
         )
     media_type = sniff(data)
     if media_type is None:
-        raise InvalidValue("The file is no JPEG, PNG or WebP photo: take it again, or convert it.")
+        raise InvalidValue(
+            _("The file is no JPEG, PNG or WebP photo: take it again, or convert it.")
+        )
     return Photo(hashlib.sha256(data).hexdigest(), media_type, len(data))
 
 

@@ -16,6 +16,7 @@ from dispatch.errors import InvalidValue
 from dispatch.readings import Reading, ReadingKind, UpkeepDone
 from dispatch.water.amounts import kilograms_of
 from dispatch.water.products import FACTS, Product, check_strength
+from dispatch.words import _
 
 LONGEST_NOTE = 2000  # characters
 LONGEST_WORK = 80  # characters of one piece of work or one part
@@ -56,8 +57,15 @@ class ProductAdded:
     def __post_init__(self) -> None:
         if not 0 < self.mass_kg <= MOST_PRODUCT_KG:
             raise InvalidValue(
-                f"{self.amount:g} {self.unit} of {self.product} is not believable: give more than "
-                f"nothing and at most {MOST_PRODUCT_KG:g} kg."
+                _(
+                    "{amount:g} {unit} of {product} is not believable: give more than nothing "
+                    "and at most {most_product:g} kg."
+                ).format(
+                    amount=self.amount,
+                    unit=self.unit,
+                    product=self.product,
+                    most_product=MOST_PRODUCT_KG,
+                )
             )
         if self.strength is not None and self.product in FACTS:
             check_strength(FACTS[self.product], self.strength)
@@ -104,13 +112,15 @@ class VisitRecord:
     def __post_init__(self) -> None:
         _check_id(self.id)
         if not self.site_id or not self.technician_id:
-            raise InvalidValue("A record needs a site and a technician: give their ids.")
+            raise InvalidValue(_("A record needs a site and a technician: give their ids."))
         self._check_times()
         self._check_lists()
         if self.skipped and (self.work or self.products or self.upkeep):
             raise InvalidValue(
-                f"The visit is skipped ('{self.skipped[:60]}') and yet lists work: leave the "
-                "reason out where anything was done, or take the work out."
+                _(
+                    "The visit is skipped ('{skipped}') and yet lists work: leave the reason "
+                    "out where anything was done, or take the work out."
+                ).format(skipped=self.skipped[:60])
             )
 
     @property
@@ -128,12 +138,16 @@ class VisitRecord:
         for name, at in (("arrival", self.arrived_at), ("departure", self.left_at)):
             if at is not None and at.tzinfo is None:
                 raise InvalidValue(
-                    f"The {name} {at} has no time zone: give it as 2026-11-30T16:05:00Z."
+                    _("The {name} {at} has no time zone: give it as 2026-11-30T16:05:00Z.").format(
+                        name=name, at=at
+                    )
                 )
         if self.arrived_at and self.left_at and self.left_at < self.arrived_at:
             raise InvalidValue(
-                f"The departure {self.left_at:%Y-%m-%d %H:%M} lies before the arrival "
-                f"{self.arrived_at:%Y-%m-%d %H:%M}: swap the two, or correct one."
+                _(
+                    "The departure {left:%Y-%m-%d %H:%M} lies before the arrival "
+                    "{arrived:%Y-%m-%d %H:%M}: swap the two, or correct one."
+                ).format(left=self.left_at, arrived=self.arrived_at)
             )
 
     def _check_lists(self) -> None:
@@ -149,16 +163,24 @@ class VisitRecord:
         for name, entries in lists.items():
             if len(entries) > MOST_LINES:
                 raise InvalidValue(
-                    f"A record with {len(entries)} {name} is not believable: {MOST_LINES} at most."
+                    _(
+                        "A record with {number} {name} is not believable: {most_lines} at most."
+                    ).format(number=len(entries), name=name, most_lines=MOST_LINES)
                 )
         for words in (*self.work, *self.parts_to_order):
             if not 0 < len(words) <= LONGEST_WORK:
                 raise InvalidValue(
-                    f"'{words[:40]}' in the list of work or parts has {len(words)} characters: "
-                    f"give 1 to {LONGEST_WORK}."
+                    _(
+                        "'{words}' in the list of work or parts has {number} characters: give "
+                        "1 to {longest_work}."
+                    ).format(words=words[:40], number=len(words), longest_work=LONGEST_WORK)
                 )
         if max(len(self.note), len(self.skipped)) > LONGEST_NOTE:
-            raise InvalidValue(f"A note has at most {LONGEST_NOTE} characters: shorten it.")
+            raise InvalidValue(
+                _("A note has at most {longest_note} characters: shorten it.").format(
+                    longest_note=LONGEST_NOTE
+                )
+            )
 
 
 def _check_id(text: str) -> None:
@@ -166,10 +188,14 @@ def _check_id(text: str) -> None:
         UUID(text)
     except ValueError as error:
         raise InvalidValue(
-            f"'{text[:60]}' is no id of a record: give a UUID, as "
-            "0b6f6f0e-8f5b-4a53-9d0e-5d2a5f7f2c11, made once for each record."
+            _(
+                "'{text}' is no id of a record: give a UUID, as "
+                "0b6f6f0e-8f5b-4a53-9d0e-5d2a5f7f2c11, made once for each record."
+            ).format(text=text[:60])
         ) from error
     if text != str(UUID(text)):
         raise InvalidValue(
-            f"The id '{text[:60]}' must be written as {UUID(text)}: lower case, with hyphens."
+            _("The id '{text}' must be written as {uuid}: lower case, with hyphens.").format(
+                text=text[:60], uuid=UUID(text)
+            )
         )

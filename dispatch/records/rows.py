@@ -20,6 +20,7 @@ from dispatch.intake.table import Column, RowProblem, read_table
 from dispatch.readings import LIMITS, ReadingKind
 from dispatch.records.content import record_of
 from dispatch.records.record import VisitRecord
+from dispatch.words import N_, _
 
 READING_COLUMNS: dict[str, ReadingKind] = {kind.replace("-", "_"): kind for kind in ReadingKind}
 EXAMPLES = {
@@ -56,8 +57,12 @@ RECORD_COLUMNS: tuple[Column, ...] = (
     *(
         Column(
             name,
-            f"{LIMITS[kind].title}, in {LIMITS[kind].unit or 'its scale'} unless a unit follows",
+            "{title}, in {unit} unless a unit follows",
             EXAMPLES.get(kind, "2.5"),
+            named=(
+                ("title", LIMITS[kind].title),
+                ("unit", LIMITS[kind].unit or N_("its scale")),
+            ),
         )
         for name, kind in READING_COLUMNS.items()
     ),
@@ -189,7 +194,9 @@ def parse_products(text: str) -> list[dict[str, Any]]:
         match = PRODUCT.match(part)
         if match is None:
             raise InvalidValue(
-                f"'{part}' is no product with an amount: write it as liquid-chlorine 32 fl oz."
+                _(
+                    "'{part}' is no product with an amount: write it as liquid-chlorine 32 fl oz."
+                ).format(part=part)
             )
         found.append(
             {
@@ -214,7 +221,11 @@ def parse_values(text: str) -> list[tuple[float, str]]:
     for part in _split(text):
         match = VALUE.match(part)
         if match is None:
-            raise InvalidValue(f"'{part}' is no reading: write a number, and its unit after it.")
+            raise InvalidValue(
+                _("'{part}' is no reading: write a number, and its unit after it.").format(
+                    part=part
+                )
+            )
         found.append((parse_number(match[1]), match[2].strip()))
     return found
 

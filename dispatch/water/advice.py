@@ -20,6 +20,7 @@ from dispatch.water.index import Variant, Water, saturation_index
 from dispatch.water.ph_step import Buffers, ph_step
 from dispatch.water.products import Product
 from dispatch.water.ranges import Range, Standing, chlorine_target
+from dispatch.words import _
 
 COMBINED_MOST_PPM = 0.4  # ppm combined chlorine, ANSI/APSP/ICC-11 2019 and CDC, from memory
 RAISED_BY: Mapping[ReadingKind, Product] = {
@@ -148,7 +149,7 @@ def _finding(
     oldest = OLDEST_DAYS.get(kind, OTHERS_OLDEST_DAYS)
     old = (today - last[kind].on).days > oldest
     if old:
-        words, answers = "Too old to dose by: test again.", ()
+        words, answers = _("Too old to dose by: test again."), ()
     return Finding(kind, value, last[kind].on, target, standing, words, answers, old)
 
 
@@ -161,7 +162,7 @@ def _help(
 ) -> tuple[str, tuple[Answer, ...]]:
     """What would help, in words and figures."""
     if standing is Standing.IDEAL:
-        return "Nothing to do.", ()
+        return _("Nothing to do."), ()
     value = last[kind].reading.value
     if kind is ReadingKind.PH:
         return _ph_help(last, value, target, pool)
@@ -169,10 +170,12 @@ def _help(
         return _high_help(kind, value, target, standing, pool)
     product = RAISED_BY.get(kind)
     if product is None:
-        return "Nothing is dosed for it.", ()
-    words = CLOSE_CAUTION if _unsafe(kind, standing) else "Raise it at this visit or the next."
+        return _("Nothing is dosed for it."), ()
+    words = (
+        _(CLOSE_CAUTION) if _unsafe(kind, standing) else _("Raise it at this visit or the next.")
+    )
     if pool.volume_l is None:
-        return f"{words} Give the pool's volume to see a dose.", ()
+        return _("{words} Give the pool's volume to see a dose.").format(words=words), ()
     change = target.aim - value
     return words, (dose(product, pool.volume_l, change, customary=pool.customary),)
 
@@ -182,7 +185,7 @@ def _ph_help(
 ) -> tuple[str, tuple[Answer, ...]]:
     alkalinity = _value(last, ReadingKind.TOTAL_ALKALINITY)
     if pool.volume_l is None or alkalinity is None:
-        return "Give the pool's volume and its alkalinity to see an estimate.", ()
+        return _("Give the pool's volume and its alkalinity to see an estimate."), ()
     try:
         buffers = Buffers(
             alkalinity,
@@ -192,24 +195,24 @@ def _ph_help(
         step = ph_step(buffers, value, target.aim, pool.volume_l, customary=pool.customary)
     except InvalidValue as error:
         return str(error), ()
-    return "Half of the estimate first, circulate, test again.", (step,)
+    return _("Half of the estimate first, circulate, test again."), (step,)
 
 
 def _high_help(
     kind: ReadingKind, value: float, target: Range, standing: Standing, pool: Pool
 ) -> tuple[str, tuple[Answer, ...]]:
     if kind is ReadingKind.FREE_CHLORINE:
-        return f"Add none; it falls by itself. {CLOSE_CAUTION}" if _unsafe(
-            kind, standing
-        ) else "Add none; it falls by itself.", ()
+        return _("Add none; it falls by itself. {close_caution}").format(
+            close_caution=_(CLOSE_CAUTION)
+        ) if _unsafe(kind, standing) else _("Add none; it falls by itself."), ()
     if kind is ReadingKind.TOTAL_ALKALINITY:
-        return "It falls a little with each dose of acid for pH; never by one large dose.", ()
+        return _("It falls a little with each dose of acid for pH; never by one large dose."), ()
     if kind not in ONLY_BY_DILUTION or target.ideal_high is None:
-        return "Add none.", ()
+        return _("Add none."), ()
     if standing is Standing.HIGH or pool.volume_l is None:
-        return "Add none; only fresh water brings it down.", ()
+        return _("Add none; only fresh water brings it down."), ()
     share = water_to_replace(kind, value, target.ideal_high, pool.volume_l)
-    return "Only replacing water brings it down.", (share,)
+    return _("Only replacing water brings it down."), (share,)
 
 
 def _combined(last: Mapping[ReadingKind, Last], today: date) -> Finding | None:
@@ -221,16 +224,18 @@ def _combined(last: Mapping[ReadingKind, Last], today: date) -> Finding | None:
     kind = ReadingKind.TOTAL_CHLORINE
     old = (today - total.on).days > OLDEST_DAYS[kind]
     if combined < 0:
-        words = f"Less total than free chlorine ({combined:.1f} ppm combined): test again."
+        words = _(
+            "Less total than free chlorine ({combined:.1f} ppm combined): test again."
+        ).format(combined=combined)
         return Finding(kind, total.reading.value, total.on, None, None, words, (), old)
     if combined <= COMBINED_MOST_PPM:
-        words = f"Combined chlorine {combined:.1f} ppm: nothing to do."
+        words = _("Combined chlorine {combined:.1f} ppm: nothing to do.").format(combined=combined)
         return Finding(kind, total.reading.value, total.on, None, None, words, (), old)
-    words = (
-        f"Combined chlorine {combined:.1f} ppm is above {COMBINED_MOST_PPM} (ANSI/APSP/ICC-11, "
-        f"2019, from memory): breakpoint is about {10 * combined:.0f} ppm of free chlorine (a "
-        "dosage chart)."
-    )
+    words = _(
+        "Combined chlorine {combined:.1f} ppm is above {combined_most_ppm} "
+        "(ANSI/APSP/ICC-11, 2019, from memory): breakpoint is about {breakpoint:.0f} ppm of "
+        "free chlorine (a dosage chart)."
+    ).format(combined=combined, combined_most_ppm=COMBINED_MOST_PPM, breakpoint=10 * combined)
     return Finding(kind, total.reading.value, total.on, None, Standing.ABOVE, words, (), old)
 
 

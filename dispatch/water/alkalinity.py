@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dispatch.errors import InvalidValue
 from dispatch.water.answer import Answer, Input
+from dispatch.words import _
 
 CACO3_EQUIVALENT_G = 50.04  # g per equivalent of CaCO3, 100.09 / 2 (calc)
 CYANURIC_MOLAR_G = 129.07  # g/mol (calc)
@@ -51,7 +52,7 @@ def carbonate_ppm(total_ppm: float, ph: float, cya_ppm: float = 0, borate_ppm: f
         When a concentration is negative.
     """
     if min(total_ppm, cya_ppm, borate_ppm) < 0:
-        raise InvalidValue("A concentration cannot be negative: test the water again.")
+        raise InvalidValue(_("A concentration cannot be negative: test the water again."))
     other_ppm = cya_ppm * cyanurate_factor(ph) + borate_ppm * borate_factor(ph)
     return max(0.0, total_ppm - other_ppm)
 
@@ -60,17 +61,17 @@ def carbonate_alkalinity(
     total_ppm: float, ph: float, cya_ppm: float = 0, borate_ppm: float = 0
 ) -> Answer:
     """Carbonate alkalinity with its inputs and method; see `carbonate_ppm`."""
-    inputs = [Input("Total alkalinity", total_ppm, "ppm"), Input("pH", ph)]
+    inputs = [Input(_("Total alkalinity"), total_ppm, "ppm"), Input("pH", ph)]
     if cya_ppm:
-        inputs.append(Input("Cyanuric acid", cya_ppm, "ppm"))
+        inputs.append(Input(_("Cyanuric acid"), cya_ppm, "ppm"))
     if borate_ppm:
         inputs.append(Input("Borate", borate_ppm, "ppm"))
     return Answer(
-        title="Carbonate alkalinity",
+        title=_("Carbonate alkalinity"),
         value=carbonate_ppm(total_ppm, ph, cya_ppm, borate_ppm),
         unit="ppm",
         inputs=tuple(inputs),
-        method="total alkalinity less cyanurate and borate at this pH",
-        source="pages of the trade for the factors; closed form computed",
-        notes=("Tests for cyanuric acid are good to about 10 to 15 ppm (common practice).",),
+        method=_("total alkalinity less cyanurate and borate at this pH"),
+        source=_("pages of the trade for the factors; closed form computed"),
+        notes=(_("Tests for cyanuric acid are good to about 10 to 15 ppm (common practice)."),),
     )

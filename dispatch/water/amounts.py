@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from dispatch.errors import InvalidValue
 from dispatch.units import FLUID_OUNCE_L, GALLON_L, OUNCE_KG, POUND_KG, QUART_L
+from dispatch.words import _
 
 if TYPE_CHECKING:
     from dispatch.water.products import ProductFacts
@@ -50,8 +51,10 @@ def bags_note(mass_kg: float, bag_kg: float, *, customary: bool) -> str:
     bags = max(1, math.ceil(mass_kg / bag_kg - 1e-9))
     over = bag_amount(max(0.0, bags * bag_kg - mass_kg), customary=customary)
     bag = bag_kg / POUND_KG if customary else bag_kg
-    size = f"{bag:.0f} lb" if customary else f"{bag:.1f} kg"
-    return f"{bags} bag{'s' if bags > 1 else ''} of {size}: {over.text} more than computed."
+    size = _("{bag:.0f} lb").format(bag=bag) if customary else _("{bag:.1f} kg").format(bag=bag)
+    return _("{bags} bag{s} of {size}: {text} more than computed.").format(
+        bags=bags, s="s" if bags > 1 else "", size=size, text=over.text
+    )
 
 
 def kilograms_of(value: float, unit: str, facts: ProductFacts | None) -> float:
@@ -77,6 +80,8 @@ def kilograms_of(value: float, unit: str, facts: ProductFacts | None) -> float:
     if unit == "bag" and facts is not None and facts.bag_kg is not None:
         return value * facts.bag_kg
     raise InvalidValue(
-        f"An amount cannot be given in '{unit}': use {', '.join((*VOLUME_L, *MASS_KG))}, or bag "
-        "where the product is sold in bags."
+        _(
+            "An amount cannot be given in '{unit}': use {value}, or bag where the product is "
+            "sold in bags."
+        ).format(unit=unit, value=", ".join((*VOLUME_L, *MASS_KG)))
     )

@@ -4,25 +4,28 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-GENERAL_CAUTION = (
-    "A general figure: the product label, the safety data sheet, the equipment maker, local codes "
-    "and a licensed professional come first. Test before dosing, add less than computed, "
-    "circulate, test again."
+from dispatch.words import N_
+
+GENERAL_CAUTION = N_(
+    "A general figure: the product label, the safety data sheet, the equipment maker, "
+    "local codes and a licensed professional come first. Test before dosing, add less than "
+    "computed, circulate, test again."
 )
-ACID_CAUTION = (
-    "Acid into water, never water into acid. Goggles and gloves on, nobody in the pool, wind at "
-    "your back. Never near chlorine: together they give off poisonous gas."
+ACID_CAUTION = N_(
+    "Acid into water, never water into acid. Goggles and gloves on, nobody in the pool, "
+    "wind at your back. Never near chlorine: together they give off poisonous gas."
 )
-CHLORINE_CAUTION = (
-    "Never mix chlorine with acid or two kinds of chlorine with each other, not even by a shared "
-    "scoop. Goggles and gloves on, nobody in the pool; add it to water, not water to it."
+CHLORINE_CAUTION = N_(
+    "Never mix chlorine with acid or two kinds of chlorine with each other, not even by a "
+    "shared scoop. Goggles and gloves on, nobody in the pool; add it to water, not water "
+    "to it."
 )
-LIFTING_CAUTION = "Lift heavy bags with two or in parts."
-DRAIN_CAUTION = (
-    "An emptied pool can float, crack or lose its liner: never drain below what its builder "
-    "allows, and let the water go only where local rules allow it."
+LIFTING_CAUTION = N_("Lift heavy bags with two or in parts.")
+DRAIN_CAUTION = N_(
+    "An emptied pool can float, crack or lose its liner: never drain below what its "
+    "builder allows, and let the water go only where local rules allow it."
 )
-CLOSE_CAUTION = "Keep people out of the water until it tests right."
+CLOSE_CAUTION = N_("Keep people out of the water until it tests right.")
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dispatch.errors import InvalidValue
 from dispatch.readings import LIMITS, ReadingKind
 from dispatch.water.answer import DRAIN_CAUTION, GENERAL_CAUTION, Answer, Input
+from dispatch.words import _
 
 ONLY_BY_DILUTION = frozenset(
     {
@@ -27,8 +28,10 @@ def replace_share(now_ppm: float, target_ppm: float, fill_ppm: float = 0.0) -> f
     """
     if not 0 <= fill_ppm < target_ppm <= now_ppm or now_ppm <= 0:
         raise InvalidValue(
-            f"Fill water of {fill_ppm:g} ppm cannot bring {now_ppm:g} ppm down to "
-            f"{target_ppm:g} ppm: give a target between the two."
+            _(
+                "Fill water of {fill_ppm:g} ppm cannot bring {now_ppm:g} ppm down to "
+                "{target_ppm:g} ppm: give a target between the two."
+            ).format(fill_ppm=fill_ppm, now_ppm=now_ppm, target_ppm=target_ppm)
         )
     return (now_ppm - target_ppm) / (now_ppm - fill_ppm)
 
@@ -56,23 +59,29 @@ def water_to_replace(
         When `kind` does not fall by dilution only, or the figures do not allow it.
     """
     if kind not in ONLY_BY_DILUTION:
-        raise InvalidValue(f"{LIMITS[kind].title} does not need draining: treat the water instead.")
+        raise InvalidValue(
+            _("{title} does not need draining: treat the water instead.").format(
+                title=_(LIMITS[kind].title)
+            )
+        )
     share = replace_share(now_ppm, target_ppm, fill_ppm)
     return Answer(
-        title=f"Water to replace for {LIMITS[kind].title.lower()}",
+        title=_("Water to replace for {title}").format(title=_(LIMITS[kind].title).lower()),
         value=share * 100,
-        unit="% of the pool",
+        unit=_("% of the pool"),
         inputs=(
             Input("Now", now_ppm, "ppm"),
             Input("Target", target_ppm, "ppm"),
-            Input("Fill water", fill_ppm, "ppm", assumed=fill_ppm == 0),
+            Input(_("Fill water"), fill_ppm, "ppm", assumed=fill_ppm == 0),
             Input("Volume", volume_l, "l"),
         ),
-        method="dilution at one go",
+        method=_("dilution at one go"),
         source="computed",
         cautions=(GENERAL_CAUTION, DRAIN_CAUTION),
         notes=(
-            f"That is about {share * volume_l:,.0f} l. No product takes it out; several small "
-            "drains take more water than one.",
+            _(
+                "That is about {share:,.0f} l. No product takes it out; several small drains "
+                "take more water than one."
+            ).format(share=share * volume_l),
         ),
     )

@@ -20,16 +20,20 @@ from dispatch.water.products import (
     check_strength,
     pure_kg_per_litre,
 )
+from dispatch.words import N_, _
 
-METHOD = "mass balance"
-SOURCE = "computed from the chemistry; strength from the label"
+METHOD = N_("mass balance")
+SOURCE = N_("computed from the chemistry; strength from the label")
 
 
 def facts_of(product: Product) -> ProductFacts:
     """Facts of a product that can be dosed; raises InvalidValue for 'other'."""
     if product not in FACTS:
         raise InvalidValue(
-            "Nothing is known of the product 'other', so no dose can be computed: follow its label."
+            _(
+                "Nothing is known of the product 'other', so no dose can be computed: follow "
+                "its label."
+            )
         )
     return FACTS[product]
 
@@ -44,12 +48,16 @@ def pure_kg(product: Product, volume_l: float, change_ppm: float) -> float:
     """
     if not (math.isfinite(volume_l) and volume_l > 0):
         raise InvalidValue(
-            f"A pool of {volume_l:g} litres cannot be dosed: give its volume, measured or "
-            "estimated."
+            _(
+                "A pool of {volume:g} litres cannot be dosed: give its volume, measured or "
+                "estimated."
+            ).format(volume=volume_l)
         )
     if not (math.isfinite(change_ppm) and change_ppm > 0):
         raise InvalidValue(
-            f"A change of {change_ppm:g} ppm is none: give how much the reading shall move."
+            _(
+                "A change of {change_ppm:g} ppm is none: give how much the reading shall move."
+            ).format(change_ppm=change_ppm)
         )
     return volume_l * change_ppm * PPM_KG_PER_L * facts_of(product).per_ppm
 
@@ -105,12 +113,17 @@ def dose(
     used = facts.strength if strength is None else strength
     amount, notes = _amount(product, facts, volume_l, change_ppm, used, customary=customary)
     besides = [
-        f"Raises {name} by about {share * change_ppm:,.1f} ppm too."
+        _("Raises {name} by about {share:,.1f} ppm too.").format(
+            name=name, share=share * change_ppm
+        )
         for name, share in facts.besides
     ]
     return Answer(
-        title=f"{facts.title} to {'raise' if facts.raises else 'lower'} "
-        f"{LIMITS[facts.effect].title.lower()}",
+        title=_("{title} to {value} {effect}").format(
+            title=_(facts.title),
+            value="raise" if facts.raises else "lower",
+            effect=_(LIMITS[facts.effect].title).lower(),
+        ),
         value=amount.value,
         unit=amount.unit,
         inputs=(
@@ -138,9 +151,13 @@ def _amount(
     if facts.liquid:
         litres = dose_l(product, volume_l, change_ppm, strength)
         other = jug_amount(litres, customary=not customary)
-        return jug_amount(litres, customary=customary), [f"The same is {other.text}."]
+        return jug_amount(litres, customary=customary), [
+            _("The same is {text}.").format(text=other.text)
+        ]
     mass_kg = dose_kg(product, volume_l, change_ppm, strength)
-    notes = [f"The same is {bag_amount(mass_kg, customary=not customary).text}."]
+    notes = [
+        _("The same is {text}.").format(text=bag_amount(mass_kg, customary=not customary).text)
+    ]
     if facts.bag_kg is not None and mass_kg > facts.bag_kg / 2:
         notes.append(bags_note(mass_kg, facts.bag_kg, customary=customary))
     return bag_amount(mass_kg, customary=customary), notes

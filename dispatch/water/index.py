@@ -20,6 +20,7 @@ from dispatch.errors import InvalidValue
 from dispatch.units import fahrenheit
 from dispatch.water.alkalinity import LEAST_PPM, carbonate_ppm
 from dispatch.water.answer import GENERAL_CAUTION, Answer, Input
+from dispatch.words import N_, _
 
 ASSUMED_TDS_PPM = 1000.0  # ppm; a fresh pool, where neither solids nor salt were read
 TEMPERATURE_FACTORS = (  # °F, factor: five stored pages of the trade agree on the table
@@ -36,8 +37,8 @@ TEMPERATURE_FACTORS = (  # °F, factor: five stored pages of the trade agree on 
     (128, 1.0),
 )
 TABLE_CONSTANTS = ((1000, 12.1), (2000, 12.2), (math.inf, 12.3))  # TDS in ppm up to; a page (a)
-TABLE_SOURCE = "table form of the trade through its logarithms; five pages agree on the form"
-CARRIER_SOURCE = "closed form after Carrier, as printed on two pages"
+TABLE_SOURCE = N_("table form of the trade through its logarithms; five pages agree on the form")
+CARRIER_SOURCE = N_("closed form after Carrier, as printed on two pages")
 
 
 class Variant(StrEnum):
@@ -72,14 +73,20 @@ class Water:
     def __post_init__(self) -> None:
         if not 0 <= self.temperature_c <= 100:
             raise InvalidValue(
-                f"Water of {self.temperature_c:g} °C has no saturation index: give 0 to 100 °C."
+                _(
+                    "Water of {temperature_c:g} °C has no saturation index: give 0 to 100 °C."
+                ).format(temperature_c=self.temperature_c)
             )
         if not 3 <= self.ph <= 11:
-            raise InvalidValue(f"A pH of {self.ph:g} is no pool water: test it again.")
+            raise InvalidValue(
+                _("A pH of {ph:g} is no pool water: test it again.").format(ph=self.ph)
+            )
         if min(self.calcium_ppm, self.total_alkalinity_ppm) < LEAST_PPM:
             raise InvalidValue(
-                "Without calcium hardness or alkalinity there is no saturation index: give at "
-                "least 1 ppm of each, or test again."
+                _(
+                    "Without calcium hardness or alkalinity there is no saturation index: give "
+                    "at least 1 ppm of each, or test again."
+                )
             )
 
     @property
@@ -103,21 +110,24 @@ def saturation_index(water: Water, variant: Variant = Variant.TRADE_TABLE) -> An
     """
     if water.carbonate_ppm < LEAST_PPM:
         raise InvalidValue(
-            "Cyanuric acid and borate make up the whole alkalinity, so the water has no "
-            "saturation index: raise the alkalinity first, or test again."
+            _(
+                "Cyanuric acid and borate make up the whole alkalinity, so the water has no "
+                "saturation index: raise the alkalinity first, or test again."
+            )
         )
     value = _table_form(water) if variant is Variant.TRADE_TABLE else _carrier_form(water)
     table = variant is Variant.TRADE_TABLE
     return Answer(
-        title="Saturation index",
+        title=_("Saturation index"),
         value=value,
         unit="",
         inputs=_inputs(water),
-        method=f"{'trade table' if table else 'Carrier closed form'}, with carbonate alkalinity "
-        f"{water.carbonate_ppm:.0f} ppm",
+        method=_("{method}, with carbonate alkalinity {ppm:.0f} ppm").format(
+            method=_("trade table") if table else _("Carrier closed form"), ppm=water.carbonate_ppm
+        ),
         source=TABLE_SOURCE if table else CARRIER_SOURCE,
         cautions=(GENERAL_CAUTION,),
-        notes=(meaning(value), "Compare it only with figures of the same method."),
+        notes=(meaning(value), _("Compare it only with figures of the same method.")),
         signed=True,
     )
 
@@ -125,16 +135,16 @@ def saturation_index(water: Water, variant: Variant = Variant.TRADE_TABLE) -> An
 def meaning(index: float) -> str:
     """What an index says; limits -0.3 to +0.5 as the trade press states them."""
     if index < -0.3:
-        return (
+        return _(
             "Below -0.3: the water takes calcium up and can etch plaster (Service Industry "
             "News, 2021)."
         )
     if index > 0.5:
-        return (
-            "Above +0.5: the water can leave scale, first in heaters and salt cells (Service "
-            "Industry News, 2021)."
+        return _(
+            "Above +0.5: the water can leave scale, first in heaters and salt cells "
+            "(Service Industry News, 2021)."
         )
-    return "Within -0.3 to +0.5: balanced (Service Industry News, 2021)."
+    return _("Within -0.3 to +0.5: balanced (Service Industry News, 2021).")
 
 
 def temperature_factor(temperature_c: float) -> float:
@@ -168,16 +178,16 @@ def _carrier_form(water: Water) -> float:
 def _inputs(water: Water) -> tuple[Input, ...]:
     inputs = [
         Input("pH", water.ph),
-        Input("Water temperature", water.temperature_c, "°C"),
-        Input("Calcium hardness", water.calcium_ppm, "ppm"),
-        Input("Total alkalinity", water.total_alkalinity_ppm, "ppm"),
+        Input(_("Water temperature"), water.temperature_c, "°C"),
+        Input(_("Calcium hardness"), water.calcium_ppm, "ppm"),
+        Input(_("Total alkalinity"), water.total_alkalinity_ppm, "ppm"),
     ]
     if water.cya_ppm:
-        inputs.append(Input("Cyanuric acid", water.cya_ppm, "ppm"))
+        inputs.append(Input(_("Cyanuric acid"), water.cya_ppm, "ppm"))
     if water.borate_ppm:
         inputs.append(Input("Borate", water.borate_ppm, "ppm"))
     if water.tds_ppm:
-        return (*inputs, Input("Dissolved solids", water.tds_ppm, "ppm"))
+        return (*inputs, Input(_("Dissolved solids"), water.tds_ppm, "ppm"))
     if water.salt_ppm:
-        return (*inputs, Input("Dissolved solids, salt taken for them", water.salt_ppm, "ppm"))
-    return (*inputs, Input("Dissolved solids", ASSUMED_TDS_PPM, "ppm", assumed=True))
+        return (*inputs, Input(_("Dissolved solids, salt taken for them"), water.salt_ppm, "ppm"))
+    return (*inputs, Input(_("Dissolved solids"), ASSUMED_TDS_PPM, "ppm", assumed=True))

@@ -22,12 +22,13 @@ from dispatch.water.alkalinity import (
 from dispatch.water.amounts import Amount, bag_amount, jug_amount
 from dispatch.water.answer import GENERAL_CAUTION, Answer, Input
 from dispatch.water.products import FACTS, Product, pure_kg_per_litre
+from dispatch.words import N_, _
 
 CARBONIC_PK1 = 6.32  # in pool water at about 26 °C (calc)
 CARBONIC_PK2 = 10.2  # (calc)
 HCL_MOLAR_G = 36.461  # g/mol
 SODA_ASH_MOLAR_G = 105.99  # g/mol
-METHOD = "closed balance of carbonate and cyanurate; first half"
+METHOD = N_("closed balance of carbonate and cyanurate; first half")
 LOW_PH, HIGH_PH = 6.5, 8.6  # beyond them the balance is not trusted; common practice
 
 
@@ -42,8 +43,10 @@ class Buffers:
     def __post_init__(self) -> None:
         if self.total_alkalinity_ppm <= 0 or min(self.cya_ppm, self.borate_ppm) < 0:
             raise InvalidValue(
-                f"Water with an alkalinity of {self.total_alkalinity_ppm:g} ppm has nothing that "
-                "holds its pH: raise the alkalinity first, or test again."
+                _(
+                    "Water with an alkalinity of {total_alkalinity_ppm:g} ppm has nothing that "
+                    "holds its pH: raise the alkalinity first, or test again."
+                ).format(total_alkalinity_ppm=self.total_alkalinity_ppm)
             )
 
     def other_meq(self, ph: float) -> float:
@@ -63,8 +66,10 @@ class Buffers:
         carbonate = self.total_alkalinity_ppm / CACO3_EQUIVALENT_G - self.other_meq(ph)
         if carbonate <= 0:
             raise InvalidValue(
-                "Cyanuric acid and borate make up the whole alkalinity, so the step cannot be "
-                "estimated: test again, or raise the alkalinity first."
+                _(
+                    "Cyanuric acid and borate make up the whole alkalinity, so the step cannot "
+                    "be estimated: test again, or raise the alkalinity first."
+                )
             )
         return carbonate / charge(ph)
 
@@ -122,11 +127,13 @@ def ph_step(
     """
     if not (LOW_PH <= ph <= HIGH_PH and LOW_PH <= target <= HIGH_PH) or ph == target:
         raise InvalidValue(
-            f"A step of pH from {ph:g} to {target:g} cannot be estimated: between {LOW_PH:g} and "
-            f"{HIGH_PH:g} only; outside, use an acid or base demand test."
+            _(
+                "A step of pH from {ph:g} to {target:g} cannot be estimated: between "
+                "{low_ph:g} and {high_ph:g} only; outside, use an acid or base demand test."
+            ).format(ph=ph, target=target, low_ph=LOW_PH, high_ph=HIGH_PH)
         )
     if volume_l <= 0:
-        raise InvalidValue("Without the volume of the pool there is no dose: give its litres.")
+        raise InvalidValue(_("Without the volume of the pool there is no dose: give its litres."))
     lower = target < ph
     product = Product.MURIATIC_ACID if lower else Product.SODA_ASH
     used = FACTS[product].strength if strength is None else strength
@@ -138,7 +145,7 @@ def ph_step(
         for part in (1, 0.5)
     )
     return Answer(
-        title=f"{FACTS[product].title} for pH, the first half",
+        title=_("{title} for pH, the first half").format(title=_(FACTS[product].title)),
         value=half.value,
         unit=half.unit,
         inputs=(
@@ -146,11 +153,13 @@ def ph_step(
             Input("Strength", used, "%", assumed=strength is None),
         ),
         method=METHOD,
-        source="computed from dissociation constants",
+        source=_("computed from dissociation constants"),
         cautions=(GENERAL_CAUTION, *FACTS[product].cautions),
         notes=(
-            f"The estimate for the whole step is {whole.text}; it is not exact. Add the half, "
-            "circulate, test again, then decide on the rest.",
+            _(
+                "The estimate for the whole step is {text}; it is not exact. Add the half, "
+                "circulate, test again, then decide on the rest."
+            ).format(text=whole.text),
         ),
     )
 
@@ -171,9 +180,9 @@ def _soda_ash(step: tuple[Buffers, float, float], volume_l: float, *, customary:
 def _inputs(buffers: Buffers, ph: float, target: float, volume_l: float) -> tuple[Input, ...]:
     return (
         Input("pH", ph),
-        Input("Target pH", target),
-        Input("Total alkalinity", buffers.total_alkalinity_ppm, "ppm"),
-        Input("Cyanuric acid", buffers.cya_ppm, "ppm"),
+        Input(_("Target pH"), target),
+        Input(_("Total alkalinity"), buffers.total_alkalinity_ppm, "ppm"),
+        Input(_("Cyanuric acid"), buffers.cya_ppm, "ppm"),
         Input("Borate", buffers.borate_ppm, "ppm"),
         Input("Volume", volume_l, "l"),
     )

@@ -17,6 +17,7 @@ from dispatch.readings import ReadingKind
 from dispatch.units import POUND_KG
 from dispatch.water.alkalinity import CACO3_EQUIVALENT_G
 from dispatch.water.answer import ACID_CAUTION, CHLORINE_CAUTION, LIFTING_CAUTION
+from dispatch.words import N_, _
 
 CACO3_MOLAR_G = 100.09  # g/mol
 ACID_PER_CACO3 = 36.461 / CACO3_EQUIVALENT_G  # g HCl for 1 g of alkalinity
@@ -78,37 +79,37 @@ class ProductFacts:
 
 FACTS: Mapping[Product, ProductFacts] = {
     Product.SALT: ProductFacts(
-        "Salt",
+        N_("Salt"),
         ReadingKind.SALT,
         1.0,
         100,
         StrengthUnit.PERCENT,
         bag_kg=40 * POUND_KG,  # the usual bag; common practice
-        cautions=(LIFTING_CAUTION, "Brush it in; generator off until it is dissolved."),
-        names=("sodium chloride", "NaCl"),
+        cautions=(LIFTING_CAUTION, N_("Brush it in; generator off until it is dissolved.")),
+        names=(N_("sodium chloride"), "NaCl"),
     ),
     Product.BICARBONATE: ProductFacts(
-        "Sodium bicarbonate",
+        N_("Sodium bicarbonate"),
         ReadingKind.TOTAL_ALKALINITY,
         84.007 / CACO3_EQUIVALENT_G,
         100,
         StrengthUnit.PERCENT,
         bag_kg=50 * POUND_KG,  # common practice
-        cautions=(LIFTING_CAUTION, "Not within hours of calcium (common practice)."),
-        names=("baking soda", "alkalinity up"),
+        cautions=(LIFTING_CAUTION, N_("Not within hours of calcium (common practice).")),
+        names=(N_("baking soda"), N_("alkalinity up")),
     ),
     Product.SODA_ASH: ProductFacts(
-        "Soda ash",
+        N_("Soda ash"),
         ReadingKind.TOTAL_ALKALINITY,
         105.99 / 2 / CACO3_EQUIVALENT_G,
         100,
         StrengthUnit.PERCENT,
         bag_kg=50 * POUND_KG,  # common practice
-        cautions=("It raises pH strongly; not within hours of calcium (common practice).",),
-        names=("sodium carbonate", "pH up"),
+        cautions=(N_("It raises pH strongly; not within hours of calcium (common practice)."),),
+        names=(N_("sodium carbonate"), N_("pH up")),
     ),
     Product.MURIATIC_ACID: ProductFacts(
-        "Muriatic acid",
+        N_("Muriatic acid"),
         ReadingKind.TOTAL_ALKALINITY,
         ACID_PER_CACO3,
         31.45,
@@ -117,32 +118,35 @@ FACTS: Mapping[Product, ProductFacts] = {
         density_kg_per_l=1.160,  # kg/l at 31.45 %, 20 degrees Baumé, from memory
         cautions=(
             ACID_CAUTION,
-            "At most one quart for each 10,000 gal (1 l for 40,000 l) at a time (common practice).",
+            N_(
+                "At most one quart for each 10,000 gal (1 l for 40,000 l) at a time (common "
+                "practice)."
+            ),
         ),
-        names=("acid", "hydrochloric acid", "HCl"),
+        names=("acid", N_("hydrochloric acid"), "HCl"),
     ),
     Product.DRY_ACID: ProductFacts(
-        "Dry acid",
+        N_("Dry acid"),
         ReadingKind.TOTAL_ALKALINITY,
         120.06 / CACO3_EQUIVALENT_G,
         93.2,
         StrengthUnit.PERCENT,
         raises=False,
         cautions=(ACID_CAUTION,),
-        names=("sodium bisulfate", "pH down"),
+        names=(N_("sodium bisulfate"), N_("pH down")),
     ),
     Product.CALCIUM_CHLORIDE: ProductFacts(
-        "Calcium chloride",
+        N_("Calcium chloride"),
         ReadingKind.CALCIUM_HARDNESS,
         110.98 / CACO3_MOLAR_G,
         77,  # % by mass, the flake form; 94 and 100 are sold too
         StrengthUnit.PERCENT,
         bag_kg=50 * POUND_KG,  # common practice
-        cautions=(LIFTING_CAUTION, "It heats the water it dissolves in; not with bicarbonate."),
-        names=("calcium", "hardness up"),
+        cautions=(LIFTING_CAUTION, N_("It heats the water it dissolves in; not with bicarbonate.")),
+        names=("calcium", N_("hardness up")),
     ),
     Product.LIQUID_CHLORINE: ProductFacts(
-        "Liquid chlorine",
+        N_("Liquid chlorine"),
         ReadingKind.FREE_CHLORINE,
         1.0,
         125,  # g/L available chlorine: '12.5 %' trade percent, from memory
@@ -150,44 +154,44 @@ FACTS: Mapping[Product, ProductFacts] = {
         density_kg_per_l=1.165,  # kg/l at 125 g/L, from memory
         besides=(("salt", 1.65),),  # ppm for each ppm of chlorine (calc)
         cautions=(CHLORINE_CAUTION,),
-        names=("sodium hypochlorite", "bleach", "chlorine"),
+        names=(N_("sodium hypochlorite"), "bleach", "chlorine"),
     ),
     Product.CAL_HYPO: ProductFacts(
-        "Calcium hypochlorite",
+        N_("Calcium hypochlorite"),
         ReadingKind.FREE_CHLORINE,
         1.0,
         65,  # % available chlorine; 73 is sold too
         StrengthUnit.PERCENT,
-        besides=(("calcium hardness", 0.706),),  # (calc)
+        besides=((N_("calcium hardness"), 0.706),),  # (calc)
         cautions=(CHLORINE_CAUTION,),
-        names=("calcium hypochlorite",),
+        names=(N_("calcium hypochlorite"),),
     ),
     Product.DICHLOR: ProductFacts(
-        "Dichlor",
+        N_("Dichlor"),
         ReadingKind.FREE_CHLORINE,
         1.0,
         55,  # % available chlorine of the dihydrate
         StrengthUnit.PERCENT,
-        besides=(("cyanuric acid", 0.910),),  # (calc)
+        besides=((N_("cyanuric acid"), 0.910),),  # (calc)
         cautions=(CHLORINE_CAUTION,),
     ),
     Product.TRICHLOR: ProductFacts(
-        "Trichlor",
+        N_("Trichlor"),
         ReadingKind.FREE_CHLORINE,
         1.0,
         90,  # % available chlorine; common practice
         StrengthUnit.PERCENT,
-        besides=(("cyanuric acid", 0.607),),  # (calc)
+        besides=((N_("cyanuric acid"), 0.607),),  # (calc)
         cautions=(CHLORINE_CAUTION,),
         names=("tablets", "tabs"),
     ),
     Product.CYANURIC_ACID: ProductFacts(
-        "Cyanuric acid",
+        N_("Cyanuric acid"),
         ReadingKind.CYANURIC_ACID,
         1.0,
         100,
         StrengthUnit.PERCENT,
-        cautions=("It dissolves in days: test again after a week (common practice).",),
+        cautions=(N_("It dissolves in days: test again after a week (common practice)."),),
         names=("stabilizer", "conditioner"),
     ),
 }
@@ -208,8 +212,10 @@ def product_of(words: str) -> Product:
         if wanted in {name.casefold() for name in (facts.title, *facts.names)}:
             return product
     raise InvalidValue(
-        f"There is no product '{words}': give one of {', '.join(Product)}; 'other' with words in "
-        "the note for anything else."
+        _(
+            "There is no product '{words}': give one of {product}; 'other' with words in the "
+            "note for anything else."
+        ).format(words=words, product=", ".join(Product))
     )
 
 
@@ -232,6 +238,13 @@ def check_strength(facts: ProductFacts, strength: float) -> None:
     most = 250 if facts.strength_unit is StrengthUnit.GRAMS_PER_LITRE else 100
     if not 0 < strength <= most:
         raise InvalidValue(
-            f"{facts.title} of {strength:g} {facts.strength_unit} is not possible: read the "
-            f"strength off the label, above 0 to {most}."
+            _(
+                "{title} of {strength:g} {strength_unit} is not possible: read the strength "
+                "off the label, above 0 to {most}."
+            ).format(
+                title=_(facts.title),
+                strength=strength,
+                strength_unit=facts.strength_unit,
+                most=most,
+            )
         )

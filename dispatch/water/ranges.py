@@ -13,16 +13,17 @@ from enum import StrEnum
 
 from dispatch.errors import InvalidValue
 from dispatch.readings import LIMITS, ReadingKind
+from dispatch.words import N_, _
 
 
 class Standing(StrEnum):
     """Where a reading lies in its range."""
 
-    BELOW = "below the least"
-    LOW = "a little low"
+    BELOW = N_("below the least")
+    LOW = N_("a little low")
     IDEAL = "ideal"
-    HIGH = "a little high"
-    ABOVE = "above the most"
+    HIGH = N_("a little high")
+    ABOVE = N_("above the most")
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,23 +54,33 @@ class Range:
         ]
         if not given or given != sorted(given):
             raise InvalidValue(
-                f"The range of {LIMITS[self.kind].title.lower()} does not rise: give least, ideal "
-                "low, ideal high and most in this order."
+                _(
+                    "The range of {title} does not rise: give least, ideal low, ideal high and "
+                    "most in this order."
+                ).format(title=_(LIMITS[self.kind].title).lower())
             )
         low, high = LIMITS[self.kind].possible
         if given[0] < low or given[-1] > high:
             raise InvalidValue(
-                f"The range of {LIMITS[self.kind].title.lower()} leaves what is possible, {low:g} "
-                f"to {high:g} {LIMITS[self.kind].unit}: correct it."
+                _(
+                    "The range of {title} leaves what is possible, {low:g} to {high:g} {unit}: "
+                    "correct it."
+                ).format(
+                    title=_(LIMITS[self.kind].title).lower(),
+                    low=low,
+                    high=high,
+                    unit=LIMITS[self.kind].unit,
+                )
             )
         if not self.source:
-            raise InvalidValue("A range needs the text it stands in, or who set it.")
+            raise InvalidValue(_("A range needs the text it stands in, or who set it."))
 
     @property
     def told(self) -> str:
         """The source as it is shown, with edition and a word where it is from memory."""
-        edition = f", {self.edition}" if self.edition else ""
-        return f"{self.source}{edition}{' (from memory)' if self.from_memory else ''}"
+        edition = f", {_(self.edition)}" if self.edition else ""
+        said = _("{source}{edition} (from memory)") if self.from_memory else "{source}{edition}"
+        return said.format(source=_(self.source), edition=edition)
 
     def standing(self, value: float) -> Standing:
         """Where `value` lies."""
@@ -91,40 +102,42 @@ class Range:
         for one in (self.ideal_low, self.least, self.ideal_high, self.most):
             if one is not None:
                 return one
-        raise InvalidValue("A range without a figure has no aim.")
+        raise InvalidValue(_("A range without a figure has no aim."))
 
 
 INDUSTRY = ("ANSI/APSP/ICC-11", "2019")
 INDUSTRY_P34 = ("ANSI/APSP/ICC-11, p. 34", "2019")
-CDC = ("CDC Model Aquatic Health Code, public pools", "2023")
-WHO = ("WHO Guidelines for safe recreational water, vol. 2", "2006")
-OLDER = ("older trade-institute table in a pool manual", "no edition given")
-PRACTICE = ("common practice", "")
+CDC = (N_("CDC Model Aquatic Health Code, public pools"), "2023")
+WHO = (N_("WHO Guidelines for safe recreational water, vol. 2"), "2006")
+OLDER = (N_("older trade-institute table in a pool manual"), N_("no edition given"))
+PRACTICE = (N_("common practice"), "")
 
 K = ReadingKind
 PUBLISHED: tuple[Range, ...] = (
     Range(K.FREE_CHLORINE, 1, 2, 4, 4, *INDUSTRY, from_memory=True),
-    Range(K.FREE_CHLORINE, 1, None, None, 10, *CDC, from_memory=True, note="2 with cyanuric acid"),
-    Range(K.FREE_CHLORINE, 1, None, None, 3, *WHO, from_memory=True, note="hot tubs to 5"),
+    Range(
+        K.FREE_CHLORINE, 1, None, None, 10, *CDC, from_memory=True, note=N_("2 with cyanuric acid")
+    ),
+    Range(K.FREE_CHLORINE, 1, None, None, 3, *WHO, from_memory=True, note=N_("hot tubs to 5")),
     Range(K.FREE_CHLORINE, 1, 1, 3, 3, *OLDER),
     Range(K.PH, 7.2, 7.4, 7.6, 7.8, *INDUSTRY, from_memory=True),
     Range(K.PH, 7.0, None, None, 7.8, *CDC, from_memory=True),
-    Range(K.PH, 7.2, None, None, 7.8, *WHO, from_memory=True, note="with chlorine"),
+    Range(K.PH, 7.2, None, None, 7.8, *WHO, from_memory=True, note=N_("with chlorine")),
     Range(K.PH, 7.2, 7.4, 7.6, 7.8, *OLDER),
     Range(K.TOTAL_ALKALINITY, 60, None, None, 180, *INDUSTRY_P34),
     Range(K.TOTAL_ALKALINITY, 60, 80, 120, 180, *INDUSTRY, from_memory=True),
     Range(K.TOTAL_ALKALINITY, 60, None, None, 180, *CDC, from_memory=True),
     Range(K.TOTAL_ALKALINITY, 60, 80, 100, 180, *OLDER),
-    Range(K.CALCIUM_HARDNESS, 150, 200, 400, 1000, *INDUSTRY_P34, note="spas 100-800"),
+    Range(K.CALCIUM_HARDNESS, 150, 200, 400, 1000, *INDUSTRY_P34, note=N_("spas 100-800")),
     Range(K.CALCIUM_HARDNESS, None, None, None, 2500, *CDC, from_memory=True),
-    Range(K.CALCIUM_HARDNESS, 150, 200, 400, 1000, *OLDER, note="upper end 500 to 1000"),
+    Range(K.CALCIUM_HARDNESS, 150, 200, 400, 1000, *OLDER, note=N_("upper end 500 to 1000")),
     Range(K.CYANURIC_ACID, None, 30, 50, 100, *INDUSTRY, from_memory=True),
     Range(K.CYANURIC_ACID, None, None, None, 90, *CDC, from_memory=True),
     Range(K.CYANURIC_ACID, None, None, None, 100, *WHO, from_memory=True),
     Range(K.CYANURIC_ACID, 10, 30, 50, 150, *OLDER),
-    Range(K.TDS, 300, 1000, 2000, 3000, *OLDER, note="salt pools exceed this by design"),
-    Range(K.SALT, 2700, 2800, 3200, 3500, *PRACTICE, note="the generator's maker comes first"),
-    Range(K.WATER_TEMPERATURE, None, None, None, 40, *INDUSTRY, from_memory=True, note="spas"),
+    Range(K.TDS, 300, 1000, 2000, 3000, *OLDER, note=N_("salt pools exceed this by design")),
+    Range(K.SALT, 2700, 2800, 3200, 3500, *PRACTICE, note=N_("the generator's maker comes first")),
+    Range(K.WATER_TEMPERATURE, None, None, None, 40, *INDUSTRY, from_memory=True, note=N_("spas")),
     Range(K.WATER_TEMPERATURE, None, 26, 30, None, *WHO, from_memory=True),
 )
 
@@ -136,7 +149,9 @@ DEFAULT_TARGETS: Mapping[ReadingKind, Range] = {
         Range(K.TOTAL_ALKALINITY, 60, 80, 120, 180, *INDUSTRY, from_memory=True),
         Range(K.CALCIUM_HARDNESS, 150, 200, 400, 1000, *INDUSTRY_P34),
         Range(K.CYANURIC_ACID, None, 30, 50, 100, *INDUSTRY, from_memory=True),
-        Range(K.SALT, 2700, 2800, 3200, 3500, *PRACTICE, note="the generator's maker comes first"),
+        Range(
+            K.SALT, 2700, 2800, 3200, 3500, *PRACTICE, note=N_("the generator's maker comes first")
+        ),
     )
 }
 
@@ -164,6 +179,8 @@ def chlorine_target(target: Range, cya_ppm: float | None) -> Range:
         target.source,
         target.edition,
         target.from_memory,
-        note=f"raised to a twentieth of {cya_ppm:.0f} ppm cyanuric acid (committee proposal, "
-        "a page of the trade)",
+        note=_(
+            "raised to a twentieth of {cya_ppm:.0f} ppm cyanuric acid (committee proposal, a "
+            "page of the trade)"
+        ).format(cya_ppm=cya_ppm),
     )

@@ -11,10 +11,11 @@ import math
 from dispatch.errors import InvalidValue
 from dispatch.units import PPM_KG_PER_L
 from dispatch.water.answer import GENERAL_CAUTION, Answer, Input
+from dispatch.words import N_, _
 
 LITRES_PER_M3 = 1000.0
 KIDNEY_SHARE = 0.45  # of (A + B) x length; formula of the trade, seen on a page
-ESTIMATE_NOTE = "An estimate, good to 10 to 15 %; salt added and read back measures it better."
+ESTIMATE_NOTE = N_("An estimate, good to 10 to 15 %; salt added and read back measures it better.")
 
 
 def rectangle_l(length_m: float, width_m: float, depth_m: float) -> float:
@@ -40,7 +41,9 @@ def stadium_l(length_m: float, width_m: float, depth_m: float) -> float:
     """Litres of straight sides with round ends, `length_m` overall; metres."""
     if length_m < width_m:
         raise InvalidValue(
-            f"A length of {length_m:g} m is shorter than the width of {width_m:g} m: swap the two."
+            _(
+                "A length of {length:g} m is shorter than the width of {width:g} m: swap the two."
+            ).format(length=length_m, width=width_m)
         )
     _checked(length_m, width_m, depth_m)
     area_m2 = (length_m - width_m) * width_m + math.pi / 4 * width_m**2
@@ -70,27 +73,29 @@ def volume_by_salt(added_kg: float, before_ppm: float, after_ppm: float) -> Answ
     """
     if added_kg <= 0 or after_ppm <= before_ppm:
         raise InvalidValue(
-            f"Salt of {added_kg:g} kg and a reading from {before_ppm:g} to {after_ppm:g} ppm give "
-            "no volume: let the salt dissolve for a day and read again."
+            _(
+                "Salt of {added:g} kg and a reading from {before_ppm:g} to {after_ppm:g} ppm "
+                "give no volume: let the salt dissolve for a day and read again."
+            ).format(added=added_kg, before_ppm=before_ppm, after_ppm=after_ppm)
         )
     return Answer(
-        title="Volume measured by salt",
+        title=_("Volume measured by salt"),
         value=added_kg / (PPM_KG_PER_L * (after_ppm - before_ppm)),
         unit="l",
         inputs=(
-            Input("Salt added", added_kg, "kg"),
-            Input("Salt before", before_ppm, "ppm"),
-            Input("Salt after", after_ppm, "ppm"),
+            Input(_("Salt added"), added_kg, "kg"),
+            Input(_("Salt before"), before_ppm, "ppm"),
+            Input(_("Salt after"), after_ppm, "ppm"),
         ),
-        method="mass balance of the salt added",
+        method=_("mass balance of the salt added"),
         source="computed",
         cautions=(GENERAL_CAUTION,),
-        notes=("Both readings by the same method, at least a day apart (a page of the trade).",),
+        notes=(_("Both readings by the same method, at least a day apart (a page of the trade)."),),
     )
 
 
 def _checked(a_m: float, b_m: float, depth_m: float) -> float:
     """The product of three measures in metres; raises InvalidValue unless all are positive."""
     if min(a_m, b_m, depth_m) <= 0 or not math.isfinite(a_m * b_m * depth_m):
-        raise InvalidValue("A pool's measures must all be above zero: measure again.")
+        raise InvalidValue(_("A pool's measures must all be above zero: measure again."))
     return a_m * b_m * depth_m

@@ -31,14 +31,14 @@ def elsewhere(folder: Path) -> Settings:
 
 @pytest.mark.both_databases
 def test_a_restored_company_is_the_one_that_was_kept(planned: Company, tmp_path: Path) -> None:
-    """Book, plan, map, photos and keys come back into an empty folder."""
+    """Book, plan, map, photos and keys come back into an empty folder, the keys from their own."""
     (planned.settings.photos_dir / "3f").mkdir(parents=True)
     (planned.settings.photos_dir / "3f" / "3f01.jpg").write_bytes(b"\xff\xd8\xff picture")
-    (planned.settings.data_dir / "gate.key").write_bytes(b"secret")
-    back_up(planned.settings, tmp_path / "kept.tar", at=AT)
+    (planned.settings.data_dir / "gate.key").write_bytes(b"secret of links")
+    back_up(planned.settings, tmp_path / "kept.tar", keys=tmp_path / "keys.tar", at=AT)
 
     again = elsewhere(tmp_path / "again")
-    about = restore(again, tmp_path / "kept.tar")
+    about = restore(again, tmp_path / "kept.tar", keys=tmp_path / "keys.tar")
 
     assert about.made_at == "2026-11-25T12:00:00+00:00"
     engine = make_engine(again)
@@ -48,12 +48,37 @@ def test_a_restored_company_is_the_one_that_was_kept(planned: Company, tmp_path:
         assert read_plan(session, WEEK) == read_plan(old, WEEK)
     engine.dispose()
     assert (again.photos_dir / "3f" / "3f01.jpg").read_bytes() == b"\xff\xd8\xff picture"
-    assert (again.data_dir / "gate.key").read_bytes() == b"secret"
+    assert (again.data_dir / "gate.key").read_bytes() == b"secret of links"
+    assert again.gate_keys.read_bytes() == planned.settings.gate_keys.read_bytes()
     names = {
         one.relative_to(planned.settings.map_dir) for one in planned.settings.map_dir.rglob("*")
     }
     assert {one.relative_to(again.map_dir) for one in again.map_dir.rglob("*")} == names
-    assert (tmp_path / "kept.tar").stat().st_mode & 0o077 == 0  # it holds the keys
+    for file in ("kept.tar", "keys.tar"):
+        assert (tmp_path / file).stat().st_mode & 0o077 == 0
+    kept = (tmp_path / "kept.tar").read_bytes()
+    assert b"secret of links" not in kept
+    assert planned.settings.gate_keys.read_bytes().strip() not in kept
+
+
+def test_a_restore_asks_for_the_keys_that_were_kept_apart(bare: Company, tmp_path: Path) -> None:
+    """Somebody notices on the day of the restore, and not when the first gate does not open."""
+    key = bare.settings.data_dir / "gate_codes.key"
+    key.write_bytes(b"of that day")
+    kept, keys = tmp_path / "kept.tar", tmp_path / "keys.tar"
+    back_up(bare.settings, kept, with_map=False, keys=keys, at=AT)
+    key.write_bytes(b"of a later day")
+    back_up(bare.settings, tmp_path / "later.tar", with_map=False, keys=tmp_path / "l", at=AT)
+
+    with pytest.raises(BackupError, match="kept apart: name their file with --keys"):
+        restore(elsewhere(tmp_path / "one"), kept)
+    with pytest.raises(BackupError, match=r"not hold the key gate_codes\.key as it was"):
+        restore(elsewhere(tmp_path / "two"), kept, keys=tmp_path / "l")
+    with pytest.raises(BackupError, match="holds no keys"):
+        restore(elsewhere(tmp_path / "three"), kept, keys=tmp_path / "nowhere")
+    bare_again = elsewhere(tmp_path / "four")
+    restore(bare_again, kept, without_keys=True)
+    assert not bare_again.gate_keys.exists()
 
 
 @pytest.mark.both_databases

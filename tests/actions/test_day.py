@@ -17,8 +17,10 @@ from dispatch.day.triggers import (
     JobOverrun,
     LateStart,
     RoadClosed,
+    RoadReopened,
     StopCancelled,
     StopMoved,
+    TechnicianBack,
     TechnicianOut,
     Trigger,
 )
@@ -72,6 +74,11 @@ def take(company: Company, option: Option, version: int, clock: str = "07:01") -
             now=at(company, clock),
         )
     return [one.technician_id for one in made]
+
+
+def staying(found: actions.Offer) -> Option:
+    """The option that moves nothing to another day."""
+    return next(one for one in found.options if one.key == "keep-order")
 
 
 def now(company: Company, clock: str = "07:02", day: date = MONDAY) -> actions.DayNow:
@@ -285,6 +292,33 @@ def test_a_closed_road_is_driven_round_for_the_rest_of_the_day(published: Compan
     take(published, found.options[0], found.version)
     with published.reading() as session:
         assert actions.read_day(session, MONDAY).closed == ((0.0, 0.002, 30.0),)
+    assert now(published, "07:00").closed == ((0.0, 0.002, 30.0),)
+
+
+def test_a_road_that_is_open_again_brings_its_stops_back(published: Company) -> None:
+    """S2 had lost its place to the closed street; only an area that is closed can be opened."""
+    closed = offer(published, RoadClosed(0.0, 0.002, 30.0))
+    take(published, staying(closed), closed.version)
+    with pytest.raises(InvalidValue, match="No such area"):
+        offer(published, RoadReopened(0.0, 0.002, 31.0))
+    found = offer(published, RoadReopened(0.0, 0.002, 30.0))
+    take(published, found.options[0], found.version)
+    assert states(published)[S2] == "planned"
+    assert now(published, "07:00").closed == ()
+
+
+def test_who_is_back_takes_stops_again(published: Company) -> None:
+    """T1 was out from seven and lost everything; from nine on he may have stops, not before."""
+    for trigger in (TechnicianOut("T1", 7 * 3600), TechnicianBack("T1", 9 * 3600)):
+        found = offer(published, trigger)
+        take(published, staying(found), found.version)
+    seen = now(published, "07:00")
+    assert seen.out_from_s == {}
+    own = [row for one in seen.technicians if one.technician_id == "T1" for row in one.stops]
+    assert own
+    assert all(row.stop.start_s >= 9 * 3600 for row in own)
+    with pytest.raises(InvalidValue, match="is not out"):
+        offer(published, TechnicianBack("T1", 9 * 3600))
 
 
 def test_an_alarm_is_entered_once_and_shown(published: Company) -> None:

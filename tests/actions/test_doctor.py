@@ -40,6 +40,28 @@ def test_each_fault_is_named_with_its_mend(bare: Company, monkeypatch: pytest.Mo
     assert "map build" in found(bare.settings, "street map").mend
 
 
+def test_settings_that_do_not_go_together_are_told(tmp_path: Path) -> None:
+    """Each by itself is fine, so that reading them one by one finds nothing."""
+    key = tmp_path / "elsewhere" / "gates.txt"
+    key.parent.mkdir()
+    key.write_bytes(b"x")
+    key.chmod(0o640)
+    settings = Settings(
+        data_dir=tmp_path,
+        service_works=False,
+        public_url="https://pools.example",
+        jobs_at_once=64,
+        metrics_token="short",  # noqa: S106 - invented
+        gate_key_file=key,
+    )
+    told = [one for one in examine(settings) if one.check == "operation"]
+    assert [one.state for one in told] == [State.WRONG, *[State.REMARK] * 3]
+    named = ("SERVICE_WORKS", "PUBLIC_URL", "jobs at a time", "METRICS_TOKEN")
+    assert all(word in one.found for word, one in zip(named, told, strict=True))
+    assert str(key) in found(settings, "keys").found  # wherever it is kept
+    assert found(Settings(data_dir=tmp_path), "operation").state is State.WELL
+
+
 def test_a_missing_folder_and_a_server_that_is_away_are_wrong(tmp_path: Path) -> None:
     """The two slips of a first start."""
     assert found(Settings(data_dir=tmp_path / "none"), "data folder").state is State.WRONG

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
@@ -12,7 +13,9 @@ from dispatch.actions.owner_loads import (
     week_list,
 )
 from dispatch.actions.read_plan import week_plan
+from dispatch.actions.take_in import take_in_record
 from dispatch.store.book import read_sites, write_sites
+from tests.records.samples import content
 from tests.town import WEEK, Company
 
 
@@ -31,6 +34,41 @@ def test_the_weeks_add_up_to_what_was_planned(planned: Company) -> None:
     assert week.cost == pytest.approx(30 * week.work_s / 3600 + 0.43 * drive_km)
     assert len(week_list([week]).rows) == 1
     assert len(figures_list([week]).rows) == 2
+
+
+def record(company: Company, **fields: object) -> None:
+    """Take in a record of the planned week, sent on its Friday."""
+    friday = company.settings.model_copy(update={"fixed_today": WEEK.monday + timedelta(days=4)})
+    with company.writing() as session:
+        taken = take_in_record(session, friday, content(**fields))  # type: ignore[arg-type]
+    assert str(taken.outcome) == "kept", taken
+
+
+def test_recorded_stops_count_as_they_were_and_the_others_as_planned(planned: Company) -> None:
+    """S1 took 50 min and not 30; T2 did S2, in 45, which T1 had; S3 was once skipped."""
+    with planned.reading() as session:
+        (before,) = week_figures(session, planned.settings, WEEK)
+        plan = week_plan(session, WEEK)
+    days = [route.day for route in plan.routes if any(s.site_id == "S3" for s in route.stops)]
+    record(planned, number=1, day="2026-11-30", arrived_at="2026-11-30T16:00:00Z",
+           left_at="2026-11-30T16:50:00Z")  # fmt: skip
+    record(planned, number=2, site_id="S2", technician_id="T2", visit_id="S2/2026-W49/1",
+           day="2026-12-03", arrived_at="2026-12-03T16:00:00Z",
+           left_at="2026-12-03T16:45:00Z", took_over=True)  # fmt: skip
+    record(planned, number=3, site_id="S3", technician_id="T2", day=days[0].isoformat(),
+           arrived_at=None, left_at=None, skipped="gate locked")  # fmt: skip
+    with planned.reading() as session:
+        (week,) = week_figures(session, planned.settings, WEEK)
+
+    stops = {one.technician_id: (one.stops, one.recorded) for one in week.technicians}
+    assert stops == {"T1": (1, 1), "T2": (2, 1)}
+    assert (before.recorded, week.recorded) == (0, 2)
+    upkeep_and_service = [one.service_s + one.upkeep_s for one in week.technicians]
+    assert upkeep_and_service == [50 * 60, (45 + 20) * 60]
+    assert week.drive_s == before.drive_s
+    assert before.work_s - week.work_s == (
+        before.service_s + before.upkeep_s - sum(upkeep_and_service)
+    )
 
 
 def test_weeks_after_the_one_asked_for_are_left_out(planned: Company) -> None:

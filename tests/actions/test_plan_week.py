@@ -4,7 +4,7 @@ import pytest
 
 from dispatch.actions.book import import_holds, import_sites, import_technicians
 from dispatch.actions.maps import build_map
-from dispatch.actions.plan_week import is_outdated, plan_week
+from dispatch.actions.plan_week import is_outdated, laid_out, plan_week, read_inputs
 from dispatch.actions.read_plan import planned_weeks, week_plan
 from dispatch.actions.take_in import take_in_record
 from dispatch.clock import IsoWeek
@@ -57,6 +57,17 @@ def test_the_seed_of_the_settings_is_the_default(company: Company) -> None:
     """And one given goes before it."""
     assert plan(company).seed == company.settings.seed
     assert plan(company, seed=9).seed == 9
+
+
+def test_the_settings_say_what_keeping_a_customer_is_worth(company: Company) -> None:
+    """45 and 90 minutes of driving for another technician and another day."""
+    worth = company.settings.model_copy(
+        update={"technician_change_min": 45.0, "day_change_min": 90.0}
+    )
+    with company.reading() as session:
+        inputs = read_inputs(session, worth, WEEK, TODAY)
+    prices = laid_out(worth, WEEK, TODAY, inputs).prices
+    assert (prices.technician_change_s, prices.day_change_s) == (45 * 60, 90 * 60)
 
 
 def test_planning_again_replaces_the_plan_of_the_week_only(company: Company) -> None:

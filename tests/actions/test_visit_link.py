@@ -1,13 +1,22 @@
 from __future__ import annotations
 
+import re
 from datetime import date, datetime, timedelta
+from pathlib import Path
 from uuid import uuid4
 
 import pytest
 
 from dispatch.actions import day as actions
 from dispatch.actions.take_in import take_in_record
-from dispatch.actions.visit_link import Standing, VisitPage, arrival_window, visit_of, visit_token
+from dispatch.actions.visit_link import (
+    STANDARD_WORK,
+    Standing,
+    VisitPage,
+    arrival_window,
+    visit_of,
+    visit_token,
+)
 from dispatch.day.events import DayEvent, EventKind
 from dispatch.day.moments import moment_of
 from dispatch.errors import NotFound
@@ -93,7 +102,7 @@ def test_a_customer_reads_how_the_visit_goes(planned: Company) -> None:
 
 
 def test_afterwards_the_record_says_what_was_done(planned: Company) -> None:
-    """Work, upkeep and what was added, in words; the note is for the company."""
+    """Standard work and what was added; the note and work in own words are for the company."""
     made = token(planned)
     sent = {
         "id": str(uuid4()),
@@ -102,7 +111,7 @@ def test_afterwards_the_record_says_what_was_done(planned: Company) -> None:
         "day": str(MONDAY),
         "visit_id": S1,
         "left_at": at(planned, "07:40").isoformat(),
-        "work": ["brushed"],
+        "work": ["brushed", "let in by #11, owner owes for May", "Vacuumed"],
         "products": [{"product": "salt", "amount": 10, "unit": "kg"}],
         "note": "code #11 sticks",
     }
@@ -114,9 +123,18 @@ def test_afterwards_the_record_says_what_was_done(planned: Company) -> None:
 
     assert shown.standing is Standing.DONE
     assert shown.left_at == at(planned, "07:40")
-    assert shown.done[0] == "Brushed"
-    assert len(shown.done) == 2
-    assert "salt" in shown.done[1]
+    assert shown.done[:2] == ("Brushed", "Vacuumed")
+    assert len(shown.done) == 3
+    assert "salt" in shown.done[2]
+
+
+def test_customers_are_told_of_the_work_that_the_phone_offers() -> None:
+    """A word that one side alone knows would never be shown, or never be chosen."""
+    source = Path("api/web/src/phone/form_view.ts").read_text(encoding="utf-8")
+    line = next(one for one in source.splitlines() if one.startswith("const WORK = "))
+    offered = re.findall(r'"([^"]+)"', line)
+    assert offered == list(STANDARD_WORK.values())
+    assert [words.lower() for words in offered] == list(STANDARD_WORK)
 
 
 def test_a_visit_that_nobody_recorded_is_not_made_up(planned: Company) -> None:
