@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from functools import partial
@@ -18,6 +19,7 @@ from api.errors import add_error_handlers
 from api.given_out import LinkBrake
 from api.jobs.queue import Jobs
 from api.known_routes import rules_of
+from api.languages import Languages
 from api.logs import open_log
 from api.metrics import Metrics
 from api.pages import (
@@ -51,10 +53,12 @@ from api.pages import (
 from api.routes import add_routes
 from api.security import SecurityHeaders
 from api.throttle import Throttle
+from api.turnstile import PLACES, take_place
 from api.watch import Watch
 from dispatch.errors import SettingsError
 from dispatch.settings import Settings
 from dispatch.store.db import make_engine
+from dispatch.store.directory import open_directory
 
 STATIC = Path(api.__file__).parent / "static"
 
@@ -74,6 +78,7 @@ def create_app(settings: Settings) -> FastAPI:
         )
     open_log(settings)
     engine = make_engine(settings)
+    directory = open_directory(settings, engine)
     jobs = Jobs(settings, engine)
 
     @asynccontextmanager
@@ -82,6 +87,7 @@ def create_app(settings: Settings) -> FastAPI:
         yield
         await run_in_threadpool(jobs.close)
         engine.dispose()
+        directory.dispose()
 
     app = FastAPI(
         title="Pool dispatch",
@@ -91,16 +97,18 @@ def create_app(settings: Settings) -> FastAPI:
         docs_url=None,  # the library's own page loads its scripts from elsewhere
         redoc_url=None,
         lifespan=lifespan,
-        dependencies=[Depends(check_rights)],
+        dependencies=[Depends(take_place, scope="function"), Depends(check_rights)],
     )
-    app.state.throttle, app.state.metrics = Throttle(), Metrics()
-    app.state.link_brake = LinkBrake()
+    app.state.throttle, app.state.metrics = Throttle(directory), Metrics()
+    app.state.link_brake, app.state.places = LinkBrake(), asyncio.Semaphore(PLACES)
     app.state.settings, app.state.engine, app.state.jobs = settings, engine, jobs
+    app.state.directory = directory
     app.add_middleware(Compression, minimum_size=1000)
-    app.add_middleware(Recognise, engine=engine, settings=settings)
+    app.add_middleware(Recognise, engine=engine, directory=directory, settings=settings)
     app.add_middleware(SecurityHeaders)
     trusts = bool(settings.trusted_proxies)
     app.add_middleware(Watch, metrics=app.state.metrics, trusts_numbers=trusts)
+    app.add_middleware(Languages, usual=settings.language)
     add_error_handlers(app)
     add_routes(app)
     for page in (

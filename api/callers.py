@@ -20,14 +20,16 @@ from api.errors import problem
 from api.rights import RIGHTS
 from api.rules import Own, Rule
 from api.security import SAFE_METHODS
+from api.versions import CHANGED
 from dispatch.actions import own, sign_in
 from dispatch.actions.audit import note
 from dispatch.errors import NotAllowed, NotSignedIn
 from dispatch.people import Caller, Role
 from dispatch.settings import Settings
 from dispatch.store.db import transaction
+from dispatch.words import _, worded
 
-COOKIE = "dispatch_session"
+COOKIE = "dispatch_session"  # of an installation without branches; see `cookie_of`
 SENT = frozenset({Own.SENT, Own.SENT_OF_SITE, Own.SENT_OF_RECORD})
 NAMES_A_TARGET = re.compile(r"(id|.*_id|kind|day|first_day|name)")
 PUBLIC_PATHS = tuple(
@@ -38,6 +40,11 @@ PUBLIC_PATHS = tuple(
 log = structlog.get_logger(__name__)
 
 
+def cookie_of(settings: Settings) -> str:
+    """The cookie's name: one for each branch, because browsers give one to all ports of a host."""
+    return f"{COOKIE}_{settings.branch}" if settings.branch else COOKIE
+
+
 class Recognise:
     """ASGI layer that finds out who calls, and turns nobody's writing calls away unread.
 
@@ -46,8 +53,9 @@ class Recognise:
     of its own to write it in.
     """
 
-    def __init__(self, app: ASGIApp, engine: Engine, settings: Settings) -> None:
-        self.app, self.engine, self.settings = app, engine, settings
+    def __init__(self, app: ASGIApp, engine: Engine, directory: Engine, settings: Settings) -> None:
+        self.app, self.engine, self.directory = app, engine, directory
+        self.settings, self.cookie = settings, cookie_of(settings)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass the call on with its caller, or answer it with 401 or 403."""
@@ -57,7 +65,7 @@ class Recognise:
         headers = Headers(scope=scope)
         state = scope.setdefault("state", {})
         state["caller"], state["why_unknown"] = None, ""
-        secret = cookie_parser(headers.get("cookie", "")).get(COOKIE, "")
+        secret = cookie_parser(headers.get("cookie", "")).get(self.cookie, "")
         try:
             state["caller"] = await self._caller(headers, secret)
         except NotSignedIn as error:
@@ -75,13 +83,13 @@ class Recognise:
         await self.app(scope, receive, send_noted)
 
     async def _caller(self, headers: Headers, cookie: str) -> Caller:
-        now = self.settings.now()
-        kind, _, token = headers.get("authorization", "").partition(" ")
+        now, people = self.settings.now(), self.directory
+        kind, _rest, token = headers.get("authorization", "").partition(" ")
         if kind.lower() == "bearer":
-            return await run_in_threadpool(sign_in.caller_of_token, self.engine, token.strip(), now)
+            return await run_in_threadpool(sign_in.caller_of_token, people, token.strip(), now)
         if not cookie:
-            raise NotSignedIn("Nobody is signed in: sign in first.")
-        return await run_in_threadpool(sign_in.caller_of_cookie, self.engine, cookie, now)
+            raise NotSignedIn(_("Nobody is signed in: sign in first."))
+        return await run_in_threadpool(sign_in.caller_of_cookie, people, cookie, now)
 
     def _note(self, request: Request) -> None:
         if request.state.caller is None or getattr(request.state, "is_noted", False):
@@ -97,13 +105,15 @@ def _refusal(scope: Scope, headers: Headers, caller: Caller | None) -> tuple[int
         if any(method == m and pattern.match(path) for m, pattern in PUBLIC_PATHS):
             return None
         why = scope["state"]["why_unknown"]
-        return 401, NotSignedIn.code, f"{why} Nothing was changed."
+        return 401, NotSignedIn.code, _("{why} Nothing was changed.").format(why=why)
     if caller.scopes is None and not _is_from_here(headers):
         return (
             403,
             "cross-site",
-            "The call does not say that a page of this service made it; nothing was done. Send "
-            "an Origin header, or use an API token.",
+            _(
+                "The call does not say that a page of this service made it; nothing was done. "
+                "Send an Origin header, or use an API token."
+            ),
         )
     return None
 
@@ -128,7 +138,7 @@ async def check_rights(request: Request) -> None:
     found = request.app.state.rules.get((request.method, request.scope["endpoint"]))
     if found is None:
         log.error("route without a rule in api/rights.py", path=request.url.path)
-        raise NotAllowed("This page has no rule yet about who may see it, so that nobody may.")
+        raise NotAllowed(_("This page has no rule yet about who may see it, so that nobody may."))
     request.state.deed, rule = found
     if rule.is_public:
         return
@@ -136,7 +146,7 @@ async def check_rights(request: Request) -> None:
     if caller is None:
         raise NotSignedIn(request.state.why_unknown)
     _check_caller(caller, rule)
-    sent = await _sent(request, wanted=rule.own in SENT)
+    sent = await _sent(request, wanted=rule.own in SENT or request.state.deed in CHANGED)
     request.state.sent = sent
     request.state.target = _target(request, sent)
     if caller.person.role is Role.TECHNICIAN and rule.own is not None:
@@ -158,12 +168,20 @@ def note_call(session: Any, request: Request) -> None:
 def _check_caller(caller: Caller, rule: Rule) -> None:
     if caller.person.role not in rule.roles:
         raise NotAllowed(
-            f"{caller.person.name} is signed in as a {caller.person.role}, who may not see or do "
-            "this. Ask an owner of the company."
+            _(
+                "{name} is signed in as a {role}, who may not see or do this. Ask an owner of "
+                "the company."
+            ).format(name=caller.person.name, role=worded(caller.person.role))
         )
     if not caller.has(rule.scope):
-        wanted = f"has no scope '{rule.scope}'" if rule.scope else "works for the API alone"
-        raise NotAllowed(f"The API token {caller.token_id} {wanted}.")
+        wanted = (
+            _("has no scope '{scope}'").format(scope=rule.scope)
+            if rule.scope
+            else _("works for the API alone")
+        )
+        raise NotAllowed(
+            _("The API token {token_id} {wanted}.").format(token_id=caller.token_id, wanted=wanted)
+        )
 
 
 def _check_own(request: Request, caller: Caller, wanted: Own, sent: list[Any]) -> None:

@@ -11,6 +11,7 @@ from sqlalchemy.exc import DBAPIError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 from dispatch.errors import DiskFull, InvalidValue
+from dispatch.words import N_, gettext
 
 FULL_OF_SQLITE = {sqlite3.SQLITE_FULL}
 BUSY_OF_SQLITE = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}
@@ -27,25 +28,37 @@ class Told:
 
     status: int
     code: str
-    detail: str
+    english: str
+
+    @property
+    def detail(self) -> str:
+        """The sentence in the reader's language."""
+        return gettext(self.english)
 
 
 FULL = Told(
     507,
     DiskFull.code,
-    "There is no room left on the disk of the service, so nothing was changed. Free some space, "
-    "then send it again.",
+    N_(
+        "There is no room left on the disk of the service, so nothing was changed. Free some "
+        "space, then send it again."
+    ),
 )
 IS_BUSY = Told(
     503,
     BUSY,
-    "The database is busy or cannot be reached right now, and nothing was changed. Try again in a "
-    "few seconds.",
+    N_(
+        "The database is busy or cannot be reached right now, and nothing was changed. Try "
+        "again in a few seconds."
+    ),
 )
 UNFIT = Told(
     422,
     InvalidValue.code,
-    "A value is too long, too large or has characters that cannot be stored; nothing was changed.",
+    N_(
+        "A value is too long, too large or has characters that cannot be stored; nothing was "
+        "changed."
+    ),
 )
 
 

@@ -12,15 +12,18 @@ from sqlmodel import Session
 
 from api.callers import note_call
 from api.jobs.queue import Jobs
+from api.pages.units import Units, units_of
 from api.security import SAFE_METHODS
 from api.uploads import receive_extract
 from api.versions import check_match, etag_of
+from dispatch.actions import book
 from dispatch.clock import IsoWeek, parse_day
 from dispatch.errors import NotSignedIn
 from dispatch.intake.workbook import read_any
 from dispatch.people import Caller, Person
 from dispatch.settings import Settings
 from dispatch.store.db import transaction
+from dispatch.words import _
 
 LARGEST_UPLOAD_B = 20_000_000  # bytes; a site's row has about 200, so this is 100,000 sites
 
@@ -59,6 +62,25 @@ def open_session(request: Request) -> Iterator[Session]:
             note_call(session, request)
 
 
+def read_people(request: Request) -> Iterator[Session]:
+    """A transaction that only reads, on the directory of people."""
+    with transaction(request.app.state.directory, read_only=True) as session:
+        yield session
+
+
+def open_people(request: Request) -> Iterator[Session]:
+    """As `open_session`, on the directory of people, which keeps the lines about itself."""
+    with transaction(request.app.state.directory) as session:
+        yield session
+        if request.method not in SAFE_METHODS:
+            note_call(session, request)
+
+
+def the_units(request: Request) -> Units:
+    """The units of whoever calls."""
+    return units_of(request)
+
+
 def the_caller(request: Request) -> Caller:
     """Who calls, with the scopes of the token where there is one.
 
@@ -69,7 +91,7 @@ def the_caller(request: Request) -> Caller:
     """
     caller = request.state.caller
     if not isinstance(caller, Caller):
-        raise NotSignedIn("Nobody is signed in: sign in first.")
+        raise NotSignedIn(_("Nobody is signed in: sign in first."))
     return caller
 
 
@@ -106,8 +128,10 @@ def uploaded_text(file: UploadFile) -> str:
     if len(content) > LARGEST_UPLOAD_B:
         raise HTTPException(
             413,
-            f"The file '{file.filename}' is larger than {LARGEST_UPLOAD_B // 1_000_000} MB: "
-            "split the table and import the parts one after the other.",
+            _(
+                "The file '{filename}' is larger than {most} MB: split the table "
+                "and import the parts one after the other."
+            ).format(filename=file.filename, most=LARGEST_UPLOAD_B // 1_000_000),
         )
     return read_any(content)
 
@@ -122,11 +146,22 @@ async def uploaded_extract(request: Request, settings: SettingsDep) -> FilePath:
 
 CallerDep = Annotated[Caller, Depends(the_caller)]
 PersonDep = Annotated[Person, Depends(the_person)]
+UnitsDep = Annotated[Units, Depends(the_units)]
 JobsDep = Annotated[Jobs, Depends(the_jobs)]
 # `scope="function"` ends the transaction before the answer leaves: a commit that fails is told.
 ReadSession = Annotated[Session, Depends(read_session, scope="function")]
 WriteSession = Annotated[Session, Depends(open_session, scope="function")]
+PeopleRead = Annotated[Session, Depends(read_people, scope="function")]
+PeopleWrite = Annotated[Session, Depends(open_people, scope="function")]
 WeekPath = Annotated[IsoWeek, Depends(parsed_week)]
 DayPath = Annotated[date, Depends(parsed_day)]
 UploadedText = Annotated[str, Depends(uploaded_text)]
 UploadedExtract = Annotated[FilePath, Depends(uploaded_extract)]
+
+
+def technician_ids(session: ReadSession) -> frozenset[str]:
+    """Ids of the technicians of the book."""
+    return frozenset(one.id for one in book.technicians(session))
+
+
+TechnicianIds = Annotated[frozenset[str], Depends(technician_ids)]

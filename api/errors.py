@@ -22,6 +22,7 @@ from api.headers import SECURITY_HEADERS
 from api.pages.templating import render
 from dispatch.errors import ChangedMeanwhile, DispatchError, ImportRejected, NotSignedIn
 from dispatch.intake.table import RowProblem
+from dispatch.words import N_, _
 
 log = structlog.get_logger(__name__)
 
@@ -49,6 +50,7 @@ STATUS = {
     "too-many-tries": 429,
     "link-over": 410,
     "changed-meanwhile": 412,
+    "version-missing": 428,  # RFC 6585, section 3
     "gate-key-lost": 500,
     "backup-error": 500,
     "disk-full": 507,
@@ -56,34 +58,34 @@ STATUS = {
 }
 
 TITLES = {
-    "invalid-value": "A value cannot be used",
-    "import-rejected": "The table was not taken in",
-    "no-map": "There is no street map yet",
-    "not-found": "There is nothing here",
-    "week-in-past": "The week is over",
-    "nothing-to-plan": "There is nothing to plan",
-    "in-use": "It is still needed",
-    "inputs-changed": "The data changed meanwhile",
-    "day-moved": "The day has changed meanwhile",
-    "record-conflict": "The record was kept already",
-    "not-signed-in": "Nobody is signed in",
-    "not-allowed": "This is not yours to see or do",
-    "wrong-sign-in": "That did not fit",
-    "too-many-tries": "Too many tries",
-    "link-over": "The link is over",
-    "changed-meanwhile": "Somebody else was faster",
-    "gate-key-lost": "The key of the gate codes is missing",
-    "bad-request": "The call cannot be read",
-    "method-not-allowed": "This cannot be done here",
-    "too-large": "The file is too large",
-    "cross-site": "The call came from another site",
-    "disk-full": "There is no room left",
-    "database-busy": "Too busy right now",
-    "internal-error": "Something broke on our side",
+    "invalid-value": N_("A value cannot be used"),
+    "import-rejected": N_("The table was not taken in"),
+    "no-map": N_("There is no street map yet"),
+    "not-found": N_("There is nothing here"),
+    "week-in-past": N_("The week is over"),
+    "nothing-to-plan": N_("There is nothing to plan"),
+    "in-use": N_("It is still needed"),
+    "inputs-changed": N_("The data changed meanwhile"),
+    "day-moved": N_("The day has changed meanwhile"),
+    "record-conflict": N_("The record was kept already"),
+    "not-signed-in": N_("Nobody is signed in"),
+    "not-allowed": N_("This is not yours to see or do"),
+    "wrong-sign-in": N_("That did not fit"),
+    "too-many-tries": N_("Too many tries"),
+    "link-over": N_("The link is over"),
+    "changed-meanwhile": N_("Somebody else was faster"),
+    "gate-key-lost": N_("The key of the gate codes is missing"),
+    "bad-request": N_("The call cannot be read"),
+    "method-not-allowed": N_("This cannot be done here"),
+    "too-large": N_("The file is too large"),
+    "cross-site": N_("The call came from another site"),
+    "disk-full": N_("There is no room left"),
+    "database-busy": N_("Too busy right now"),
+    "internal-error": N_("Something broke on our side"),
 }
 
 PROBLEM_JSON = "application/problem+json"
-DEFAULT_TITLE = "This did not work"
+DEFAULT_TITLE = N_("This did not work")
 HTTP_CODES = {404: "not-found", 405: "method-not-allowed", 413: "too-large", 403: "cross-site"}
 
 
@@ -101,7 +103,7 @@ def problem(
     request: Request, status: int, code: str, detail: str, problems: tuple[RowProblem, ...] = ()
 ) -> Response:
     """A problem document for callers of the API, a page for people."""
-    title = TITLES.get(code, DEFAULT_TITLE)
+    title = _(TITLES.get(code, DEFAULT_TITLE))
     if not request.url.path.startswith("/api/"):
         return render(
             request,
@@ -169,16 +171,20 @@ def _is_page_asked_for(request: Request) -> bool:
 async def _unreadable_call(request: Request, error: Exception) -> Response:
     faults = error.errors() if isinstance(error, RequestValidationError) else []
     told = "; ".join(f"{'.'.join(str(part) for part in f['loc'])}: {f['msg']}" for f in faults)
-    return problem(request, 422, "bad-request", f"The call cannot be read: {told}.")
+    return problem(
+        request, 422, "bad-request", _("The call cannot be read: {told}.").format(told=told)
+    )
 
 
 async def _http_error(request: Request, error: Exception) -> Response:
     status = error.status_code if isinstance(error, HTTPException) else 500
     detail = str(error.detail) if isinstance(error, HTTPException) else ""
     if status == 404 and detail == "Not Found":
-        detail = f"There is no page '{request.url.path}'. Check the address."
+        detail = _("There is no page '{path}'. Check the address.").format(path=request.url.path)
     if status == 405:
-        detail = f"'{request.url.path}' does not answer to {request.method}."
+        detail = _("'{path}' does not answer to {method}.").format(
+            path=request.url.path, method=request.method
+        )
     return problem(request, status, HTTP_CODES.get(status, "bad-request"), detail)
 
 
@@ -201,8 +207,10 @@ async def _unexpected(request: Request, error: Exception) -> Response:
         request,
         500,
         "internal-error",
-        "Something unexpected went wrong and nothing was saved. Try again; if it happens again, "
-        "the log of the service says why.",
+        _(
+            "Something unexpected went wrong and nothing was saved. Try again; if it happens "
+            "again, the log of the service says why."
+        ),
     )
     answer.headers.update(SECURITY_HEADERS)  # this answer is given outside the security layer
     return answer

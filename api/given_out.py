@@ -13,6 +13,7 @@ import api
 from dispatch.errors import NotFound, TooManyTries
 from dispatch.feeds.paper import Typeface
 from dispatch.settings import Settings
+from dispatch.words import _
 
 # Common practice: a household looks a few times, a calendar every quarter of an hour. A token has
 # 128 random bits and more, so that the brake only spares the machine.
@@ -43,7 +44,9 @@ class LinkBrake:
         if not self._limiter.test(WRONG_OF_ADDRESS, address) or not self._limiter.hit(
             OF_ADDRESS, address
         ):
-            raise TooManyTries("Too many links were opened from here: wait a quarter of an hour.")
+            raise TooManyTries(
+                _("Too many links were opened from here: wait a quarter of an hour.")
+            )
 
     def count_wrong(self, request: Request) -> None:
         """Count a link that led nowhere."""

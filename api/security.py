@@ -8,6 +8,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from api.errors import problem
 from api.headers import SECURITY_HEADERS
+from dispatch.words import _
 
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})  # RFC 9110, section 9.2.1
 
@@ -40,7 +41,7 @@ class SecurityHeaders:
                 Request(scope),
                 403,
                 "cross-site",
-                "A page of another site tried to change something here; nothing was done.",
+                _("A page of another site tried to change something here; nothing was done."),
             )
             await answer(scope, receive, send_with_headers)
             return

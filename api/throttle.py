@@ -1,57 +1,63 @@
 """Slows down whoever guesses passwords: by account, by address, and by both together.
 
-The counts live in the memory of the process: a restart forgives, and an attacker cannot make one.
+Attempts are counted in the database, so that neither a restart nor a second process forgives any.
 """
 
 from __future__ import annotations
 
-import time
+from datetime import UTC, datetime, timedelta
 
-from limits import RateLimitItemPerHour, RateLimitItemPerMinute
-from limits.storage import MemoryStorage
-from limits.strategies import MovingWindowRateLimiter
+from sqlalchemy import Engine
 
 from dispatch.errors import TooManyTries
+from dispatch.store.db import transaction
+from dispatch.store.failed_sign_ins import (
+    Limit,
+    read_free_again,
+    remove_failed,
+    write_failed,
+)
+from dispatch.words import _
 
 # Common practice: few enough that guessing is hopeless, many enough for a forgetful person.
-OF_BOTH = RateLimitItemPerMinute(8, 15)  # one account from one address
-OF_ADDRESS = RateLimitItemPerMinute(40, 15)  # a whole office may share one address
-OF_ACCOUNT = RateLimitItemPerHour(100)  # high, so that a stranger cannot lock somebody out soon
+LIMITS = (
+    Limit(8, timedelta(minutes=15), of_account=True, of_address=True),
+    Limit(40, timedelta(minutes=15), of_account=False, of_address=True),  # a whole office's
+    # high, so that a stranger cannot lock somebody out soon
+    Limit(100, timedelta(hours=1), of_account=True, of_address=False),
+)
 
 
 class Throttle:
-    """Counts attempts to sign in."""
+    """Counts attempts to sign in that failed, in the database of the people."""
 
-    def __init__(self) -> None:
-        self._limiter = MovingWindowRateLimiter(MemoryStorage())
+    def __init__(self, directory: Engine) -> None:
+        self._directory = directory
 
     def count(self, person_id: str, address: str) -> None:
-        """Count an attempt before its password is looked at.
+        """Count an attempt before its password is looked at, as one that fails.
 
         Raises
         ------
         TooManyTries
             When there were too many; the words say when the next may be made.
         """
-        for item, names in _counted(person_id, address):
-            if not self._limiter.hit(item, *names):
-                reset_at = self._limiter.get_window_stats(item, *names).reset_time
-                minutes = max(1, round((reset_at - time.time()) / 60))
-                raise TooManyTries(
-                    f"There were too many attempts to sign in. Wait {minutes} min and try again; "
-                    "whoever forgot the password can ask an owner for a link to set a new one."
-                )
+        now = datetime.now(UTC)  # the machine's clock, which no rehearsed day holds still
+        with transaction(self._directory) as session:
+            free = read_free_again(session, LIMITS, person_id, address, now)
+            if free is None:
+                write_failed(session, person_id, address, now)
+                return
+        minutes = max(1, round((free - now).total_seconds() / 60))
+        raise TooManyTries(
+            _(
+                "There were too many attempts to sign in. Wait {minutes} min and try "
+                "again; whoever forgot the password can ask an owner for a link to set "
+                "a new one."
+            ).format(minutes=minutes)
+        )
 
     def forgive(self, person_id: str, address: str) -> None:
         """Forget the attempts of an account from an address, because it signed in."""
-        self._limiter.clear(OF_BOTH, "both", person_id, address)
-
-
-def _counted(
-    person_id: str, address: str
-) -> tuple[tuple[RateLimitItemPerMinute | RateLimitItemPerHour, tuple[str, ...]], ...]:
-    return (
-        (OF_BOTH, ("both", person_id, address)),
-        (OF_ADDRESS, ("address", address)),
-        (OF_ACCOUNT, ("account", person_id)),
-    )
+        with transaction(self._directory) as session:
+            remove_failed(session, person_id, address)

@@ -20,9 +20,14 @@ from python_multipart.multipart import MultipartParser, parse_options_header
 from api.jobs.map_building import uploads_folder
 from dispatch.errors import MapError, UnreadableMap
 from dispatch.settings import Settings
+from dispatch.words import _
 
 FIELD = "file"  # the field of the form that holds the extract
 ENDINGS = (".osm.pbf", ".osm.gz", ".osm.bz2", ".osm")
+# Names that Windows keeps for devices, whatever their ending (its manual, "Naming Files").
+DEVICES = frozenset(
+    {"CON", "PRN", "AUX", "NUL", *(f"{name}{n}" for name in ("COM", "LPT") for n in range(10))}
+)
 LONGEST_NAME = 60  # characters before the ending; a character has up to 4 bytes, a name 255
 
 
@@ -63,11 +68,13 @@ class Upload:
         try:
             self._parser.write(piece)
         except MultipartParseError:
-            self.fault = _unusable("The form is not written as multipart/form-data (RFC 7578).")
+            self.fault = _unusable(_("The form is not written as multipart/form-data (RFC 7578)."))
         except OSError as error:
             self.fault = MapError(
-                f"The upload cannot be kept in {self._folder.parent}: {error.strerror}. Free some "
-                "space, or choose another data folder with DISPATCH_DATA_DIR."
+                _(
+                    "The upload cannot be kept in {parent}: {strerror}. Free some space, or "
+                    "choose another data folder with DISPATCH_DATA_DIR."
+                ).format(parent=self._folder.parent, strerror=error.strerror)
             )
         except (HTTPException, UnreadableMap) as error:
             self.fault = error
@@ -77,9 +84,9 @@ class Upload:
         if self.fault is not None:
             raise self.fault
         if self.file is None:
-            raise _unusable("There is no file in the form: choose an OpenStreetMap extract.")
+            raise _unusable(_("There is no file in the form: choose an OpenStreetMap extract."))
         if not self._is_whole:
-            raise _unusable("The upload broke off: send the extract again.")
+            raise _unusable(_("The upload broke off: send the extract again."))
         return self.file
 
     def close(self) -> None:
@@ -131,10 +138,10 @@ async def receive_extract(request: Request, settings: Settings) -> Path:
     MapError
         When it cannot be kept.
     """
-    _, options = parse_options_header(request.headers.get("content-type", ""))
+    _rest, options = parse_options_header(request.headers.get("content-type", ""))
     boundary = options.get(b"boundary")
     if not boundary:
-        raise _unusable("An extract is sent as a form of multipart/form-data (RFC 7578).")
+        raise _unusable(_("An extract is sent as a form of multipart/form-data (RFC 7578)."))
     folder = uploads_folder(settings) / uuid.uuid4().hex
     upload = Upload(boundary, folder, round(settings.map_upload_limit_gb * 1e9))
     try:
@@ -160,10 +167,14 @@ def safe_name(name: str) -> str:
     ending = next((one for one in ENDINGS if bare.lower().endswith(one)), None)
     if ending is None:
         raise UnreadableMap(
-            f"'{bare[:LONGEST_NAME]}' does not end like an OpenStreetMap extract: choose a file "
-            f"that ends in {', '.join(ENDINGS)}."
+            _(
+                "'{bare}' does not end like an OpenStreetMap extract: choose a file that ends "
+                "in {ENDINGS}."
+            ).format(bare=bare[:LONGEST_NAME], ENDINGS=", ".join(ENDINGS))
         )
     stem = re.sub(r"[^\w.-]+", "-", bare[: -len(ending)]).strip(".-")
+    if stem.partition(".")[0].upper() in DEVICES:
+        stem = f"extract-{stem}"
     return f"{stem[:LONGEST_NAME] or 'extract'}{ending}"
 
 
@@ -171,8 +182,10 @@ def too_large(most_bytes: int) -> HTTPException:
     """The refusal of an upload beyond the limit."""
     return HTTPException(
         413,
-        f"The extract is larger than {most_bytes / 1e9:g} GB: cut it to the area that you serve, "
-        "or raise DISPATCH_MAP_UPLOAD_LIMIT_GB.",
+        _(
+            "The extract is larger than {most_bytes:g} GB: cut it to the area that you serve, "
+            "or raise DISPATCH_MAP_UPLOAD_LIMIT_GB."
+        ).format(most_bytes=most_bytes / 1000000000.0),
     )
 
 

@@ -1,8 +1,10 @@
 """Versions over HTTP: `ETag` and `If-Match` (RFC 9110, sections 8.8.3 and 13.1.1).
 
-A call that reads one of these things is answered with its `ETag`; a call that changes one may say
-in `If-Match`, or a form in its field `version`, which one it looked at, and gets 412 when that is
-no longer the present one. It is compared in the transaction of the change.
+A call that reads one of these things, or a list of them, is answered with its `ETag`; a call that
+changes one says in `If-Match`, or a form in its field `version`, which it looked at. It gets 412
+when that is no longer the present one, and 428 (RFC 6585, section 3) when it says nothing; `*`
+means whatever stands there. It is compared in the transaction of the change. Imports may say it:
+they name the rows that they replace.
 """
 
 from __future__ import annotations
@@ -21,6 +23,9 @@ READ = {
     "GET /api/holds": Thing.HOLDS,
     "GET /api/one-offs": Thing.ONE_OFFS,
     "GET /api/one-offs/{work_id}": Thing.ONE_OFF,
+    "GET /api/upkeep/kinds": Thing.UPKEEP_KINDS,
+    "GET /api/water/targets": Thing.WATER_TARGETS,
+    "GET /api/records/{record_id}": Thing.RECORD,
 }
 CHANGED = {
     "POST /api/sites/import": Thing.SITES,
@@ -44,6 +49,8 @@ CHANGED = {
     "PUT /api/water/targets/{kind}": Thing.WATER_TARGET,
     "DELETE /api/water/targets/{kind}": Thing.WATER_TARGET,
     "POST /water/targets/{kind}": Thing.WATER_TARGET,
+    "PATCH /api/records/{record_id}": Thing.RECORD,
+    "POST /records/{record_id}": Thing.RECORD,
 }
 
 
@@ -60,6 +67,8 @@ def check_match(session: Session, request: Request) -> None:
     ------
     ChangedMeanwhile
         When somebody else changed it meanwhile.
+    VersionMissing
+        When it does not say what it looked at.
     """
     thing = CHANGED.get(getattr(request.state, "deed", ""))
     if thing is None:

@@ -1,4 +1,4 @@
-"""The outermost layer: gives each call a number, times it, and answers for the database.
+"""The layer around all others but the language: numbers and times calls, tells database faults.
 
 The number stands in the log, in the answer (`X-Request-ID`) and in every line that is logged on
 the way, so that what somebody saw can be found.

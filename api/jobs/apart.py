@@ -27,6 +27,7 @@ from dispatch.planning.progress import ShouldStop
 from dispatch.settings import Settings
 from dispatch.store.db import open_engine
 from dispatch.store.job_reports import Claim, DoneBefore, claim_outcome
+from dispatch.words import reading_in
 
 Deed = Callable[[Engine, Settings, Mapping[str, Any], Tell, ShouldStop, Claim], object]
 
@@ -136,7 +137,8 @@ def _do(
     say = partial(_say, pipe)
     engine = open_engine(settings)
     try:
-        deed(engine, settings, request, lambda told: say("told", told), should_stop, claim)
+        with reading_in(settings.language):
+            deed(engine, settings, request, lambda told: say("told", told), should_stop, claim)
     except (DispatchError, DoneBefore) as error:
         say("refused", error)
     except Exception:

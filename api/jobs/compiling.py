@@ -15,12 +15,13 @@ import structlog
 from api.jobs.apart import make_ready
 from api.jobs.job import Tell, Told
 from dispatch.planning.progress import ShouldStop
+from dispatch.words import N_, _
 
 log = structlog.get_logger(__name__)
 
 COMMAND = (sys.executable, "-m", "dispatch.planning.warm")
-COMPILING = "Compiling the search, once on this machine"
-READING = "Reading streets and customers"
+COMPILING = N_("Compiling the search, once on this machine")
+READING = N_("Reading streets and customers")
 LOOK_S = 0.1  # seconds between two looks at the compiler
 ENDING_S = 5  # seconds the compiler gets to end by itself
 
@@ -36,7 +37,7 @@ class SearchCompiler:
 
     def begin(self) -> None:
         """Look whether there is something to compile, and do so; returns at once."""
-        threading.Thread(target=self._compile, name="search compiler", daemon=True).start()
+        threading.Thread(target=self._compile, name=_("search compiler"), daemon=True).start()
 
     def end(self) -> None:
         """End the process, whether it has finished or not."""
@@ -70,7 +71,7 @@ class SearchCompiler:
         while not self.is_done:
             if should_stop():
                 return False
-            tell(Told(COMPILING if self.is_compiling else READING))
+            tell(Told(_(COMPILING) if self.is_compiling else _(READING)))
             time.sleep(LOOK_S)
         return True
 

@@ -13,17 +13,18 @@ from dispatch.levelling.values import Progress
 from dispatch.planning.progress import ShouldStop
 from dispatch.settings import Settings
 from dispatch.store.job_reports import Claim
+from dispatch.words import N_, _
 
-READING = "Reading equipment and readings"
+READING = N_("Reading equipment and readings")
 
 
 class LevellingUpkeep:
     """Spreads upkeep; a job that is stopped or fails leaves the weeks set before."""
 
     kind = LevelJob.kind
-    broken = (
-        "Something unexpected went wrong while spreading the upkeep; the weeks set before stay. "
-        "The log of the service says why."
+    broken = N_(
+        "Something unexpected went wrong while spreading the upkeep; the weeks set before "
+        "stay. The log of the service says why."
     )
 
     def __init__(self, settings: Settings) -> None:
@@ -33,7 +34,7 @@ class LevellingUpkeep:
         self, job_id: str, request: Mapping[str, Any], tell: Tell, should_stop: ShouldStop
     ) -> JobState:
         """Spread the upkeep and keep it; raises as the action `level_upkeep` does."""
-        tell(Told(READING))
+        tell(Told(_(READING)))
         return do_apart(spread, self._settings, job_id, request, tell, should_stop)
 
     def clear(self, request: Mapping[str, Any]) -> None:
@@ -56,7 +57,13 @@ def spread(
     from dispatch.actions.level_upkeep import level_upkeep
 
     def note(progress: Progress) -> None:
-        tell(Told(f"{progress.solved} of {progress.technicians} technicians' weeks filled"))
+        tell(
+            Told(
+                _("{solved} of {technicians} technicians' weeks filled").format(
+                    solved=progress.solved, technicians=progress.technicians
+                )
+            )
+        )
 
     level_upkeep(
         engine,

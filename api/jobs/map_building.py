@@ -13,6 +13,7 @@ from dispatch.drive.scratch import remove_abandoned
 from dispatch.errors import MapError
 from dispatch.planning.progress import ShouldStop
 from dispatch.settings import Settings
+from dispatch.words import N_
 
 UPLOADS = "uploads"  # below the data folder; each upload has a folder of its own in it
 
@@ -21,9 +22,9 @@ class MapBuilding:
     """Builds maps; a job that is stopped or fails leaves the old map. Uploads are removed."""
 
     kind = MapJob.kind
-    broken = (
-        "Something unexpected went wrong while building the street map; the map before it is "
-        "untouched. The log of the service says why."
+    broken = N_(
+        "Something unexpected went wrong while building the street map; the map before it "
+        "is untouched. The log of the service says why."
     )
 
     def __init__(self, settings: Settings) -> None:

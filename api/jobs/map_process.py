@@ -21,6 +21,7 @@ from pathlib import Path
 from dispatch.actions.maps import build_map
 from dispatch.errors import Cancelled, DispatchError, MapError
 from dispatch.settings import Settings
+from dispatch.words import _, reading_in
 
 STOPPING_S = 5  # seconds a build gets to stop by itself; less than the service gets to close
 ENDING_S = 2  # seconds a process gets to clear up after it was told to end
@@ -80,7 +81,7 @@ def _follow(
             raise RuntimeError(said)
         else:
             return
-    raise Cancelled("Building the street map was stopped; the map that was there stays.")
+    raise Cancelled(_("Building the street map was stopped; the map that was there stays."))
 
 
 def _build(settings: Settings, file: Path, pipe: Connection) -> None:
@@ -94,7 +95,8 @@ def _build(settings: Settings, file: Path, pipe: Connection) -> None:
 
     try:
         # whatever comes through the pipe means stop, and so does its end
-        build_map(settings, file, lambda line: say("line", line), pipe.poll)
+        with reading_in(settings.language):
+            build_map(settings, file, lambda line: say("line", line), pipe.poll)
     except DispatchError as error:
         say("refused", error)
     except Exception:
@@ -117,11 +119,15 @@ def _ended_early(file: Path, code: int) -> MapError:
     """The error of a process that ended without a word; a negative `code` is a signal."""
     if code < 0:
         return MapError(
-            f"The building of {file} was ended from outside (signal "
-            f"{signal.Signals(-code).name}); the map that was there stays. Most likely memory ran "
-            "out: cut the extract to the area that you serve."
+            _(
+                "The building of {file} was ended from outside (signal {name}); the map that "
+                "was there stays. Most likely memory ran out: cut the extract to the area that "
+                "you serve."
+            ).format(file=file, name=signal.Signals(-code).name)
         )
     return MapError(
-        f"The building of {file} broke off (exit code {code}); the map that was there stays. What "
-        "the service writes to its error stream says why."
+        _(
+            "The building of {file} broke off (exit code {code}); the map that was there "
+            "stays. What the service writes to its error stream says why."
+        ).format(file=file, code=code)
     )

@@ -15,15 +15,16 @@ from dispatch.errors import Cancelled
 from dispatch.planning.progress import Progress, ShouldStop
 from dispatch.settings import Settings
 from dispatch.store.job_reports import Claim
+from dispatch.words import N_, _
 
 
 class Planning:
     """Plans weeks; a job that is stopped keeps its best plan so far."""
 
     kind = PlanJob.kind
-    broken = (
-        "Something unexpected went wrong while planning; the plan before it is untouched. The log "
-        "of the service says why."
+    broken = N_(
+        "Something unexpected went wrong while planning; the plan before it is untouched. "
+        "The log of the service says why."
     )
 
     def __init__(self, settings: Settings, compiler: SearchCompiler) -> None:
@@ -35,7 +36,7 @@ class Planning:
     ) -> JobState:
         """Plan the week and store the plan; raises as the action `plan_week` does."""
         self._wait_for_compiler(IsoWeek.parse(request["week"]), tell, should_stop)
-        tell(Told(READING))
+        tell(Told(_(READING)))
         return do_apart(plan, self._settings, job_id, request, tell, should_stop)
 
     def clear(self, request: Mapping[str, Any]) -> None:
@@ -56,8 +57,10 @@ class Planning:
         """Let the compiler finish; raises Cancelled when the job is stopped meanwhile."""
         if not self._compiler.wait(tell, should_stop):
             raise Cancelled(
-                f"Planning week {week} was stopped while the search was still being compiled; "
-                "nothing was changed."
+                _(
+                    "Planning week {week} was stopped while the search was still being "
+                    "compiled; nothing was changed."
+                ).format(week=week)
             )
 
 

@@ -29,12 +29,13 @@ from dispatch.clock import IsoWeek
 from dispatch.errors import Cancelled, DispatchError, NotFound
 from dispatch.settings import Settings
 from dispatch.store.job_reports import DoneBefore
+from dispatch.words import _, reading_in
 
 log = structlog.get_logger(__name__)
 
 QUEUE = "planning"
 POLL_S = 0.2  # seconds between two looks into the queue
-CLOSING_S = 10  # seconds a running job gets to end in good order
+CLOSING_S = 20  # seconds a running job gets to end in good order
 UNFINISHED = ["ENQUEUED", "PENDING"]  # states of DBOS Transact
 # Jobs are resumed only by a service of the same version and name (DBOS Transact documentation).
 VERSION = "1"
@@ -278,7 +279,8 @@ class Jobs:
             if done_before:
                 return {"state": done_before}
             told = partial(reports.tell, job_id)
-            return {"state": work.run(job_id, request, told, should_stop)}
+            with reading_in(self._settings.language):
+                return {"state": work.run(job_id, request, told, should_stop)}
         except DoneBefore as error:
             return {"state": error.outcome}
         except Cancelled as error:
@@ -287,7 +289,17 @@ class Jobs:
             return {"state": JobState.FAILED, "code": error.code, "detail": str(error)}
         except Exception:
             log.exception("a job broke", job=job_id, kind=kind, request=request)
-            return {"state": JobState.FAILED, "code": "internal-error", "detail": work.broken}
+            return self._broken(work.broken)
+
+    def _broken(self, words: str) -> dict[str, str]:
+        """How a job ended that broke; one whose process was ended with ours has no fault."""
+        if not self._closing.is_set():
+            return {"state": JobState.FAILED, "code": "internal-error", "detail": words}
+        detail = _(
+            "The service was ended while this was under way. What had not been stored by then is "
+            "lost: start it again."
+        )
+        return {"state": JobState.STOPPED, "code": Cancelled.code, "detail": detail}
 
     def _put(self, kind: JobKind, request: dict[str, Any], of_branch: str = "") -> Job:
         branch = of_branch or self._settings.branch
@@ -304,7 +316,7 @@ class Jobs:
     def _status(self, job_id: str) -> WorkflowStatus:
         found = DBOS.list_workflows(workflow_ids=[job_id], name=[*JobKind])
         if not found or not self._is_mine(_request(found[0])):
-            raise NotFound(f"There is no job '{job_id}'. Start a new one.")
+            raise NotFound(_("There is no job '{job_id}'. Start a new one.").format(job_id=job_id))
         return found[0]
 
     def _as_job(self, status: WorkflowStatus, told: tuple[Told, bool]) -> Job:

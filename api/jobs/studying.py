@@ -16,6 +16,7 @@ from dispatch.errors import Cancelled
 from dispatch.planning.progress import Progress, Report, ShouldStop
 from dispatch.settings import Settings
 from dispatch.store.job_reports import Claim
+from dispatch.words import N_, _
 
 Reckon = Callable[[Engine, Settings, str, Mapping[str, Any], Report, ShouldStop], object]
 
@@ -89,9 +90,9 @@ class Studying:
     """Reckons studies; one that is stopped keeps what it has found so far."""
 
     kind = StudyJob.kind
-    broken = (
-        "Something unexpected went wrong in this reckoning; no plan was touched. The log of the "
-        "service says why."
+    broken = N_(
+        "Something unexpected went wrong in this reckoning; no plan was touched. The log "
+        "of the service says why."
     )
 
     def __init__(self, settings: Settings, compiler: SearchCompiler) -> None:
@@ -103,8 +104,8 @@ class Studying:
     ) -> JobState:
         """Reckon the study and keep it; raises as the action behind it does."""
         if not self._compiler.wait(tell, should_stop):
-            raise Cancelled("It was stopped before it began; nothing was reckoned.")
-        tell(Told(READING))
+            raise Cancelled(_("It was stopped before it began; nothing was reckoned."))
+        tell(Told(_(READING)))
         return do_apart(study, self._settings, job_id, request, tell, should_stop)
 
     def clear(self, request: Mapping[str, Any]) -> None:
@@ -130,7 +131,7 @@ def study(
             tell(Told(progress=progress))
         else:
             share = progress.iteration / max(1, progress.iterations)
-            tell(Told(f"{share:.0%} done"))
+            tell(Told(_("{share:.0%} done").format(share=share)))
 
     reckon = STUDIES[request["name"]]
     reckon(engine, settings, request["subject"], request["wish"], note, should_stop)

@@ -9,9 +9,9 @@ from api.csvs import csv_answer
 from api.day_loads import week_loads
 from api.deps import CallerDep, DayPath, ReadSession, SettingsDep, WeekPath
 from api.schemas.days import DayLoadOut, DaySheetOut
-from dispatch.actions import read_plan
 from dispatch.actions.gate_codes import opened_sheet
 from dispatch.actions.lists import ListTable
+from dispatch.actions.paper_day import paper_day
 from dispatch.clock import format_time
 
 router = APIRouter(tags=["days"])
@@ -27,11 +27,11 @@ def show_day_sheet(
     technician_id: str,
     day: DayPath,
 ) -> DaySheetOut:
-    """A technician's ordered stops of one day, with what to load.
+    """A technician's ordered stops of one day, as published or else as planned, with what to load.
 
     Gate codes are there for the technician alone, signed in, on the day itself.
     """
-    sheet = read_plan.day_sheet(session, settings, technician_id, day)
+    sheet = paper_day(session, settings, technician_id, day).sheet
     return DaySheetOut.of(opened_sheet(settings, caller, sheet))
 
 
@@ -40,7 +40,7 @@ def export_day_sheet(
     session: ReadSession, settings: SettingsDep, technician_id: str, day: DayPath
 ) -> Response:
     """One line for each stop of the day, without gate codes."""
-    sheet = read_plan.day_sheet(session, settings, technician_id, day)
+    sheet = paper_day(session, settings, technician_id, day).sheet
     rows = tuple(
         (
             row.number,

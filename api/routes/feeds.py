@@ -11,7 +11,7 @@ from pydantic import BaseModel
 from api.callers import note_call
 from api.deps import CallerDep, DayPath, PersonDep, ReadSession, SettingsDep, WriteSession
 from api.given_out import address_of, typeface
-from api.pages.units import Units
+from api.pages.units import units_of
 from dispatch.actions import calendars
 from dispatch.actions.gate_codes import check_print_of_codes, sheet_with_codes
 from dispatch.actions.paper_day import day_track, paper_day
@@ -77,7 +77,7 @@ def export_paper(
         check_print_of_codes(caller, technician_id, day, settings.today())
         with transaction(request.app.state.engine) as noting:
             note_call(noting, request)
-    customary = Units.of_country(settings.country).customary
+    customary = units_of(request).customary
     found = paper_day(session, settings, technician_id, day, customary=customary)
     sheet = sheet_with_codes(settings, found.sheet, shown=gate_codes)
     found = replace(found, sheet=sheet)

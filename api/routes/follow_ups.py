@@ -9,6 +9,7 @@ from api.csvs import csv_answer
 from api.deps import ReadSession, SettingsDep, WriteSession
 from api.schemas.records import FollowUpOut, PhotoOut, SettleIn
 from dispatch.actions import record_files, records
+from dispatch.words import _
 
 router = APIRouter(tags=["records"])
 
@@ -45,8 +46,10 @@ def keep_photo(session: WriteSession, settings: SettingsDep, file: UploadFile) -
     if len(data) > most:
         raise HTTPException(
             413,
-            f"The photo is larger than {settings.photo_limit_mb:g} MB: send a smaller one, or "
-            "raise DISPATCH_PHOTO_LIMIT_MB.",
+            _(
+                "The photo is larger than {photo_limit_mb:g} MB: send a smaller one, or raise "
+                "DISPATCH_PHOTO_LIMIT_MB."
+            ).format(photo_limit_mb=settings.photo_limit_mb),
         )
     return PhotoOut.of(records.keep_photo(session, settings, data))
 

@@ -12,6 +12,7 @@ from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
 from dispatch.actions import table_import
 from dispatch.actions.table_import import Noun, Tried
 from dispatch.errors import InvalidValue
+from dispatch.words import _
 
 router = APIRouter(prefix="/import", tags=["import"])
 
@@ -92,6 +93,8 @@ def _chosen(columns: str) -> list[str]:
         found = None
     if not isinstance(found, list) or not all(isinstance(one, str) for one in found):
         raise InvalidValue(
-            f"The columns '{columns[:60]}' are no JSON list of texts: give one for each heading."
+            _(
+                "The columns '{columns}' are no JSON list of texts: give one for each heading."
+            ).format(columns=columns[:60])
         )
     return found

@@ -6,8 +6,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from api.csvs import csv_answer
-from api.deps import DayPath, ReadSession, SettingsDep
-from api.pages.units import Units
+from api.deps import DayPath, ReadSession, SettingsDep, UnitsDep
 from api.schemas.learnt import DrivesOut, LoadOut, PacesOut, SiteMinutesOut, VisitMinutesOut
 from dispatch.actions import learnt, learnt_lists
 from dispatch.actions.loads import load_table, truck_load
@@ -63,18 +62,18 @@ def export_drives(session: ReadSession, settings: SettingsDep) -> Response:
 
 @router.get("/technicians/{technician_id}/days/{day}/load")
 def show_load(
-    session: ReadSession, settings: SettingsDep, technician_id: str, day: DayPath
+    session: ReadSession, settings: SettingsDep, units: UnitsDep, technician_id: str, day: DayPath
 ) -> LoadOut:
     """What goes on a truck for a day, acid and chlorine apart, and which limits it passes."""
-    customary = Units.of_country(settings.country).customary
+    customary = units.customary
     return LoadOut.of(truck_load(session, settings, technician_id, day, customary=customary))
 
 
 @router.get("/technicians/{technician_id}/days/{day}/load.csv", response_class=Response)
 def export_load(
-    session: ReadSession, settings: SettingsDep, technician_id: str, day: DayPath
+    session: ReadSession, settings: SettingsDep, units: UnitsDep, technician_id: str, day: DayPath
 ) -> Response:
     """What goes on a truck for a day, as a table."""
-    customary = Units.of_country(settings.country).customary
+    customary = units.customary
     found = truck_load(session, settings, technician_id, day, customary=customary)
     return csv_answer(f"load-{technician_id}-{day}", load_table(found))

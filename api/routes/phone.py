@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from functools import partial
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Body, Query, Request
 from fastapi.responses import Response
 
+from api.callers import note_call
 from api.csvs import csv_answer
 from api.deps import CallerDep, DayPath, PersonDep, ReadSession, SettingsDep
 from api.pages.units import Units
@@ -19,6 +21,7 @@ from dispatch.actions.gate_codes import may_see_codes, with_codes
 from dispatch.people import Caller
 from dispatch.phone.entry import Outcome
 from dispatch.store.phone_entries import KeptEntry
+from dispatch.words import gettext
 
 router = APIRouter(prefix="/phone", tags=["phone"])
 
@@ -66,7 +69,8 @@ def take_entries(
     """
     sending = phone_entries.Sending.of(content)
     engine = request.app.state.engine
-    return ReplyOut.of(phone_entries.take_entries(engine, settings, person, sending))
+    noted = partial(note_call, request=request)  # in one transaction, as there are many such calls
+    return ReplyOut.of(phone_entries.take_entries(engine, settings, person, sending, noted))
 
 
 @router.get("/entries")
@@ -101,11 +105,11 @@ def _entries(
 def _day(
     session: ReadSession, settings: SettingsDep, caller: Caller, technician_id: str, day: date
 ) -> PhoneDayOut:
-    customary = Units.of_country(settings.country).customary
+    customary = Units.of(caller.person, settings.country).customary
     found = phone_day.phone_day(session, settings, technician_id, day, customary=customary)
     shown = may_see_codes(caller, technician_id, day, settings.today())
     stops = tuple(
         replace(one, row=with_codes(settings, one.row, shown=shown)) for one in found.stops
     )
     found = replace(found, stops=stops)
-    return PhoneDayOut.of(found, settings, USUAL_CAUTIONS, customary=customary)
+    return PhoneDayOut.of(found, settings, tuple(map(gettext, USUAL_CAUTIONS)), customary=customary)

@@ -26,6 +26,7 @@ from dispatch.actions import record_files, records
 from dispatch.actions.take_in import Outcome, TakenIn, take_in_record, take_in_records
 from dispatch.errors import InvalidValue
 from dispatch.store.records import KeptRecord
+from dispatch.words import _
 
 router = APIRouter(tags=["records"])
 
@@ -53,7 +54,9 @@ def take_in_batch(
     """Take in several records, each by itself; the answer says what became of each, in order."""
     if len(contents) > MOST_AT_ONCE:
         raise InvalidValue(
-            f"{len(contents)} records at once are too many: send {MOST_AT_ONCE} at most."
+            _("{number} records at once are too many: send {MOST_AT_ONCE} at most.").format(
+                number=len(contents), MOST_AT_ONCE=MOST_AT_ONCE
+            )
         )
     return [TakenInOut.of(one) for one in take_in_records(session, settings, contents)]
 
@@ -192,9 +195,9 @@ def _answer(taken: TakenIn) -> Response:
     code = taken.error.code
     body = {
         "type": "about:blank",
-        "title": TITLES.get(code, "The record was set aside"),
+        "title": _(TITLES[code]) if code in TITLES else _("The record was set aside"),
         "status": STATUS[code],
-        "detail": f"{taken.error} It is set aside, so nothing is lost.",
+        "detail": _("{error} It is set aside, so nothing is lost.").format(error=taken.error),
         "code": code,
         "aside": taken.aside,
     }

@@ -12,6 +12,7 @@ from dispatch.actions import book, gate_codes
 from dispatch.actions.lists import site_list
 from dispatch.actions.off_street import SITES, off_street
 from dispatch.errors import NotFound
+from dispatch.words import _
 
 router = APIRouter(tags=["sites"])
 
@@ -34,7 +35,9 @@ def show_site(site_id: str, session: ReadSession) -> SiteOut:
     for site in book.sites(session):
         if site.id == site_id:
             return SiteOut.of(site)
-    raise NotFound(f"There is no site '{site_id}'. The list of sites shows the ids.")
+    raise NotFound(
+        _("There is no site '{site_id}'. The list of sites shows the ids.").format(site_id=site_id)
+    )
 
 
 @router.post("/sites/{site_id}/gate-code")

@@ -14,6 +14,7 @@ from api.schemas.street_map import MapOut
 from api.uploads import FIELD
 from dispatch.actions.off_street import off_street
 from dispatch.errors import NoMap
+from dispatch.words import _
 
 router = APIRouter(prefix="/map", tags=["map"])
 
@@ -63,7 +64,7 @@ def basemap(settings: SettingsDep) -> Response:
     """The drawn streets as PMTiles, served in byte ranges (RFC 9110, section 14)."""
     file = settings.map_dir / "basemap.pmtiles"
     if not file.is_file():
-        raise NoMap("There is no street map yet: build one with 'dispatch map build FILE'.")
+        raise NoMap(_("There is no street map yet: build one with 'dispatch map build FILE'."))
     return FileResponse(
         file, media_type="application/vnd.pmtiles", headers={"Cache-Control": "no-cache"}
     )

@@ -13,6 +13,7 @@ from dispatch.actions import forecasts, level_upkeep, upkeep_table
 from dispatch.errors import NotFound
 from dispatch.store.levelling import KeptLevelling
 from dispatch.upkeep_forecast import Forecast
+from dispatch.words import _
 
 router = APIRouter(prefix="/upkeep", tags=["upkeep"])
 
@@ -87,7 +88,9 @@ def _latest(session: ReadSession) -> KeptLevelling:
     kept = level_upkeep.levelling(session)
     if kept is None:
         raise NotFound(
-            "Upkeep has not been spread over the weeks yet: start it on the page of the year, or "
-            "with 'dispatch upkeep level'."
+            _(
+                "Upkeep has not been spread over the weeks yet: start it on the page of the "
+                "year, or with 'dispatch upkeep level'."
+            )
         )
     return kept

@@ -8,8 +8,7 @@ from fastapi import APIRouter, Query
 from fastapi.responses import Response
 
 from api.csvs import csv_answer
-from api.deps import ReadSession, SettingsDep, WriteSession
-from api.pages.units import Units
+from api.deps import ReadSession, SettingsDep, UnitsDep, WriteSession
 from api.schemas.records import ReadingOut
 from api.schemas.water import AnswerOut, DoseIn, IndexIn, RangeOut, TargetIn, WaterOut
 from dispatch.actions import record_files, records, water
@@ -47,29 +46,31 @@ def export_readings(
 
 
 @router.get("/sites/{site_id}/water")
-def show_water(session: ReadSession, settings: SettingsDep, site_id: str) -> WaterOut:
+def show_water(
+    session: ReadSession, settings: SettingsDep, units: UnitsDep, site_id: str
+) -> WaterOut:
     """What the last readings of a site ask for."""
-    customary = Units.of_country(settings.country).customary
-    return WaterOut.of(water.water_advice(session, settings, site_id, customary=customary))
+    return WaterOut.of(water.water_advice(session, settings, site_id, customary=units.customary))
 
 
 @router.get("/sites/{site_id}/water.csv", response_class=Response)
-def export_water(session: ReadSession, settings: SettingsDep, site_id: str) -> Response:
+def export_water(
+    session: ReadSession, settings: SettingsDep, units: UnitsDep, site_id: str
+) -> Response:
     """What the last readings of a site ask for, as a table."""
-    customary = Units.of_country(settings.country).customary
-    found = water.water_advice(session, settings, site_id, customary=customary)
+    found = water.water_advice(session, settings, site_id, customary=units.customary)
     return csv_answer(f"water-{site_id}", water.advice_list(found))
 
 
 @router.post("/water/dose")
-def compute_dose(settings: SettingsDep, wanted: DoseIn) -> AnswerOut:
+def compute_dose(units: UnitsDep, wanted: DoseIn) -> AnswerOut:
     """A dose by mass balance, in the unit on the jug or bag; the label comes first."""
     answer = dose(
         product_of(wanted.product),
         wanted.volume_l,
         wanted.change_ppm,
         wanted.strength,
-        customary=Units.of_country(settings.country).customary,
+        customary=units.customary,
     )
     return AnswerOut.of(answer)
 

@@ -14,38 +14,45 @@ from dispatch.day.triggers import (
     JobOverrun,
     LateStart,
     RoadClosed,
+    RoadReopened,
     RunningLate,
     StopCancelled,
     StopMoved,
+    TechnicianBack,
     TechnicianOut,
     Trigger,
 )
 from dispatch.errors import InvalidValue
 from dispatch.settings import Settings
 from dispatch.windows import TimeWindow
+from dispatch.words import _
 
 
 class TriggerKind(StrEnum):
     """What can upset a day."""
 
     TECHNICIAN_OUT = "technician-out"
+    TECHNICIAN_BACK = "technician-back"
     LATE_START = "late-start"
     URGENT_STOP = "urgent-stop"
     STOP_MOVED = "stop-moved"
     STOP_CANCELLED = "stop-cancelled"
     JOB_OVERRUN = "job-overrun"
     ROAD_CLOSED = "road-closed"
+    ROAD_REOPENED = "road-reopened"
     RUNNING_LATE = "running-late"
 
 
 NEEDS = {
     TriggerKind.TECHNICIAN_OUT: ("technician_id", "at_s"),
+    TriggerKind.TECHNICIAN_BACK: ("technician_id", "at_s"),
     TriggerKind.LATE_START: ("technician_id", "at_s"),
     TriggerKind.URGENT_STOP: ("site_id", "minutes"),
     TriggerKind.STOP_MOVED: ("visit_id",),
     TriggerKind.STOP_CANCELLED: ("visit_id",),
     TriggerKind.JOB_OVERRUN: ("visit_id", "minutes"),
     TriggerKind.ROAD_CLOSED: ("lat", "lon", "radius_m"),
+    TriggerKind.ROAD_REOPENED: ("lat", "lon", "radius_m"),
     TriggerKind.RUNNING_LATE: (),
 }
 
@@ -53,9 +60,10 @@ NEEDS = {
 class TriggerIn(BaseModel):
     """What happened; each kind needs its own fields.
 
-    `technician-out` and `late-start`: technician_id, at_s. `urgent-stop`: site_id, minutes, and
-    optionally window_from_s, window_to_s, title. `stop-moved`: visit_id, optionally to_day.
-    `stop-cancelled`: visit_id. `job-overrun`: visit_id, minutes. `road-closed`: lat, lon, radius_m.
+    `technician-out`, `technician-back` and `late-start`: technician_id, at_s. `urgent-stop`:
+    site_id, minutes, and optionally window_from_s, window_to_s, title. `stop-moved`: visit_id,
+    optionally to_day. `stop-cancelled`: visit_id. `job-overrun`: visit_id, minutes. `road-closed`
+    and `road-reopened`: lat, lon, radius_m.
     """
 
     kind: TriggerKind
@@ -86,7 +94,11 @@ class TriggerIn(BaseModel):
         missing = [name for name, value in given.items() if value in ("", None)]
         missing += ["minutes"] if given.get("minutes") == 0 else []
         if missing:
-            raise InvalidValue(f"A repair of the kind '{self.kind}' needs {', '.join(missing)}.")
+            raise InvalidValue(
+                _("A repair of the kind '{kind}' needs {missing}.").format(
+                    kind=self.kind, missing=", ".join(missing)
+                )
+            )
         if self.kind is TriggerKind.URGENT_STOP:
             window = None
             if self.window_from_s is not None and self.window_to_s is not None:
@@ -105,6 +117,7 @@ class TriggerIn(BaseModel):
     def _plain(self) -> Trigger:
         made: dict[TriggerKind, Trigger] = {
             TriggerKind.TECHNICIAN_OUT: TechnicianOut(self.technician_id, self.at_s or 0),
+            TriggerKind.TECHNICIAN_BACK: TechnicianBack(self.technician_id, self.at_s or 0),
             TriggerKind.LATE_START: LateStart(self.technician_id, self.at_s or 0),
             TriggerKind.STOP_MOVED: StopMoved(self.visit_id, self.to_day),
             TriggerKind.STOP_CANCELLED: StopCancelled(self.visit_id),
@@ -114,6 +127,8 @@ class TriggerIn(BaseModel):
             return JobOverrun(self.visit_id, 60 * self.minutes)
         if self.kind is TriggerKind.ROAD_CLOSED:
             return RoadClosed(self.lat or 0.0, self.lon or 0.0, self.radius_m or 0.0)
+        if self.kind is TriggerKind.ROAD_REOPENED:
+            return RoadReopened(self.lat or 0.0, self.lon or 0.0, self.radius_m or 0.0)
         return made[self.kind]
 
 

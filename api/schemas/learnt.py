@@ -12,6 +12,7 @@ from dispatch.records.learnt_minutes import LearntMinutes
 from dispatch.records.load_list import LoadList
 from dispatch.upkeep import Part
 from dispatch.water.products import Product
+from dispatch.words import _
 
 
 class SiteMinutesOut(BaseModel):
@@ -231,6 +232,6 @@ class LoadOut(BaseModel):
                 )
                 for one in found.violations
             ],
-            cautions=list(found.cautions),
+            cautions=[_(one) for one in found.cautions],
             unknown_sites=list(found.unknown_sites),
         )

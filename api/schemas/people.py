@@ -41,6 +41,13 @@ class PersonIn(BaseModel):
         return Person(self.id, self.name.strip(), self.role, self.technician_id or None)
 
 
+class RightIn(BaseModel):
+    """What somebody is to be in this branch."""
+
+    role: Role
+    technician_id: str | None = None
+
+
 class LinkOut(BaseModel):
     """A one-time link to set a password."""
 

@@ -19,6 +19,7 @@ from dispatch.settings import Settings
 from dispatch.sites import Sanitizer
 from dispatch.store.phone_entries import KeptEntry
 from dispatch.upkeep import Part, UpkeepDue
+from dispatch.words import _
 
 STATES = {StopState.UNDER_WAY: "started", StopState.DONE: "done", StopState.SKIPPED: "skipped"}
 SENDING_EXAMPLE = {
@@ -102,10 +103,10 @@ class PhoneUpkeepOut(BaseModel):
         """The JSON of upkeep."""
         return cls(
             kind=due.kind,
-            title=due.title,
+            title=_(due.title),
             minutes=due.minutes,
             because="" if due.cause is None else due.cause.words(customary=customary),
-            caution=due.caution,
+            caution=_(due.caution),
             parts=list(due.parts),
         )
 
@@ -265,7 +266,7 @@ class PhoneDayOut(BaseModel):
             waste_kg=sheet.waste_kg,
             payload_kg=sheet.technician.payload_kg,
             too_much=[] if load is None else [one.reason for one in load.violations],
-            load_cautions=[] if load is None else list(load.cautions),
+            load_cautions=[] if load is None else [_(one) for one in load.cautions],
             cautions=list(cautions),
             changes=[ChangeOut.of(event) for event in found.changes],
             customary=customary,

@@ -22,6 +22,7 @@ from dispatch.water.answer import CLOSE_CAUTION, DRAIN_CAUTION, GENERAL_CAUTION
 from dispatch.water.dilution import ONLY_BY_DILUTION
 from dispatch.water.products import FACTS, ProductFacts, pure_kg_per_litre
 from dispatch.water.ranges import Range
+from dispatch.words import _, worded
 
 OTHER_UNITS = {"°C": "°F", "kPa": "psi", "L/min": "gpm"}
 
@@ -67,9 +68,9 @@ class ProductOut(BaseModel):
     def of(cls, facts: ProductFacts, *, customary: bool) -> ProductOut:
         """The JSON of a product."""
         return cls(
-            title=facts.title,
+            title=_(facts.title),
             effect=facts.effect,
-            effect_title=LIMITS[facts.effect].title.lower(),
+            effect_title=_(LIMITS[facts.effect].title).lower(),
             per_ppm=facts.per_ppm,
             strength=facts.strength,
             strength_unit=facts.strength_unit,
@@ -77,7 +78,7 @@ class ProductOut(BaseModel):
             bag_kg=facts.bag_kg,
             pure_kg_per_l=pure_kg_per_litre(facts, facts.strength) if facts.liquid else None,
             besides=list(facts.besides),
-            cautions=list(facts.cautions),
+            cautions=[_(one) for one in facts.cautions],
             units=_amount_units(facts, customary=customary),
         )
 
@@ -133,9 +134,9 @@ class RulesOut(BaseModel):
             oldest_days={str(kind): days for kind, days in OLDEST_DAYS.items()},
             others_oldest_days=OTHERS_OLDEST_DAYS,
             combined_most_ppm=COMBINED_MOST_PPM,
-            general_caution=GENERAL_CAUTION,
-            close_caution=CLOSE_CAUTION,
-            drain_caution=DRAIN_CAUTION,
+            general_caution=_(GENERAL_CAUTION),
+            close_caution=_(CLOSE_CAUTION),
+            drain_caution=_(DRAIN_CAUTION),
             same_speed=SAME_SPEED,
             seen=[(str(one), one.replace("-", " ").capitalize()) for one in Seen],
         )
@@ -144,26 +145,37 @@ class RulesOut(BaseModel):
 def facts_of_site(site: Site, *, customary: bool) -> list[str]:
     """The pool and its equipment in short sentences, what nobody knows left out."""
     units, has = Units(customary), site.equipment
-    facts = [f"Sanitizer: {site.sanitizer}"]
+    facts = [_("Sanitizer: {sanitizer}").format(sanitizer=worded(site.sanitizer))]
     if site.pool_volume_l is not None:
-        kind = "measured" if has.shell.volume_measured else "estimated"
-        facts.append(f"Volume: {units.volume(site.pool_volume_l)}, {kind}")
+        kind = _("measured") if has.shell.volume_measured else _("estimated")
+        facts.append(
+            _("Volume: {volume}, {kind}").format(volume=units.volume(site.pool_volume_l), kind=kind)
+        )
     if has.shell.surface is not None:
-        facts.append(f"Surface: {has.shell.surface}")
+        facts.append(_("Surface: {surface}").format(surface=worded(has.shell.surface)))
     if has.filter is not None:
-        facts.append(f"Filter: {has.filter.media}")
+        facts.append(_("Filter: {media}").format(media=worded(has.filter.media)))
         if has.filter.clean_kpa is not None:
             clean = ReadingValue(ReadingKind.FILTER_PRESSURE, has.filter.clean_kpa)
-            at = f" at {has.filter.clean_rpm:.0f} rpm" if has.filter.clean_rpm else ""
-            facts.append(f"Clean pressure: {reading_words(clean, customary=customary)}{at}")
+            said = (
+                _("Clean pressure: {pressure} at {speed:.0f} rpm")
+                if has.filter.clean_rpm
+                else _("Clean pressure: {pressure}")
+            )
+            pressure = reading_words(clean, customary=customary)
+            facts.append(said.format(pressure=pressure, speed=has.filter.clean_rpm))
     if has.pump is not None and has.pump.variable_speed:
-        facts.append("Pump: variable speed")
+        facts.append(_("Pump: variable speed"))
     if has.salt_cell is not None:
-        facts.append("Salt cell")
+        facts.append(_("Salt cell"))
     if has.heater is not None:
-        facts.append(f"Heater: {has.heater.fuel or 'fuel unknown'}")
+        facts.append(
+            _("Heater: {fuel}").format(
+                fuel=worded(has.heater.fuel) if has.heater.fuel else _("fuel unknown")
+            )
+        )
     if has.covers is not None and has.covers.state is not None:
-        facts.append(f"Drain covers: {has.covers.state}")
+        facts.append(_("Drain covers: {state}").format(state=worded(has.covers.state)))
     return facts
 
 

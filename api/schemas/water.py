@@ -11,6 +11,7 @@ from dispatch.readings import LIMITS, ReadingKind
 from dispatch.water.advice import Finding
 from dispatch.water.answer import Answer
 from dispatch.water.ranges import Range
+from dispatch.words import _
 
 
 class InputOut(BaseModel):
@@ -50,7 +51,7 @@ class AnswerOut(BaseModel):
                 for one in answer.inputs
             ],
             notes=list(answer.notes),
-            cautions=list(answer.cautions),
+            cautions=[_(one) for one in answer.cautions],
         )
 
 

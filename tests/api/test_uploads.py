@@ -50,6 +50,8 @@ def test_pieces_are_on_the_disk_as_they_come(tmp_path: Path) -> None:
         ("...osm", "extract.osm"),
         (".osm", "extract.osm"),
         ("a\x00b\n.osm", "a-b.osm"),
+        ("nul.osm", "extract-nul.osm"),
+        ("COM1.txt.osm.gz", "extract-COM1.txt.osm.gz"),
         ("é" * 300 + ".osm", "é" * 60 + ".osm"),
     ],
 )

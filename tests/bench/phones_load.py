@@ -1,8 +1,10 @@
 """Technicians pulling their day and sending records while two plans are made: how long they wait.
 
-Each phone, one after the other answer (closed loop): pulls its day, thinks, sends a started or a
-done entry with a record, thinks. Half-way the phones go on with their next stops; at the end every
-entry that was answered must be in the database once.
+Each phone waits for an answer before its next call (closed loop): it pulls its day, thinks, sends
+a done entry with a record, thinks. A technician looks at the phone every few minutes; here the mean
+between two calls is five seconds, unless `--think` says otherwise. The pools have records of four
+weeks before. Phones and service share the machine, so that its load average stands beside the
+figures. At the end every entry that was answered must be in the database once, and every record.
 
 `python -m tests.bench.phones_load --phones 200 --seconds 60`
 """
@@ -19,12 +21,13 @@ import tempfile
 import time
 import uuid
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import httpx2
 from sqlalchemy import func, select
+from sqlmodel import Session
 
 from api.callers import COOKIE
 from dispatch.actions.book import import_sites, import_technicians
@@ -32,8 +35,10 @@ from dispatch.actions.day_publish import publish_day
 from dispatch.actions.maps import build_map
 from dispatch.actions.plan_week import plan_week
 from dispatch.people import Person, Role
+from dispatch.records.content import record_of
 from dispatch.store.phone_tables import PhoneEntryRow
 from dispatch.store.record_tables import RecordRow
+from dispatch.store.records import KeptRecord, write_records
 from dispatch.store.tables import table_of
 from tests.grid_town import write_grid
 from tests.signed_in import FROM_HERE, OWNER, session_of
@@ -41,10 +46,21 @@ from tests.town import Company, open_company
 
 SIDE = 40  # streets each way
 STOPS = 8  # of each technician on the day
-THINK_S = 5.0  # mean; a technician looks at the phone far less often
+PATIENCE_S = 15  # of a phone, as in `pull.ts`
+THINK_S = 5.0  # mean seconds between two calls of a phone
+WEEKS_BEFORE = 4  # of records at each pool
 ROOT = Path(__file__).parents[2]
 FIRST = datetime(2026, 11, 30, 16, tzinfo=UTC)
 DAY = FIRST.date()
+
+
+@dataclass(frozen=True)
+class Phones:
+    """Who calls, by technician with the secret of his session; for how long, and how often."""
+
+    secrets: dict[str, str]
+    seconds: float
+    think_s: float
 
 
 @dataclass
@@ -55,6 +71,7 @@ class Tally:
     errors: list[str] = field(default_factory=list)
     entries: set[str] = field(default_factory=set)  # answered as taken
     records: int = 0
+    cpu_s: float = 0.0  # of the service, without the plans
 
 
 def main() -> None:
@@ -63,6 +80,7 @@ def main() -> None:
     words.add_argument("--phones", type=int, default=200)
     words.add_argument("--seconds", type=float, default=60)
     words.add_argument("--plans", type=int, default=2)
+    words.add_argument("--think", type=float, default=THINK_S)
     given = words.parse_args()
     with tempfile.TemporaryDirectory() as place:
         company = make_company(Path(place), given.phones)
@@ -70,11 +88,14 @@ def main() -> None:
         owner = session_of(company.engine, company.settings, OWNER)
         process, address = _serve(company)
         try:
-            tally = asyncio.run(_all(address, names, owner, given.seconds, given.plans))
+            phones = Phones(names, given.seconds, given.think)
+            tally = asyncio.run(_all(address, process.pid, phones, owner, given.plans))
+            load = os.getloadavg()[0]
         finally:
             process.terminate()
             process.wait(60)
-        _report(company, tally, given.seconds)
+        _report(company, tally, given.seconds, given.phones * STOPS * WEEKS_BEFORE)
+        print(f"load average of the last minute {load:.1f} on {os.cpu_count()} cores")
 
 
 def make_company(folder: Path, phones: int) -> Company:
@@ -104,7 +125,30 @@ def make_company(folder: Path, phones: int) -> Company:
     plan_week(company.engine, company.settings, week, today=DAY, iterations=300)
     with company.writing() as session:
         publish_day(session, company.settings, DAY, who="Invented Owner", at=FIRST)
+        _write_history(session, company, phones)
     return company
+
+
+def _write_history(session: Session, company: Company, phones: int) -> None:
+    """Records of the weeks before, as four more weeks of work leave them."""
+    records = [
+        record_of(
+            {
+                "id": str(uuid.UUID(int=(n * STOPS + k) * WEEKS_BEFORE + week)),
+                "site_id": f"S{n:03}-{k}",
+                "technician_id": f"T{n:03}",
+                "day": (DAY - timedelta(weeks=week + 1)).isoformat(),
+                "readings": [{"kind": "ph", "value": 7.4}, {"kind": "free-chlorine", "value": 3}],
+                "products": [{"product": "trichlor", "amount": 0.6, "unit": "kg"}],
+            },
+            company.settings.zone,
+        )
+        for n in range(phones)
+        for k in range(STOPS)
+        for week in range(WEEKS_BEFORE)
+    ]
+    kept = [KeptRecord(one, 1, (), FIRST) for one in records]
+    write_records(session, kept, company.settings.zone)
 
 
 def _week() -> Any:
@@ -138,18 +182,29 @@ def _serve(company: Company) -> tuple[subprocess.Popen[str], str]:
     return process, f"http://127.0.0.1:{port}"
 
 
-async def _all(
-    address: str, phones: dict[str, str], owner: str, seconds: float, plans: int
-) -> Tally:
+async def _all(address: str, service: int, phones: Phones, owner: str, plans: int) -> Tally:
     tally = Tally()
-    limits = httpx2.Limits(max_connections=len(phones) + 10)
-    async with httpx2.AsyncClient(base_url=address, headers=FROM_HERE, limits=limits) as client:
+    limits = httpx2.Limits(max_connections=len(phones.secrets) + 10)
+    async with httpx2.AsyncClient(
+        base_url=address, headers=FROM_HERE, limits=limits, timeout=PATIENCE_S
+    ) as client:
         await _until_ready(client)
         await _start_plans(client, owner, plans)
-        end = time.monotonic() + seconds
-        calls = [_phone(client, name, secret, end, tally) for name, secret in phones.items()]
+        end = time.monotonic() + phones.seconds
+        calls = [_phone(client, name, phones, end, tally) for name in phones.secrets]
+        began_s = _cpu_s(service)
         await asyncio.gather(*calls)
+        tally.cpu_s = _cpu_s(service) - began_s
     return tally
+
+
+def _cpu_s(process: int) -> float:
+    """Processor time that a process has used; 0 where there is no /proc."""
+    stat = Path(f"/proc/{process}/stat")
+    if not stat.exists():
+        return 0.0
+    fields = stat.read_text().rpartition(")")[2].split()  # manual page proc_pid_stat(5)
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
 
 async def _until_ready(client: httpx2.AsyncClient) -> None:
@@ -180,13 +235,13 @@ async def _start_plans(client: httpx2.AsyncClient, owner: str, plans: int) -> No
 
 
 async def _phone(
-    client: httpx2.AsyncClient, name: str, secret: str, end: float, tally: Tally
+    client: httpx2.AsyncClient, name: str, phones: Phones, end: float, tally: Tally
 ) -> None:
-    chance = random.Random(name)
-    cookie = {"Cookie": f"{COOKIE}={secret}"}
+    chance, pace = random.Random(name), 1 / phones.think_s
+    cookie = {"Cookie": f"{COOKIE}={phones.secrets[name]}"}
     phone, number, tag = str(uuid.uuid4()), 0, ""
     todo: list[dict[str, Any]] = []
-    await asyncio.sleep(chance.uniform(0, THINK_S))
+    await asyncio.sleep(chance.uniform(0, 2 * phones.think_s))
     while time.monotonic() < end:
         asked = cookie | ({"If-None-Match": tag} if tag else {})
         answer = await _timed(
@@ -196,7 +251,7 @@ async def _phone(
             tag = answer.headers.get("etag", "")
             open_stops = [one for one in answer.json()["stops"] if one["state"] == "planned"]
             todo = open_stops or todo
-        await asyncio.sleep(chance.expovariate(1 / THINK_S))
+        await asyncio.sleep(chance.expovariate(pace))
         if todo and time.monotonic() < end:
             number += 1
             entry = _entry(name, number, todo[0])
@@ -211,7 +266,7 @@ async def _phone(
                 else:
                     tally.errors.append(f"entry {told['outcome']}: {told['words']}"[:200])
                 todo.pop(0)
-        await asyncio.sleep(chance.expovariate(1 / THINK_S))
+        await asyncio.sleep(chance.expovariate(pace))
 
 
 def _entry(name: str, number: int, stop: dict[str, Any]) -> dict[str, Any]:
@@ -253,18 +308,21 @@ def _now() -> str:
     return "2026-11-30T16:06:00Z"
 
 
-def _report(company: Company, tally: Tally, seconds: float) -> None:
+def _report(company: Company, tally: Tally, seconds: float, before: int) -> None:
     for kind, waits in tally.waits_s.items():
         ordered = sorted(waits) or [0.0]
-        p50, p99 = (1000 * ordered[int(share * (len(ordered) - 1))] for share in (0.5, 0.99))
+        at = (1000 * ordered[int(share * (len(ordered) - 1))] for share in (0.5, 0.95, 0.99, 1))
         print(f"{kind:6} {len(waits):6} calls, {len(waits) / seconds:5.1f} a second,", end=" ")
-        print(f"p50 {p50:6.1f} ms, p99 {p99:6.1f} ms, longest {1000 * ordered[-1]:.0f} ms")
+        print("p50 {:.1f} ms, p95 {:.1f} ms, p99 {:.1f} ms, longest {:.0f} ms".format(*at))
     entries, records = table_of(PhoneEntryRow), table_of(RecordRow)
     with company.reading() as session:
         kept = set(session.scalars(select(entries.c.id)))
-        count = session.scalar(select(func.count()).select_from(records))
+        count = session.scalar(select(func.count()).select_from(records)) or 0
     print(f"{len(tally.errors)} errors, {len(tally.entries - kept)} entries lost,", end=" ")
-    print(f"{tally.records} records answered, {count} kept")
+    print(f"{tally.records} records answered, {count - before} kept")
+    calls = sum(map(len, tally.waits_s.values())) or 1
+    print(f"{1000 * tally.cpu_s / calls:.1f} ms of processor time a call,", end=" ")
+    print(f"{tally.cpu_s / seconds:.2f} cores")
     for words in sorted(set(tally.errors))[:5]:
         print("  ", words)
 

@@ -136,3 +136,29 @@ def visit_of(client: TestClient, site_id: str) -> str:
         for row in one["stops"]
         if row["site_id"] == site_id
     )
+
+
+def test_the_technicians_page_follows_a_repair_and_says_why(published: TestClient) -> None:
+    """The plan still has S1; what was published has not, and page and list must say the same."""
+    visit = visit_of(published, "S1")
+    plan = published.get(f"/api/weeks/{WEEK}/plan").json()
+    who = next(
+        route["technician_id"]
+        for route in plan["routes"]
+        if visit in [stop["visit_id"] for stop in route["stops"]]
+    )
+    before = published.get(f"/day/{who}/{MONDAY}").text
+    assert "Invented One" in before
+    assert "Changed since it was published" not in before
+    asked = {"kind": "stop-cancelled", "visit_id": visit}
+    found = options_of(published.get(f"/day/{MONDAY}/repair", params=asked).text)
+    published.post(f"/day/{MONDAY}/repair", data={**found[0], "reason": "Owner is away"})
+
+    page = published.get(f"/day/{who}/{MONDAY}").text
+
+    changed, _, stops = page.partition('<ol class="sheet">')
+    assert "Invented One" not in stops
+    assert "Owner is away" in changed
+    assert "Invented One is not yours any more." in changed
+    rows = published.get(f"/api/technicians/{who}/days/{MONDAY}/stops.csv").text
+    assert "Invented One" not in rows

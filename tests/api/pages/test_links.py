@@ -65,3 +65,27 @@ def test_a_technician_makes_no_links(planned: Company) -> None:
     with signed_in_client(planned.settings, ALMA, raises=False) as client:
         asked = client.post(f"/day/{MONDAY}/visit-link", data={"visit_id": S1})
     assert asked.status_code == 403
+
+
+def test_a_technician_gives_the_own_calendar_an_address_and_ends_it(planned: Company) -> None:
+    """Made, made anew, ended: only the newest address leads anywhere, and only to the own stops."""
+    page = "/technicians/T1/calendar"
+    with signed_in_client(planned.settings, ALMA, raises=False) as client:
+        assert "There is no address now" in client.get(page).text
+        addresses = [_address_on(client.post(page).text) for _ in range(2)]
+        addresses.append(_address_on(client.get(page).text))  # sealed anew, and as good
+        assert [client.get(one).status_code for one in addresses] == [404, 200, 200]
+        assert "There is no address now" in client.post(f"{page}/end").text
+        assert client.get(addresses[1]).status_code == 404
+        assert client.get("/technicians/T2/calendar").status_code == 403
+        assert client.post("/technicians/T2/calendar").status_code == 403
+
+
+def _address_on(page: str) -> str:
+    (address,) = re.findall(r'readonly value="([^"]+)" id="address"', page)
+    return unescape(address)
+
+
+def test_an_unknown_technician_has_no_calendar_page(client: TestClient) -> None:
+    """A slip in the address must not look like a calendar without stops."""
+    assert client.get("/technicians/T9/calendar").status_code == 404

@@ -22,10 +22,10 @@ def test_work_is_added_by_the_form_and_finished_on_the_page(client: TestClient) 
     assert shown.status_code == 200
     assert "1 open job" in shown.text
     assert "Mend the gate" in shown.text
-    done = client.post("/one-offs/J1/visited", data={"on": "2026-11-24"})
+    done = client.post("/one-offs/J1/visited", data={"on": "2026-11-24", "version": "*"})
     assert "Nothing is open." in done.text
     assert "1 job done" in done.text
-    gone = client.post("/one-offs/J1/delete")
+    gone = client.post("/one-offs/J1/delete", data={"version": "*"})
     assert "Mend the gate" not in gone.text
 
 
@@ -57,9 +57,11 @@ def test_a_hold_is_added_ended_and_deleted_on_the_page(client: TestClient) -> No
     """Three forms in the list of holds."""
     hold = {"site_id": "S2", "first_day": "2026-12-01", "last_day": "2026-12-09", "reason": "away"}
     assert "away" in client.post("/holds", data=hold).text
-    ended = client.post("/holds/S2/2026-12-01/end", data={"last_day": "2026-12-03"}).text
-    assert "3 Dec 2026" in ended
-    assert "3 Dec 2026" not in client.post("/holds/S2/2026-12-01/delete").text
+    sent = {"last_day": "2026-12-03", "version": "*"}
+    assert "3 Dec 2026" in client.post("/holds/S2/2026-12-01/end", data=sent).text
+    assert (
+        "3 Dec 2026" not in client.post("/holds/S2/2026-12-01/delete", data={"version": "*"}).text
+    )
 
 
 def test_a_needed_site_or_technician_is_not_deleted_on_the_page(client: TestClient) -> None:

@@ -61,3 +61,13 @@ def test_the_audit_log_is_a_page_and_a_file(client: TestClient) -> None:
         "POST /people/{person_id}/sign-out",
         "POST /people",
     ]
+
+
+def test_pages_speak_the_units_that_their_reader_chose(client: TestClient) -> None:
+    """Driving in kilometres until somebody asks for miles, and for that person alone."""
+    assert re.search(r"\d km", client.get("/week/2026-W49").text)
+    assert client.post("/account/units", data={"units": "customary"}).status_code == 200
+    page = client.get("/week/2026-W49").text
+    assert re.search(r"\d mi\b(?!n)", page)
+    assert not re.search(r"\d km", page)
+    assert client.post("/account/units", data={"units": "cubits"}).status_code == 422

@@ -24,7 +24,7 @@ def test_a_form_sent_back_unchanged_changes_nothing() -> None:
     """Opening the form of a correction and sending it must not make a version."""
     settings = Settings(time_zone="America/Phoenix")
     record = record_of(full_content(), settings.zone)
-    before = values_of_record(record, settings)
+    before = values_of_record(record, settings, Units(customary=True))
     fields: list[tuple[str, str | UploadFile]] = [
         (name, value) for name, value in before.items() if name not in ("upkeep", "seen")
     ]
@@ -37,7 +37,7 @@ def test_a_changed_day_takes_its_times_along() -> None:
     """The times are local times of the day; on another day they are other moments."""
     settings = Settings(time_zone="America/Phoenix")
     record = record_of(full_content(), settings.zone)
-    before = values_of_record(record, settings)
+    before = values_of_record(record, settings, Units(customary=True))
     sent = FormData({**before, "day": "2026-11-24"})
     fields = changed_fields(
         record, before, {**before, "day": "2026-11-24"}, content_of_form(sent, [])

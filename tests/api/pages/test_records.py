@@ -137,7 +137,7 @@ def test_a_record_is_corrected_by_hand(client: TestClient) -> None:
     assert chlorine["method"] == "drops"
     assert after["upkeep"][0]["note"] == "ran clear after two minutes"
     assert "misread" in client.get(path).text
-    unsigned = client.post(path, data={**sent, "reading-ph": "7.7", "by": ""})
+    unsigned = client.post(path, data={**sent, "reading-ph": "7.7", "by": "", "version": "*"})
     assert unsigned.status_code == 422
     assert "who does it" in unsigned.text
 
@@ -165,9 +165,9 @@ def test_what_was_set_aside_is_dismissed_on_the_page(client: TestClient) -> None
 def test_a_target_is_set_on_the_page(client: TestClient) -> None:
     """Its source then is who set it, and 'as delivered' brings the printed one back."""
     own = {"least": "7.2", "ideal_low": "7.3", "ideal_high": "7.5", "most": "7.8", "by": "Office"}
-    client.post("/water/targets/ph", data=own)
+    client.post("/water/targets/ph", data={**own, "version": "*"})
     assert "own target, set by Office" in client.get("/water").text
-    client.post("/water/targets/ph", data={"reset": "yes"})
+    client.post("/water/targets/ph", data={"reset": "yes", "version": "*"})
     assert "own target" not in client.get("/water").text
 
 

@@ -2,8 +2,9 @@ from __future__ import annotations
 
 from datetime import date
 
-from api.pages.templating import duration, long_day, plural, short_day, span_of
+from api.pages.templating import duration, long_day, short_day, span_of
 from dispatch.clock import IsoWeek
+from dispatch.words import counted
 
 
 def test_durations_read_as_people_say_them() -> None:
@@ -34,6 +35,6 @@ def test_days_are_written_long_and_short() -> None:
 
 def test_nouns_follow_their_number() -> None:
     """'1 visits' is a small thing that everybody sees."""
-    assert [plural(n, "visit") for n in (0, 1, 2, 1200)] == [
+    assert [counted("{n} visit", "{n} visits", n) for n in (0, 1, 2, 1200)] == [
         "0 visits", "1 visit", "2 visits", "1,200 visits",
     ]  # fmt: skip

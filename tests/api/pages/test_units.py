@@ -1,6 +1,8 @@
 from __future__ import annotations
 
 from api.pages.units import Units
+from dispatch.people import Measures, Person, Role
+from dispatch.readings import ReadingKind
 
 US, METRIC = Units.of_country("US"), Units.of_country("FI")
 
@@ -23,3 +25,19 @@ def test_a_small_mass_keeps_a_decimal() -> None:
     """Two anodes of 0.4 kg are not '1 lb'."""
     assert METRIC.mass(0.8) == "0.8 kg"
     assert METRIC.mass(0) == "0 kg"
+
+
+def test_pressures_and_readings_are_converted() -> None:
+    """1 psi is 6.894757 kPa, 84 °F is 28.89 °C; what has one unit everywhere keeps it."""
+    assert (US.pressure(68.94757), METRIC.pressure(68.94757)) == ("10 psi", "69 kPa")
+    assert US.reading(ReadingKind.WATER_TEMPERATURE, 28.8889) == "water temperature 84 °F"
+    assert METRIC.reading(ReadingKind.WATER_TEMPERATURE, 28.8889) == "water temperature 28.9 °C"
+    assert US.reading(ReadingKind.FREE_CHLORINE, 2.5) == "free chlorine 2.5 ppm"
+
+
+def test_what_a_person_chose_goes_before_the_country() -> None:
+    """A Canadian in a US company, and who never chose."""
+    chosen = Person("ann", "Ann", Role.OWNER, units=Measures.METRIC)
+    assert Units.of(chosen, "US") == METRIC
+    assert Units.of(Person("bo", "Bo", Role.OWNER), "US") == US
+    assert Units.of(None, None) == METRIC

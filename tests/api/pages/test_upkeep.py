@@ -29,18 +29,18 @@ def test_a_kind_is_changed_in_its_form(client: TestClient) -> None:
     assert 'value="3 months"' in page
     fields = client.get("/api/upkeep/kinds").json()
     (kind,) = [one for one in fields if one["kind"] == "cell-inspection"]
-    sent = kind["fields"] | {"minutes": "8", "gross_minutes": "8"}
+    sent = kind["fields"] | {"minutes": "8", "gross_minutes": "8", "version": "*"}
     sent.pop("source")
     answer = client.post("/upkeep/cell-inspection", data=sent, follow_redirects=False)
     assert answer.headers["location"] == "/upkeep"
     assert "Salt cell inspection</a> <strong>changed</strong>" in client.get("/upkeep").text
-    client.post("/upkeep/cell-inspection/reset")
+    client.post("/upkeep/cell-inspection/reset", data={"version": "*"})
     assert "<strong>changed</strong>" not in client.get("/upkeep").text
 
 
 def test_a_slip_in_the_form_is_told(client: TestClient) -> None:
     """A page with the mend, and nothing kept."""
-    answer = client.post("/upkeep/backwash", data={"minutes": "soon"})
+    answer = client.post("/upkeep/backwash", data={"minutes": "soon", "version": "*"})
     assert answer.status_code == 422
     assert "is no number of minutes" in answer.text
     assert client.get("/upkeep/polish").status_code == 404

@@ -113,3 +113,27 @@ def test_what_is_due_is_listed_with_what_is_not(reader: TestClient) -> None:
     assert "Invented One" in not_due
     assert "Sand" in page  # the sand of S2 is from June 2021
     assert str(MONDAY) not in page  # days are written for people
+
+
+def test_upkeep_is_put_off_and_back_on_a_visit(client: TestClient) -> None:
+    """Times follow at once, a page that is out of date changes nothing, and undo works."""
+    plan = f"/api/weeks/{WEEK}/plan"
+    before = client.get(plan).json()
+    (stop,) = [s for r in before["routes"] for s in r["stops"] if s["upkeep_ids"]]
+    version = client.get(f"/api/weeks/{WEEK}/desk").json()["version"]
+    seen = {"version": version, "upkeep_id": stop["upkeep_ids"][0]}
+    assert 'action="/week/2026-W49/carry"' in client.get(f"/week/{WEEK}").text
+
+    assert client.post(f"/week/{WEEK}/carry", data=seen).status_code == 200
+    off = client.get(plan).json()
+    assert [one["upkeep_id"] for one in off["put_off"]] == stop["upkeep_ids"]
+    assert sum(r["service_s"] for r in off["routes"]) < sum(
+        r["service_s"] for r in before["routes"]
+    )
+    assert client.post(f"/week/{WEEK}/carry", data=seen).status_code == 412
+    version = client.get(f"/api/weeks/{WEEK}/desk").json()["version"]
+    on = {**seen, "version": version, "visit_id": stop["visit_id"]}
+    assert client.post(f"/week/{WEEK}/carry", data=on).status_code == 200
+    assert client.get(plan).json()["routes"] == before["routes"]
+    client.post(f"/week/{WEEK}/undo", data={"version": version + 1})
+    assert client.get(plan).json()["routes"] == off["routes"]

@@ -88,7 +88,7 @@ def test_a_supposition_is_compared_and_its_pages_show_it(client: TestClient) -> 
     assert (bad.status_code, bad.json()["code"]) == (422, "invalid-value")
     sent = client.post(
         "/what-if",
-        data={"kind": "bought", "near_site": "S1", "count": "2", "radius_m": "50"},
+        data={"kind": "bought", "near_site": "S1", "count": "2", "radius": "0.1"},
         follow_redirects=False,
     )
     job = sent.headers["location"].partition("job=")[2]
@@ -97,7 +97,7 @@ def test_a_supposition_is_compared_and_its_pages_show_it(client: TestClient) -> 
     found = client.get("/api/what-if").json()
     assert found["then"]["customers"] + found["then"]["off_street"] == 5
     assert client.get("/api/what-if.csv").text.startswith("figure,today,what_if")
-    assert "2 pools more within 50.0 m" in client.get("/what-if").text
+    assert "2 pools more within 161 m" in client.get("/what-if").text
     assert client.get("/api/hiring").status_code == 404
 
 
