@@ -13,6 +13,7 @@ from api.pages.templating import duration, render
 from dispatch.actions import balance
 from dispatch.actions.balance import CurveFigures, PointFigures
 from dispatch.errors import NotFound
+from dispatch.words import _
 
 router = APIRouter()
 
@@ -71,30 +72,44 @@ def plan_from_form(
 def chart_of(curve: CurveFigures) -> Curves | None:
     """The curve as a chart: driving, and everything that has a price, over the unevenness."""
     return curves_of(
-        "minutes from the fair share, of the most uneven week",
-        "hours a week",
+        _("minutes from the fair share, of the most uneven week"),
+        _("hours a week"),
         (
             Series("Driving", "first", tuple(map(_driving, curve.points))),
             Series(
-                "Driving and all else that is priced", "second", tuple(map(_cost, curve.points))
+                _("Driving and all else that is priced"), "second", tuple(map(_cost, curve.points))
             ),
         ),
-        "From the widest band to the narrowest the most uneven week comes from "
-        f"{duration(curve.points[0].farthest_s)} to {duration(curve.points[-1].farthest_s)} of its "
-        f"fair share, and driving goes from {duration(curve.points[0].drive_s)} to "
-        f"{duration(curve.points[-1].drive_s)}. The table below has the figures.",
+        _(
+            "From the widest band to the narrowest the most uneven week comes from "
+            "{farthest_s} to {farthest_then} of its fair share, and driving goes from {drive_s} "
+            "to {drive_then}. The table below has the figures."
+        ).format(
+            farthest_s=duration(curve.points[0].farthest_s),
+            farthest_then=duration(curve.points[-1].farthest_s),
+            drive_s=duration(curve.points[0].drive_s),
+            drive_then=duration(curve.points[-1].drive_s),
+        ),
     )
 
 
 def _driving(point: PointFigures) -> Point:
-    words = f"{_band(point)}: {duration(point.drive_s)} of driving"
+    words = _("{point}: {drive_s} of driving").format(
+        point=_band(point), drive_s=duration(point.drive_s)
+    )
     return Point(point.farthest_s / 60, point.drive_s / 3600, words)
 
 
 def _cost(point: PointFigures) -> Point:
-    words = f"{_band(point)}: costs as much as {duration(point.cost_s)} of driving"
+    words = _("{point}: costs as much as {cost_s} of driving").format(
+        point=_band(point), cost_s=duration(point.cost_s)
+    )
     return Point(point.farthest_s / 60, point.cost_s / 3600, words)
 
 
 def _band(point: PointFigures) -> str:
-    return "no band" if point.band_min is None else f"band of {point.band_min} min"
+    return (
+        _("no band")
+        if point.band_min is None
+        else _("band of {band_min} min").format(band_min=point.band_min)
+    )

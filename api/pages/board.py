@@ -24,6 +24,7 @@ from dispatch.day.options import Choice
 from dispatch.day.triggers import Trigger
 from dispatch.errors import DayMoved, InvalidValue, NotFound
 from dispatch.settings import Settings
+from dispatch.words import _
 
 router = APIRouter()
 
@@ -114,7 +115,7 @@ def clear_alarm_from_form(
 ) -> RedirectResponse:
     """Take note that somebody reached the technician, and how."""
     if not why.strip():
-        raise InvalidValue("Say how you know that the technician is well, as 'called back'.")
+        raise InvalidValue(_("Say how you know that the technician is well, as 'called back'."))
     now, kind = settings.now(), EventKind.ALARM_CLEARED
     event = DayEvent(str(uuid4()), day, kind, now, now, person.name, technician_id, why=why.strip())
     for taken in actions.add_events(session, settings, day, [event]):
@@ -184,7 +185,7 @@ def take_from_form(
     try:
         wish = CHOICE.validate_json(choice)
     except ValidationError as error:
-        raise InvalidValue("The option cannot be read: ask for the options again.") from error
+        raise InvalidValue(_("The option cannot be read: ask for the options again.")) from error
     why = f"{wish.why}. {reason.strip()}" if reason.strip() else wish.why
     try:
         actions.take_option(
@@ -216,7 +217,11 @@ def _trigger(session: Session, settings: Settings, day: date, asked: dict[str, A
     except ValidationError as error:
         fault = error.errors()[0]
         name = ".".join(str(part) for part in fault["loc"])
-        raise InvalidValue(f"'{name}' of what happened cannot be read: {fault['msg']}.") from error
+        raise InvalidValue(
+            _("'{name}' of what happened cannot be read: {msg}.").format(
+                name=name, msg=fault["msg"]
+            )
+        ) from error
     return happened.trigger(session, settings, day)
 
 

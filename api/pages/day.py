@@ -11,9 +11,9 @@ from api.deps import CallerDep, DayPath, ReadSession, SettingsDep
 from api.pages.templating import render
 from dispatch.actions.day_sheet import USUAL_CAUTIONS
 from dispatch.actions.gate_codes import opened_sheet
-from dispatch.actions.loads import truck_load
-from dispatch.actions.read_plan import day_sheet
+from dispatch.actions.paper_day import paper_day
 from dispatch.clock import IsoWeek
+from dispatch.words import gettext
 
 router = APIRouter()
 
@@ -27,18 +27,21 @@ def show_day(
     technician_id: str,
     day: DayPath,
 ) -> HTMLResponse:
-    """One technician's ordered stops of one day."""
-    sheet = day_sheet(session, settings, technician_id, day)
-    too_much = truck_load(session, settings, technician_id, day).violations if sheet.route else ()
+    """One technician's ordered stops of one day, as published, or as planned before that."""
+    found = paper_day(session, settings, technician_id, day)
+    sheet, load = found.sheet, found.load
     return render(
         request,
         "day.html",
         sheet=opened_sheet(settings, caller, sheet),
         has_code={row.site.id for row in sheet.stops if row.site.gate_code},
-        too_much=too_much,
+        too_much=load.violations if load else (),
+        is_published=found.version > 0,
+        changes=found.changes,
+        zone=settings.zone,
         week=IsoWeek.of(day),
         day_before=day - timedelta(days=1),
         day_after=day + timedelta(days=1),
         is_today=day == settings.today(),
-        cautions=USUAL_CAUTIONS,
+        cautions=tuple(map(gettext, USUAL_CAUTIONS)),
     )

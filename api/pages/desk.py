@@ -10,9 +10,10 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 
 from api.deps import PersonDep, ReadSession, SettingsDep, WeekPath, WriteSession
 from api.pages.templating import render
-from dispatch.actions import plan_again, plan_versions, week_check, week_desk
+from dispatch.actions import edit_plan, plan_again, plan_versions, week_check, week_desk
 from dispatch.clock import IsoWeek
 from dispatch.edits.locks import Lock, LockKind
+from dispatch.edits.moves import Carry
 
 router = APIRouter()
 Version = Annotated[int, Form(ge=0)]
@@ -62,6 +63,30 @@ def show_comparison(
         found=week_check.compare_plans(session, week, chosen, after),
         has_proposal=plan_again.has_proposal(session, week),
     )
+
+
+@router.post("/week/{week}/carry")
+def carry(
+    request: Request,
+    settings: SettingsDep,
+    person: PersonDep,
+    week: WeekPath,
+    version: Version,
+    upkeep_id: Annotated[str, Form()],
+    visit_id: Annotated[str, Form()] = "",
+) -> RedirectResponse:
+    """Put upkeep on a visit, or off to a later week where none is named, and show the week."""
+    edit_plan.edit_plan(
+        request.app.state.engine,
+        settings,
+        week,
+        [Carry(upkeep_id, visit_id or None)],
+        version=version,
+        who=person.name,
+        at=settings.now(),
+        today=settings.today(),
+    )
+    return RedirectResponse(f"/week/{week}#upkeep", 303)
 
 
 @router.post("/week/{week}/undo")

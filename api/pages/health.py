@@ -13,6 +13,7 @@ from api.deps import JobsDep, SettingsDep
 from dispatch.actions.readiness import why_not_ready
 from dispatch.errors import NotAllowed
 from dispatch.settings import Settings
+from dispatch.words import _
 
 router = APIRouter()
 
@@ -37,8 +38,10 @@ def show_metrics(request: Request, settings: SettingsDep, jobs: JobsDep) -> Resp
     """The figures for Prometheus: to this machine, or with the token of the settings."""
     if not _may_read(request, settings):
         raise NotAllowed(
-            "These figures are for this machine, or for whoever sends the token of "
-            "DISPATCH_METRICS_TOKEN as 'Authorization: Bearer ...'."
+            _(
+                "These figures are for this machine, or for whoever sends the token of "
+                "DISPATCH_METRICS_TOKEN as 'Authorization: Bearer ...'."
+            )
         )
     text = request.app.state.metrics.text(jobs)
     return Response(text, media_type=CONTENT_TYPE_LATEST, headers={"Cache-Control": "no-store"})

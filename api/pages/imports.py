@@ -14,6 +14,7 @@ from api.pages.templating import render
 from dispatch.actions import table_import
 from dispatch.actions.table_import import Noun, Tried
 from dispatch.errors import ImportRejected
+from dispatch.words import _
 
 router = APIRouter()
 
@@ -80,7 +81,9 @@ def take(session: WriteSession, settings: SettingsDep, noun: Noun, name: str) ->
     done = table_import.take_in_table(session, settings, noun, text, chosen)
     if done.problems:
         raise ImportRejected(
-            f"The table has {len(done.problems)} problems and nothing of it was taken in.",
+            _("The table has {number} problems and nothing of it was taken in.").format(
+                number=len(done.problems)
+            ),
             done.problems,
         )
     table_import.drop_upload(settings, name)

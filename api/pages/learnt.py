@@ -7,9 +7,8 @@ from itertools import groupby
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
-from api.deps import DayPath, ReadSession, SettingsDep
+from api.deps import DayPath, ReadSession, SettingsDep, UnitsDep
 from api.pages.templating import render
-from api.pages.units import Units
 from dispatch.actions import book, learnt
 from dispatch.actions.loads import truck_load
 from dispatch.actions.read_plan import day_sheet
@@ -46,11 +45,15 @@ def show_minutes(
 
 @router.get("/load/{technician_id}/{day}")
 def show_load(
-    request: Request, session: ReadSession, settings: SettingsDep, technician_id: str, day: DayPath
+    request: Request,
+    session: ReadSession,
+    settings: SettingsDep,
+    units: UnitsDep,
+    technician_id: str,
+    day: DayPath,
 ) -> HTMLResponse:
     """What goes on a technician's truck for a day."""
-    customary = Units.of_country(settings.country).customary
-    load = truck_load(session, settings, technician_id, day, customary=customary)
+    load = truck_load(session, settings, technician_id, day, customary=units.customary)
     return render(
         request,
         "load.html",

@@ -16,6 +16,7 @@ from dispatch.actions import owner_loads
 from dispatch.actions.owner_loads import WeekFigures
 from dispatch.actions.read_plan import planned_weeks
 from dispatch.clock import IsoWeek
+from dispatch.words import _
 
 router = APIRouter()
 
@@ -73,9 +74,9 @@ def show_weeks(
 def _chart(weeks: list[WeekFigures]) -> Curves | None:
     """Hours of service, driving and spread, week by week."""
     parts: tuple[tuple[str, str, Callable[[WeekFigures], int]], ...] = (
-        ("Service and upkeep", "first", lambda one: one.service_s + one.upkeep_s),
-        ("Driving", "second", lambda one: one.drive_s),
-        ("Spread", "third", lambda one: one.spread_s),
+        (_("Service and upkeep"), "first", lambda one: one.service_s + one.upkeep_s),
+        (_("Driving"), "second", lambda one: one.drive_s),
+        (_("Spread"), "third", lambda one: one.spread_s),
     )
     series = [
         Series(
@@ -88,8 +89,10 @@ def _chart(weeks: list[WeekFigures]) -> Curves | None:
         )
         for name, kind, of in parts
     ]
-    words = f"Hours of service, driving and spread from {weeks[0].week} to {weeks[-1].week}."
-    return curves_of(f"weeks from {weeks[-1].week}", "hours", series, words)
+    words = _("Hours of service, driving and spread from {week} to {last_week}.").format(
+        week=weeks[0].week, last_week=weeks[-1].week
+    )
+    return curves_of(_("weeks from {week}").format(week=weeks[-1].week), _("hours"), series, words)
 
 
 def _ago(one: WeekFigures, weeks: list[WeekFigures]) -> int:

@@ -8,11 +8,11 @@ from fastapi import APIRouter, Form, Request
 from fastapi.responses import RedirectResponse, Response
 from sqlmodel import Session
 
-from api.deps import ReadSession, SettingsDep, WriteSession
+from api.deps import PeopleRead, PeopleWrite, PersonDep, ReadSession, SettingsDep
 from api.pages.templating import render
 from api.routes.people import welcome_address
 from dispatch.actions import audit, book, people
-from dispatch.errors import InvalidValue
+from dispatch.errors import InvalidValue, NotFound
 from dispatch.people import TOKEN_LASTS_DAYS, Person, Role, Scope
 
 router = APIRouter()
@@ -20,16 +20,18 @@ Text = Annotated[str, Form()]
 
 
 @router.get("/people")
-def show_people(request: Request, session: ReadSession) -> Response:
+def show_people(request: Request, session: PeopleRead, book_session: ReadSession) -> Response:
     """Everybody who may sign in, and the API tokens."""
-    return _show(request, session)
+    return _show(request, session, book_session)
 
 
 @router.post("/people")
 def add_from_form(
     request: Request,
-    session: WriteSession,
+    session: PeopleWrite,
+    book_session: ReadSession,
     settings: SettingsDep,
+    caller: PersonDep,
     person_id: Text,
     name: Text,
     role: Annotated[Role, Form()],
@@ -39,34 +41,59 @@ def add_from_form(
     typed = {"person_id": person_id, "name": name, "role": role, "technician_id": technician_id}
     try:
         person = Person(person_id.strip().lower(), name.strip(), role, technician_id or None)
-        people.add_person(session, person, settings.now())
+        known = [one.id for one in book.technicians(book_session)]
+        people.add_person(session, person, settings.now(), technicians=known)
     except InvalidValue as error:
-        return _show(request, session, words=str(error), status=422, typed=typed)
-    secret = people.invite(session, person.id, settings.now())
+        return _show(request, session, book_session, words=str(error), status=422, typed=typed)
+    secret = people.invite(session, person.id, settings.now(), by=caller.id)
     link = welcome_address(request, settings, secret)
-    return _show(request, session, link=link, of=person.name)
+    return _show(request, session, book_session, link=link, of=person.name)
+
+
+@router.post("/people/rights")
+def grant_from_form(
+    request: Request,
+    session: PeopleWrite,
+    book_session: ReadSession,
+    person_id: Text,
+    role: Annotated[Role, Form()],
+    technician_id: Text = "",
+) -> Response:
+    """Give somebody of another branch rights in this one and show the list."""
+    known = [one.id for one in book.technicians(book_session)]
+    name, technician = person_id.strip().lower(), technician_id or None
+    try:
+        people.grant(session, name, role, technician, technicians=known)
+    except (InvalidValue, NotFound) as error:
+        return _show(request, session, book_session, words=str(error), status=422)
+    return RedirectResponse("/people", 303)
 
 
 @router.post("/people/{person_id}/invite")
 def invite_from_form(
-    request: Request, session: WriteSession, settings: SettingsDep, person_id: str
+    request: Request,
+    session: PeopleWrite,
+    book_session: ReadSession,
+    settings: SettingsDep,
+    caller: PersonDep,
+    person_id: str,
 ) -> Response:
     """Make a new link for somebody and show it."""
-    secret = people.invite(session, person_id, settings.now())
+    secret = people.invite(session, person_id, settings.now(), by=caller.id)
     person = people.person_of(session, person_id)
     link = welcome_address(request, settings, secret)
-    return _show(request, session, link=link, of=person.name)
+    return _show(request, session, book_session, link=link, of=person.name)
 
 
 @router.post("/people/{person_id}/remove")
-def remove_from_form(session: WriteSession, person_id: str) -> Response:
+def remove_from_form(session: PeopleWrite, person_id: str) -> Response:
     """Take somebody out and show the list."""
     people.remove_person(session, person_id)
     return RedirectResponse("/people", 303)
 
 
 @router.post("/people/{person_id}/sign-out")
-def sign_out_from_form(session: WriteSession, person_id: str) -> Response:
+def sign_out_from_form(session: PeopleWrite, person_id: str) -> Response:
     """Sign somebody out everywhere, as after a lost phone, and show the list."""
     people.sign_out_everywhere(session, person_id)
     return RedirectResponse("/people", 303)
@@ -75,7 +102,8 @@ def sign_out_from_form(session: WriteSession, person_id: str) -> Response:
 @router.post("/tokens")
 def make_token_from_form(
     request: Request,
-    session: WriteSession,
+    session: PeopleWrite,
+    book_session: ReadSession,
     settings: SettingsDep,
     name: Text,
     person_id: Text,
@@ -88,28 +116,36 @@ def make_token_from_form(
             session, person_id, name, scopes or [], days=days, now=settings.now()
         )
     except InvalidValue as error:
-        return _show(request, session, words=str(error), status=422)
-    return _show(request, session, secret=secret, of=token.name)
+        return _show(request, session, book_session, words=str(error), status=422)
+    return _show(request, session, book_session, secret=secret, of=token.name)
 
 
 @router.post("/tokens/{token_id}/remove")
-def remove_token_from_form(session: WriteSession, token_id: str) -> Response:
+def remove_token_from_form(session: PeopleWrite, token_id: str) -> Response:
     """Take an API token back and show the list."""
     people.remove_token(session, token_id)
     return RedirectResponse("/people#tokens", 303)
 
 
 @router.get("/audit")
-def show_audit(request: Request, session: ReadSession, before: int | None = None) -> Response:
-    """Who did what and when, newest first."""
-    lines = audit.audit_lines(session, before=before)
+def show_audit(
+    request: Request,
+    session: ReadSession,
+    directory: PeopleRead,
+    before: int | None = None,
+    *,
+    people: bool = False,
+) -> Response:
+    """Who did what and when, newest first; with branches `people` asks for the lines about them."""
+    lines = audit.audit_lines(directory if people else session, before=before)
     more = lines[-1].number if len(lines) == audit.PAGE_LINES else None
-    return render(request, "audit.html", lines=lines, more=more)
+    return render(request, "audit.html", lines=lines, more=more, of_people=people)
 
 
 def _show(
     request: Request,
     session: Session,
+    book_session: Session,
     *,
     status: int = 200,
     typed: dict[str, Any] | None = None,
@@ -122,7 +158,7 @@ def _show(
         status,
         people=people.everybody(session),
         tokens=people.tokens(session),
-        technicians=book.technicians(session),
+        technicians=book.technicians(book_session),
         roles=list(Role),
         scopes=list(Scope),
         most_days=TOKEN_LASTS_DAYS,

@@ -11,9 +11,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from api.pages.templating import SHORT_MONTHS
+from dispatch.words import _
+
 WIDTH, HEIGHT = 640, 200  # of the drawing, in its own units
 LEFT, RIGHT, TOP, BOTTOM = 46, 14, 12, 26  # margins of the field
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 MOST_TICKS = 6
 
 
@@ -198,7 +200,10 @@ def _month_ticks(scale: Scale) -> tuple[Tick, ...]:
     ]
     every = max(1, math.ceil(len(months) / MOST_TICKS))
     return tuple(
-        Tick(scale.x(day), MONTHS[day.month - 1] + (f" {day.year}" if day.month == 1 else ""))
+        Tick(
+            scale.x(day),
+            _(SHORT_MONTHS[day.month - 1]) + (f" {day.year}" if day.month == 1 else ""),
+        )
         for day in months[::every]
     )
 
@@ -223,6 +228,19 @@ def _summary(title: str, unit: str, values: Sequence[Value], decimals: int) -> s
     figures = [one.value for one in values]
     low, high, last = (f"{one:,.{decimals}f}" for one in (min(figures), max(figures), figures[-1]))
     return (
-        f"{title}: {len(values)} readings from {values[0].day} to {values[-1].day}, between {low} "
-        f"and {high} {unit}, last {last}.".replace(" ,", ",")
+        _(
+            "{title}: {number} readings from {day} to {last_day}, between {low} and {high} {unit}, "
+            "last {last}."
+        )
+        .format(
+            title=title,
+            number=len(values),
+            day=values[0].day,
+            last_day=values[-1].day,
+            low=low,
+            high=high,
+            unit=unit,
+            last=last,
+        )
+        .replace(" ,", ",")
     )

@@ -15,6 +15,7 @@ from dispatch.records.content import reading_content
 from dispatch.records.record import Seen, VisitRecord
 from dispatch.records.rows import parse_products, parse_values
 from dispatch.settings import Settings
+from dispatch.words import _, worded
 
 KINDS = tuple(ReadingKind)
 CUSTOMARY = {"°C": "°F", "kPa": "psi", "L/min": "gpm", "share": "%"}
@@ -41,7 +42,7 @@ def reading_fields(values: Mapping[str, str], units: Units) -> list[ReadingField
         fields.append(
             ReadingField(
                 kind,
-                LIMITS[kind].title,
+                _(LIMITS[kind].title),
                 values.get(f"reading-{kind}", ""),
                 values.get(f"unit-{kind}", choices[0]),
                 choices,
@@ -91,8 +92,8 @@ def values_of_form(form: FormData) -> dict[str, str]:
     }
 
 
-def values_of_record(record: VisitRecord, settings: Settings) -> dict[str, str]:
-    """A record as the form would have had it."""
+def values_of_record(record: VisitRecord, settings: Settings, units: Units) -> dict[str, str]:
+    """A record as the form would have had it, in units that the reader chose."""
     values = {
         "id": record.id,
         "technician_id": record.technician_id,
@@ -120,8 +121,11 @@ def values_of_record(record: VisitRecord, settings: Settings) -> dict[str, str]:
     for kind in KINDS:
         found = [one for one in record.readings if one.kind is kind]
         if found:
-            values[f"reading-{kind}"] = "; ".join(f"{one.value:g}" for one in found)
-            values[f"unit-{kind}"] = LIMITS[kind].unit
+            unit, shown = units.of_reading(LIMITS[kind].unit)
+            values[f"reading-{kind}"] = "; ".join(
+                f"{round(shown(one.value), 2):g}" for one in found
+            )
+            values[f"unit-{kind}"] = unit
     return values
 
 
@@ -168,7 +172,7 @@ def _is_touched(kind: ReadingKind, before: Mapping[str, str], after: Mapping[str
 
 def seen_choices() -> list[tuple[str, str]]:
     """What may have been seen, with words for it."""
-    return [(str(one), one.replace("-", " ").capitalize()) for one in Seen]
+    return [(str(one), worded(one).capitalize()) for one in Seen]
 
 
 def _readings(text: Mapping[str, str]) -> list[dict[str, Any]]:
@@ -178,7 +182,8 @@ def _readings(text: Mapping[str, str]) -> list[dict[str, Any]]:
         try:
             values = parse_values(entered)
         except InvalidValue as error:
-            raise InvalidValue(f"{LIMITS[kind].title}: {error}") from error
+            title = _(LIMITS[kind].title)
+            raise InvalidValue(_("{title}: {error}").format(title=title, error=error)) from error
         for value, unit in values:
             found.append(
                 {

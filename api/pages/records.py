@@ -21,15 +21,17 @@ from api.pages.record_form import (
     values_of_record,
 )
 from api.pages.templating import render
-from api.pages.units import Units
+from api.pages.units import units_of
 from dispatch.actions import book, record_files, records
 from dispatch.actions.take_in import judge, take_in_record
+from dispatch.actions.versions import Thing, version
 from dispatch.actions.water import one_site
 from dispatch.errors import DispatchError, InvalidValue
 from dispatch.records.rows import RECORD_COLUMNS
 from dispatch.settings import Settings
 from dispatch.sites import Site
 from dispatch.store.upkeep_kinds import read_rules
+from dispatch.words import _
 
 router = APIRouter()
 
@@ -157,7 +159,7 @@ def show_record(
     """A record with all its versions, and the form to correct it."""
     kept = records.one_record(session, settings, record_id)
     site = one_site(session, kept.record.site_id)
-    values = values_of_record(kept.record, settings)
+    values = values_of_record(kept.record, settings, units_of(request))
     return _form(request, session, settings, site, values, record_id=record_id)
 
 
@@ -171,7 +173,7 @@ def correct(
     try:
         photos = _photos(session, settings, form)
         content = content_of_form(form, photos)
-        before = values_of_record(kept.record, settings)
+        before = values_of_record(kept.record, settings, units_of(request))
         fields = changed_fields(kept.record, before, values_of_form(form), content)
         if photos:
             fields["photos"] = content["photos"]
@@ -213,10 +215,11 @@ def _form(
         words=words,
         record_id=record_id,
         versions=versions,
+        present=version(session, Thing.RECORD, {"record_id": record_id}) if record_id else "",
         flags=flags,
-        readings=reading_fields(values, Units.of_country(settings.country)),
+        readings=reading_fields(values, units_of(request)),
         seen=seen_choices(),
-        upkeep=[(rule.kind, rule.title) for rule in read_rules(session)],
+        upkeep=[(rule.kind, _(rule.title)) for rule in read_rules(session)],
         technicians=book.technicians(session),
         today=settings.today(),
         zone=settings.zone,

@@ -6,15 +6,17 @@ from typing import Annotated
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import RedirectResponse, Response
+from sqlmodel import Session
 
-from api.callers import COOKIE
-from api.deps import CallerDep, PersonDep, ReadSession, SettingsDep, WriteSession
+from api.callers import cookie_of
+from api.deps import CallerDep, PeopleRead, PeopleWrite, PersonDep, SettingsDep
 from api.pages.templating import render
 from dispatch.actions import people, sign_in
 from dispatch.errors import InvalidValue, TooManyTries, WrongSignIn
 from dispatch.passwords import SHORTEST
-from dispatch.people import SESSION_LASTS, LinkUse, Person, Role
+from dispatch.people import SESSION_LASTS, LinkUse, Measures, Person, Role
 from dispatch.settings import Settings
+from dispatch.words import _
 
 router = APIRouter()
 Text = Annotated[str, Form()]
@@ -36,7 +38,7 @@ def sign_in_from_form(
 ) -> Response:
     """Sign the browser in and lead to the page that was asked for."""
     name, address = person_id.strip().lower(), _address(request)
-    throttle, engine = request.app.state.throttle, request.app.state.engine
+    throttle, engine = request.app.state.throttle, request.app.state.directory
     try:
         throttle.count(name, address)
         secret = sign_in.sign_in(
@@ -58,9 +60,9 @@ def sign_in_from_form(
 @router.post("/sign-out")
 def sign_out_from_form(request: Request, caller: CallerDep, settings: SettingsDep) -> Response:
     """Sign this browser out."""
-    sign_in.sign_out(request.app.state.engine, caller, _secret(request), settings.now())
+    sign_in.sign_out(request.app.state.directory, caller, _secret(request), settings.now())
     answer = RedirectResponse("/sign-in", 303)
-    answer.delete_cookie(COOKIE)
+    answer.delete_cookie(cookie_of(settings))
     answer.headers["Clear-Site-Data"] = '"cache"'
     return answer
 
@@ -68,7 +70,7 @@ def sign_out_from_form(request: Request, caller: CallerDep, settings: SettingsDe
 @router.get("/welcome/{secret}")
 def follow_link(request: Request, settings: SettingsDep, secret: str) -> Response:
     """What a one-time link leads to: a form to set a password, or straight in for the demo."""
-    engine, now = request.app.state.engine, settings.now()
+    engine, now = request.app.state.directory, settings.now()
     use, person = sign_in.follow_link(engine, secret, now)
     if use is LinkUse.SIGN_IN:
         new = sign_in.sign_in_by_link(engine, secret, now=now, device=_device(request))
@@ -87,7 +89,7 @@ def set_password_from_form(
     name: Text = "",
 ) -> Response:
     """Set the password, use the link up and sign in."""
-    engine, now, device = request.app.state.engine, settings.now(), _device(request)
+    engine, now, device = request.app.state.directory, settings.now(), _device(request)
     use, person = sign_in.follow_link(engine, secret, now)
     try:
         _check_same(password, again)
@@ -105,26 +107,27 @@ def set_password_from_form(
 @router.get("/account")
 def show_account(
     request: Request,
-    session: ReadSession,
-    settings: SettingsDep,
+    session: PeopleRead,
     person: PersonDep,
     done: str = "",
 ) -> Response:
-    """One's own account: password, and where one is signed in."""
-    return render(
-        request,
-        "account.html",
-        person=person,
-        sessions=people.sessions_of(session, person.id, settings.now()),
-        words="",
-        done=done == "password",
-        shortest=SHORTEST,
-    )
+    """One's own account: units, password, and where one is signed in."""
+    return _account(request, session, person, done=done)
+
+
+@router.post("/account/units")
+def choose_units_from_form(
+    session: PeopleWrite, person: PersonDep, units: Annotated[Measures, Form()]
+) -> Response:
+    """Show this person all pages in these units."""
+    people.choose_units(session, person.id, units)
+    return RedirectResponse("/account?done=units", 303)
 
 
 @router.post("/account/password")
 def change_password_from_form(
     request: Request,
+    session: PeopleRead,
     settings: SettingsDep,
     caller: CallerDep,
     old: Text,
@@ -132,30 +135,55 @@ def change_password_from_form(
     again: Text,
 ) -> Response:
     """Change the password; every other browser is signed out."""
-    engine, now = request.app.state.engine, settings.now()
+    engine, now = request.app.state.directory, settings.now()
     try:
         _check_same(password, again)
         request.app.state.throttle.count(caller.person.id, _address(request))
         here = _secret(request)
         sign_in.change_password(engine, caller, old, password, now=now, here=here)
     except (InvalidValue, WrongSignIn, TooManyTries) as error:
-        shown = {"person": caller.person, "words": str(error), "done": False, "shortest": SHORTEST}
-        return render(request, "account.html", 422, sessions=[], **shown)
+        return _account(request, session, caller.person, status=422, words=str(error))
     return RedirectResponse("/account?done=password", 303)
 
 
 @router.post("/account/sign-out-everywhere")
-def sign_out_everywhere_from_form(session: WriteSession, person: PersonDep) -> Response:
+def sign_out_everywhere_from_form(
+    session: PeopleWrite, settings: SettingsDep, person: PersonDep
+) -> Response:
     """Sign the person out in every browser, this one too."""
     people.sign_out_everywhere(session, person.id)
     answer = RedirectResponse("/sign-in", 303)
-    answer.delete_cookie(COOKIE)
+    answer.delete_cookie(cookie_of(settings))
     return answer
+
+
+def _account(
+    request: Request,
+    session: Session,
+    person: Person,
+    *,
+    status: int = 200,
+    words: str = "",
+    done: str = "",
+) -> Response:
+    settings: Settings = request.app.state.settings
+    return render(
+        request,
+        "account.html",
+        status,
+        person=person,
+        rights=people.rights_of(session, person.id),
+        sessions=people.sessions_of(session, person.id, settings.now()),
+        measures=list(Measures),
+        words=words,
+        done=done,
+        shortest=SHORTEST,
+    )
 
 
 def _check_same(password: str, again: str) -> None:
     if password != again:
-        raise InvalidValue("The two passwords are not the same: type the same one twice.")
+        raise InvalidValue(_("The two passwords are not the same: type the same one twice."))
 
 
 def _welcome(
@@ -170,7 +198,7 @@ def _welcome(
 def _signed_in(settings: Settings, secret: str, address: str) -> Response:
     answer = RedirectResponse(address, 303)
     answer.set_cookie(
-        COOKIE,
+        cookie_of(settings),
         secret,
         max_age=int(SESSION_LASTS.total_seconds()),
         httponly=True,
@@ -187,7 +215,7 @@ def _local(address: str) -> str:
 
 
 def _secret(request: Request) -> str:
-    return request.cookies.get(COOKIE, "")
+    return request.cookies.get(cookie_of(request.app.state.settings), "")
 
 
 def _device(request: Request) -> str:

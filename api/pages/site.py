@@ -5,11 +5,10 @@ from __future__ import annotations
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
-from api.deps import ReadSession, SettingsDep
+from api.deps import ReadSession, SettingsDep, UnitsDep
 from api.pages.site_plots import site_plots, upkeep_line
 from api.pages.site_register import register_of
 from api.pages.templating import render
-from api.pages.units import Units
 from dispatch.actions import book
 from dispatch.actions.site_view import site_view
 
@@ -23,11 +22,11 @@ def show_site(
     request: Request,
     session: ReadSession,
     settings: SettingsDep,
+    units: UnitsDep,
     site_id: str,
     kept: str | None = None,
 ) -> HTMLResponse:
     """Everything that is known of a site."""
-    units = Units.of_country(settings.country)
     view = site_view(session, settings, site_id, customary=units.customary)
     today = settings.today()
     return render(

@@ -9,7 +9,7 @@ from api.pages.plots import Level, Plot, TimeLine, Value, plot_of, time_line
 from api.pages.units import Units
 from dispatch.actions.site_view import SiteView
 from dispatch.readings import LIMITS, ReadingKind
-from dispatch.units import fahrenheit, psi
+from dispatch.words import _
 
 SHOWN_DAYS = 366  # days of history that are drawn; the table has all of it
 PLOTTED = (
@@ -32,10 +32,10 @@ def site_plots(view: SiteView, units: Units, today: date, zone: tzinfo) -> list[
         ideal = None
         if target and target.ideal_low is not None and target.ideal_high is not None:
             ideal = (target.ideal_low, target.ideal_high)
-        unit, shown = _shown(kind, units)
+        unit, shown = units.of_reading(LIMITS[kind].unit)
         values = _values(view, kind, today, zone, shown)
         decimals = 0 if unit in WHOLE and kind is not ReadingKind.FREE_CHLORINE else 1
-        found.append(plot_of(LIMITS[kind].title, unit, values, ideal=ideal, decimals=decimals))
+        found.append(plot_of(_(LIMITS[kind].title), unit, values, ideal=ideal, decimals=decimals))
     return [one for one in found if one is not None]
 
 
@@ -43,21 +43,21 @@ def upkeep_line(view: SiteView, today: date) -> TimeLine | None:
     """Upkeep done within the last two years and due in the next half year, by title."""
     since = today - timedelta(days=2 * SHOWN_DAYS)
     done = [(view.titles.get(one.kind, one.kind), one.on) for one in view.done if one.on >= since]
-    return time_line(done, [(one.title, one.due_on) for one in view.upkeep], today)
+    return time_line(done, [(_(one.title), one.due_on) for one in view.upkeep], today)
 
 
 def _pressure(view: SiteView, units: Units, today: date, zone: tzinfo) -> Plot | None:
     kind = ReadingKind.FILTER_PRESSURE
-    unit, shown = _shown(kind, units)
+    unit, shown = units.of_reading(LIMITS[kind].unit)
     levels = []
     if view.clean_kpa is not None and view.threshold_kpa is not None:
         clean, most = shown(view.clean_kpa), shown(view.threshold_kpa)
         levels = [
-            Level(f"clean {clean:.0f}", clean, "clean"),
-            Level(f"clean it at {most:.0f}", most, "threshold"),
+            Level(_("clean {clean:.0f}").format(clean=clean), clean, "clean"),
+            Level(_("clean it at {most:.0f}").format(most=most), most, "threshold"),
         ]
     values = _values(view, kind, today, zone, shown)
-    return plot_of("Filter pressure", unit, values, levels=levels, decimals=0)
+    return plot_of(_("Filter pressure"), unit, values, levels=levels, decimals=0)
 
 
 def _values(
@@ -74,13 +74,3 @@ def _values(
         if point.reading.kind is kind
     ]
     return [one for one in found if one.day >= since]
-
-
-def _shown(kind: ReadingKind, units: Units) -> tuple[str, Callable[[float], float]]:
-    """Unit and conversion for people of the country."""
-    unit = LIMITS[kind].unit
-    if units.customary and unit == "°C":
-        return "°F", fahrenheit
-    if units.customary and unit == "kPa":
-        return "psi", psi
-    return unit, float

@@ -16,6 +16,7 @@ from dispatch.actions import book, standing, standing_changes, standing_days
 from dispatch.actions.standing import MovesFigures
 from dispatch.clock import WEEKDAY_NAMES, IsoWeek, parse_day
 from dispatch.errors import NotFound
+from dispatch.words import _
 
 router = APIRouter()
 
@@ -114,22 +115,36 @@ def chart_of(found: MovesFigures) -> Curves | None:
     """Driving and spread over the number of customers moved."""
     stands = [found.before, *(move.after for move in found.moves)]
     spread = tuple(
-        Point(n, one.spread_s / 3600, f"{n} moved: spread {duration(one.spread_s)}")
+        Point(
+            n,
+            one.spread_s / 3600,
+            _("{n} moved: spread {spread_s}").format(n=n, spread_s=duration(one.spread_s)),
+        )
         for n, one in enumerate(stands)
     )
     driving = tuple(
-        Point(n, one.drive_s / 3600, f"{n} moved: {duration(one.drive_s)} of driving a week")
+        Point(
+            n,
+            one.drive_s / 3600,
+            _("{n} moved: {drive_s} of driving a week").format(n=n, drive_s=duration(one.drive_s)),
+        )
         for n, one in enumerate(stands)
     )
     return curves_of(
-        "customers moved",
-        "hours a week",
+        _("customers moved"),
+        _("hours a week"),
         (
             Series("Driving", "first", driving),
-            Series("Spread between technicians", "second", spread),
+            Series(_("Spread between technicians"), "second", spread),
         ),
-        f"With {len(found.moves)} customers moved the spread goes from "
-        f"{duration(stands[0].spread_s)} to {duration(stands[-1].spread_s)}, and the week's "
-        f"driving from {duration(stands[0].drive_s)} to {duration(stands[-1].drive_s)}. The table "
-        "below has the figures.",
+        _(
+            "With {number} customers moved the spread goes from {spread_s} to {spread_then}, and "
+            "the week's driving from {drive_s} to {drive_then}. The table below has the figures."
+        ).format(
+            number=len(found.moves),
+            spread_s=duration(stands[0].spread_s),
+            spread_then=duration(stands[-1].spread_s),
+            drive_s=duration(stands[0].drive_s),
+            drive_then=duration(stands[-1].drive_s),
+        ),
     )

@@ -1,4 +1,4 @@
-"""Templates: where they lie, and how numbers and dates are written on pages."""
+"""Templates: where they lie, how they are said in the reader's language, numbers and dates."""
 
 from __future__ import annotations
 
@@ -10,20 +10,28 @@ from fastapi import Request
 from fastapi.responses import HTMLResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from api.pages.units import Units
-from dispatch.clock import WEEKDAY_NAMES, IsoWeek, format_time
+from api.languages import script_words
+from api.pages.units import units_of
+from dispatch.clock import WEEKDAYS, IsoWeek, format_time, weekday_name, weekday_short
+from dispatch.words import N_, _, counted, gettext, ngettext, reader_language, worded
 
 FOLDER = Path(__file__).parent.parent / "templates"
 MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September",
-    "October", "November", "December",
+    N_("January"), N_("February"), N_("March"), N_("April"), N_("May"), N_("June"), N_("July"),
+    N_("August"), N_("September"), N_("October"), N_("November"), N_("December"),
+)  # fmt: skip
+SHORT_MONTHS = (
+    N_("Jan"), N_("Feb"), N_("Mar"), N_("Apr"), N_("May"), N_("Jun"), N_("Jul"), N_("Aug"),
+    N_("Sep"), N_("Oct"), N_("Nov"), N_("Dec"),
 )  # fmt: skip
 
 
 def duration(seconds: float) -> str:
     """Hours and minutes, as '6 h 05'; below an hour minutes alone, as '25 min'."""
     minutes = round(seconds / 60)
-    return f"{minutes // 60} h {minutes % 60:02d}" if minutes >= 60 else f"{minutes} min"
+    if minutes < 60:
+        return _("{minutes} min").format(minutes=minutes)
+    return _("{hours} h {minutes:02d}").format(hours=minutes // 60, minutes=minutes % 60)
 
 
 def hours(seconds: float) -> str:
@@ -33,35 +41,44 @@ def hours(seconds: float) -> str:
 
 def long_day(day: date) -> str:
     """A day in words, as 'Monday 30 November'."""
-    return f"{WEEKDAY_NAMES[day.weekday()]} {day.day} {MONTHS[day.month - 1]}"
+    month = _(MONTHS[day.month - 1])
+    return _("{weekday} {day} {month}").format(weekday=weekday_name(day), day=day.day, month=month)
 
 
 def short_day(day: date) -> str:
     """A day in short, as 'Mon 30 Nov'."""
-    return f"{WEEKDAY_NAMES[day.weekday()][:3]} {day.day} {MONTHS[day.month - 1][:3]}"
+    month = _(SHORT_MONTHS[day.month - 1])
+    return _("{weekday} {day} {month}").format(weekday=weekday_short(day), day=day.day, month=month)
 
 
 def full_date(day: date) -> str:
     """A day with its year, as '30 Nov 2026'."""
-    return f"{day.day} {MONTHS[day.month - 1][:3]} {day.year}"
+    month = _(SHORT_MONTHS[day.month - 1])
+    return _("{day} {month} {year}").format(day=day.day, month=month, year=day.year)
 
 
 def span_of(week: IsoWeek) -> str:
     """First to last day of a week, as '30 November to 6 December 2026'."""
     first, last = week.monday, week.sunday
-    month = f" {MONTHS[first.month - 1]}" if first.month != last.month else ""
-    year = f" {first.year}" if first.year != last.year else ""
-    return f"{first.day}{month}{year} to {last.day} {MONTHS[last.month - 1]} {last.year}"
+    if first.year != last.year:
+        said = _("{first} {first_month} {first_year} to {last} {month} {year}")
+    elif first.month != last.month:
+        said = _("{first} {first_month} to {last} {month} {year}")
+    else:
+        said = _("{first} to {last} {month} {year}")
+    return said.format(
+        first=first.day,
+        first_month=_(MONTHS[first.month - 1]),
+        first_year=first.year,
+        last=last.day,
+        month=_(MONTHS[last.month - 1]),
+        year=last.year,
+    )
 
 
 def percent(share: float) -> str:
     """A share as '5 %'."""
     return f"{round(100 * share)} %"
-
-
-def plural(number: int, one: str, many: str | None = None) -> str:
-    """A number with its noun, as '1 visit' and '2 visits'."""
-    return f"{number:,} {one if number == 1 else many or one + 's'}"
 
 
 def render(request: Request, template: str, status: int = 200, **context: Any) -> HTMLResponse:
@@ -72,9 +89,12 @@ def render(request: Request, template: str, status: int = 200, **context: Any) -
         request=request,
         caller=getattr(request.state, "caller", None),
         today_is=settings.today(),
-        units=Units.of_country(settings.country),
+        units=units_of(request),
+        branch=settings.branch,
         next_week=IsoWeek.of(settings.today()).next,
         credit=settings.map_credit,
+        language=reader_language(),
+        script_words=script_words(),
         **context,
     )
     return HTMLResponse(html, status_code=status)
@@ -87,7 +107,11 @@ def _environment() -> Environment:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        extensions=["jinja2.ext.i18n"],
     )
+    # the library adds these two at run time, where its type hints do not see them
+    environment.install_gettext_callables(gettext, ngettext, newstyle=True)  # type: ignore[attr-defined]
+    environment.globals.update(counted=counted, weekdays=WEEKDAYS)
     environment.filters.update(
         clock=format_time,
         duration=duration,
@@ -97,7 +121,9 @@ def _environment() -> Environment:
         full_date=full_date,
         span=span_of,
         percent=percent,
-        plural=plural,
+        weekday=weekday_short,
+        said=gettext,
+        worded=worded,
     )
     return environment
 

@@ -1,12 +1,18 @@
-"""Lengths, masses and volumes in the units of the company's country."""
+"""Lengths, masses and volumes in the units of the reader."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
+from fastapi import Request
+
+from dispatch.people import Caller, Measures, Person
+from dispatch.readings import LIMITS, ReadingKind
+from dispatch.units import GALLON_L, POUND_KG, fahrenheit, psi
+from dispatch.words import worded
+
 MILE_M = 1609.344  # metres, international mile (NIST Special Publication 811, appendix B)
-POUND_KG = 0.45359237  # kg, avoirdupois pound (the same)
-GALLON_L = 3.785411784  # litres, US gallon (the same)
 CUSTOMARY_COUNTRIES = frozenset({"US"})
 
 
@@ -17,13 +23,43 @@ class Units:
     customary: bool
 
     @classmethod
+    def of(cls, person: Person | None, country: str | None) -> Units:
+        """The units that a person chose, or those of the company's country."""
+        if person is None or person.units is Measures.COUNTRY:
+            return cls.of_country(country)
+        return cls(person.units is Measures.CUSTOMARY)
+
+    @classmethod
     def of_country(cls, country: str | None) -> Units:
         """The units people of `country` (ISO 3166-1) read; metric without a country."""
         return cls(country in CUSTOMARY_COUNTRIES)
 
+    def of_reading(self, kept: str) -> tuple[str, Callable[[float], float]]:
+        """The unit in which a reading kept in the unit `kept` is shown, and how it becomes so."""
+        if self.customary and kept == "°C":
+            return "°F", fahrenheit
+        if self.customary and kept == "kPa":
+            return "psi", psi
+        return kept, float
+
+    def reading(self, kind: ReadingKind, value: float) -> str:
+        """A reading with its name and unit, as 'filter pressure 22 psi'."""
+        unit, shown = self.of_reading(LIMITS[kind].unit)
+        return f"{worded(kind)} {round(shown(value), 1):g} {unit}".rstrip()
+
+    @property
+    def way(self) -> str:
+        """The unit of a way driven."""
+        return "mi" if self.customary else "km"
+
+    @property
+    def way_m(self) -> float:
+        """Metres of the unit of a way driven."""
+        return MILE_M if self.customary else 1000.0
+
     def length(self, metres: float) -> str:
         """A way driven, as '12.4 mi' or '20.0 km'."""
-        return f"{metres / MILE_M:,.1f} mi" if self.customary else f"{metres / 1000:,.1f} km"
+        return f"{metres / self.way_m:,.1f} {self.way}"
 
     def mass(self, kilograms: float) -> str:
         """A mass to carry, as '300 lb' or '136 kg'; one decimal below ten."""
@@ -31,7 +67,19 @@ class Units:
         figure = f"{value:.1f}" if 0 < value < 10 else f"{value:,.0f}"
         return f"{figure} {'lb' if self.customary else 'kg'}"
 
+    def pressure(self, kpa: float) -> str:
+        """A pressure, as '10 psi' or '69 kPa'."""
+        unit, shown = self.of_reading("kPa")
+        return f"{shown(kpa):.0f} {unit}"
+
     def volume(self, litres: float) -> str:
         """A pool's volume, as '15,000 gal' or '56,800 l'; rounded to hundreds."""
         value = litres / GALLON_L if self.customary else litres
         return f"{round(value, -2):,.0f} {'gal' if self.customary else 'l'}"
+
+
+def units_of(request: Request) -> Units:
+    """The units of whoever reads the page."""
+    caller = getattr(request.state, "caller", None)
+    person = caller.person if isinstance(caller, Caller) else None
+    return Units.of(person, request.app.state.settings.country)

@@ -10,11 +10,12 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 from api.deps import ReadSession, SettingsDep, WriteSession
 from api.pages.templating import render
 from dispatch.actions import water
-from dispatch.actions.versions import Thing, versions
+from dispatch.actions.versions import Thing, version
 from dispatch.intake.parse import parse_number
 from dispatch.readings import LIMITS, ReadingKind
 from dispatch.water.answer import GENERAL_CAUTION
 from dispatch.water.ranges import DEFAULT_TARGETS, PUBLISHED
+from dispatch.words import _
 
 router = APIRouter()
 Entered = Annotated[str, Form()]
@@ -30,9 +31,12 @@ def show_water(request: Request, session: ReadSession, changed: str | None = Non
         delivered=DEFAULT_TARGETS,
         published=PUBLISHED,
         limits=LIMITS,
-        caution=GENERAL_CAUTION,
+        caution=_(GENERAL_CAUTION),
         changed=changed,
-        versions=versions(session, Thing.WATER_TARGET),
+        versions={
+            one.kind: version(session, Thing.WATER_TARGET, {"kind": one.kind})
+            for one in water.targets(session)
+        },
     )
 
 

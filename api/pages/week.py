@@ -21,6 +21,7 @@ from dispatch.clock import IsoWeek
 from dispatch.errors import NoMap, NotFound
 from dispatch.people import Role
 from dispatch.settings import Settings
+from dispatch.words import _
 
 router = APIRouter()
 
@@ -109,7 +110,7 @@ def stop_from_form(jobs: JobsDep, week: WeekPath, job_id: str) -> RedirectRespon
 
 def _efforts(visits: int) -> list[tuple[str, int]]:
     """Choices of effort in words, with their search rounds."""
-    return [("Quick look", QUICK_ROUNDS * visits), ("Thorough", THOROUGH_ROUNDS * visits)]
+    return [(_("Quick look"), QUICK_ROUNDS * visits), (_("Thorough"), THOROUGH_ROUNDS * visits)]
 
 
 def _view(session: Session, week: IsoWeek) -> WeekView | None:

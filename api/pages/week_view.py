@@ -73,11 +73,21 @@ class PlacedUpkeep:
     site: Site
     mark: Mark
     day: date
+    visit_id: str
 
     @property
     def is_late(self) -> bool:
         """Whether it is done after the day by which it should have been."""
         return self.day > self.upkeep.latest_on
+
+
+@dataclass(frozen=True, slots=True)
+class Carrier:
+    """A placed visit on which upkeep of its site may ride."""
+
+    visit_id: str
+    mark: Mark
+    day: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +100,19 @@ class WeekView:
     unplaced: tuple[tuple[Unplaced, Site], ...]
     put_off: tuple[tuple[PutOff, Site], ...]
     changes: tuple[tuple[Change, Site], ...]
+
+    def carriers(self, site_id: str, today: date, but: str = "") -> tuple[Carrier, ...]:
+        """Visits of the site from `today` on that upkeep may be put on, `but` the one it is on."""
+        return tuple(
+            Carrier(row.stop.visit_id, table.mark, day.day)
+            for day in self.days
+            for table in day.routes
+            for row in table.rows
+            if day.day >= today
+            and row.site.id == site_id
+            and row.work is None
+            and row.stop.visit_id != but
+        )
 
     @property
     def stops(self) -> int:
@@ -178,4 +201,4 @@ def _placed(tables: Sequence[RouteTable]) -> Iterator[PlacedUpkeep]:
     for table in tables:
         for row in table.rows:
             for one in row.upkeep:
-                yield PlacedUpkeep(one, row.site, table.mark, table.route.day)
+                yield PlacedUpkeep(one, row.site, table.mark, table.route.day, row.stop.visit_id)

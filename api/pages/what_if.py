@@ -7,13 +7,14 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse
 
-from api.deps import JobsDep, ReadSession, SettingsDep
+from api.deps import JobsDep, ReadSession, SettingsDep, UnitsDep
 from api.pages.curves import Curves, Point, Series, curves_of
 from api.pages.templating import render
 from dispatch.actions import book, what_if
 from dispatch.errors import NotFound
 from dispatch.rhythms import Rhythm
 from dispatch.standing.hiring import MonthLoad
+from dispatch.words import _
 
 router = APIRouter()
 
@@ -42,6 +43,7 @@ def show_what_if(
         request,
         "what_if.html",
         found=found,
+        costs=what_if.COST_ROWS,
         table=None if found is None else what_if.compared_list(found),
         months=months,
         chart=_chart(months) if len(months) > 1 else None,
@@ -59,20 +61,21 @@ def show_what_if(
 def suppose_from_form(
     session: ReadSession,
     jobs: JobsDep,
+    units: UnitsDep,
     kind: Annotated[str, Form()],
     technician_id: Annotated[str, Form()] = "",
     near_site: Annotated[str, Form()] = "",
     count: Annotated[int, Form(ge=1, le=500)] = 40,
-    radius_m: Annotated[float, Form(ge=50, le=50_000)] = 1500,
+    radius: Annotated[float, Form(ge=0.1, le=30)] = 1,
     service_min: Annotated[int, Form(ge=1, le=720)] = 30,
     rhythm: Annotated[str, Form()] = str(Rhythm.WEEKLY),
 ) -> RedirectResponse:
-    """Begin to compare, then show the page again (works without scripts)."""
+    """Begin to compare, then show the page again; `radius` is in the reader's unit of length."""
     wish = {
         "kind": kind,
         "technician_id": technician_id,
         "count": count,
-        "radius_m": radius_m,
+        "radius_m": round(radius * units.way_m),
         "service_min": service_min,
         "rhythm": rhythm,
     }
@@ -93,16 +96,28 @@ def stop_from_form(jobs: JobsDep, job_id: str) -> RedirectResponse:
 def _chart(months: list[MonthLoad]) -> Curves | None:
     """Work and capacity by month."""
     work = tuple(
-        Point(n, one.work_h, f"{one.month}: {one.work_h:.0f} h of work a week")
+        Point(
+            n,
+            one.work_h,
+            _("{month}: {work_h:.0f} h of work a week").format(month=one.month, work_h=one.work_h),
+        )
         for n, one in enumerate(months)
     )
     most = tuple(
-        Point(n, one.most_h, f"{one.month}: {one.most_h:.0f} h can be held a week")
+        Point(
+            n,
+            one.most_h,
+            _("{month}: {most_h:.0f} h can be held a week").format(
+                month=one.month, most_h=one.most_h
+            ),
+        )
         for n, one in enumerate(months)
     )
     return curves_of(
-        f"months from {months[0].month}",
-        "hours a week",
-        (Series("Work", "first", work), Series("What the shifts can hold", "second", most)),
-        f"Hours of work and of capacity a week from {months[0].month} to {months[-1].month}.",
+        _("months from {month}").format(month=months[0].month),
+        _("hours a week"),
+        (Series(_("Work"), "first", work), Series(_("What the shifts can hold"), "second", most)),
+        _("Hours of work and of capacity a week from {month} to {last_month}.").format(
+            month=months[0].month, last_month=months[-1].month
+        ),
     )

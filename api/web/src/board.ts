@@ -1,4 +1,5 @@
 // The dispatcher's day is read anew as soon as anything happens on it.
+import { _ } from "./words";
 
 const live = document.querySelector<HTMLElement>("[data-live]");
 
@@ -12,7 +13,7 @@ async function refresh(shown: HTMLElement): Promise<void> {
   shown.replaceChildren(...fresh.childNodes);
   shown.dataset["version"] = fresh.dataset["version"] ?? "";
   const told = document.querySelector<HTMLElement>("[data-told]");
-  if (told) told.textContent = "The day has changed and is shown anew.";
+  if (told) told.textContent = _("The day has changed and is shown anew.");
 }
 
 if (live && !("still" in live.dataset)) {

@@ -2,6 +2,7 @@
 // (Escape). Undo and redo by their usual keys.
 import type { Desk } from "./desk";
 import { mark, placesIn, trucks, type Place } from "./places";
+import { _ } from "./words";
 
 export class Carrying {
   private visit = "";
@@ -36,7 +37,7 @@ export class Carrying {
     row.classList.add("is-cut");
     const truck = row.closest<HTMLElement>("[data-route]") ?? trucks(this.page).find((one) => !one.hidden);
     this.go(truck, 0);
-    this.tell(`${this.name} is cut. Up and down choose a place, left and right another route, Enter drops it, Escape lets go.`);
+    this.tell(_("{name} is cut. Up and down choose a place, left and right another route, Enter drops it, Escape lets go.", { name: this.name }));
   }
 
   /** Whether the key was one of ours. */
@@ -46,7 +47,7 @@ export class Carrying {
     else if (key === "ArrowRight") this.nextTruck(1);
     else if (key === "ArrowLeft") this.nextTruck(-1);
     else if (key === "Enter" || key.toLowerCase() === "v") this.drop();
-    else if (key === "Escape") this.letGo("Nothing was moved.");
+    else if (key === "Escape") this.letGo(_("Nothing was moved."));
     else return false;
     return true;
   }
@@ -63,7 +64,7 @@ export class Carrying {
     const { technician = "", day = "" } = truck.dataset;
     if (truck.hidden || truck.closest<HTMLElement>("[data-day-table]")?.hidden) this.showDay(day);
     this.places = placesIn(this.page, technician, day, this.visit);
-    if (this.places.length === 0) this.places = [{ technician, day, position: 0, words: "only stop", element: truck, side: "after" }];
+    if (this.places.length === 0) this.places = [{ technician, day, position: 0, words: _("only stop"), element: truck, side: "after" }];
     this.choose(at);
   }
 

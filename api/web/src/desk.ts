@@ -1,4 +1,5 @@
 // The desk of a week: what is asked of the service, and what it says, in one place.
+import { _ } from "./words";
 
 export interface Where {
   technician: string;
@@ -35,6 +36,12 @@ export class Desk {
 
   takeOut(visit: string): Promise<void> {
     return this.edit(visit, { deed: "take-out", visit_id: visit });
+  }
+
+  /** Let upkeep ride on a visit, or put it off (no visit). */
+  async carry(upkeep: string, visit: string): Promise<void> {
+    await this.edit("", { deed: "carry", upkeep_id: upkeep, visit_id: visit || null });
+    document.getElementById("upkeep")?.focus();
   }
 
   /** What a move would do, in words; nothing is saved. */
@@ -94,13 +101,13 @@ export class Desk {
       body: JSON.stringify(body),
     });
     const said = (await answer.json()) as T & { detail?: string };
-    if (!answer.ok) throw new Error(said.detail ?? "The service did not answer as expected.");
+    if (!answer.ok) throw new Error(said.detail ?? _("The service did not answer as expected."));
     return said;
   }
 }
 
 function effect({ difference, new: broken }: Told): string {
   const minutes = Math.round((difference.after.drive_s - difference.before.drive_s) / 60);
-  const drive = minutes === 0 ? "The week's driving stays as it is." : `Driving: ${Math.abs(minutes)} min ${minutes > 0 ? "more" : "less"}.`;
+  const drive = minutes === 0 ? _("The week's driving stays as it is.") : minutes > 0 ? _("Driving: {minutes} min more.", { minutes }) : _("Driving: {minutes} min less.", { minutes: -minutes });
   return [drive, ...broken].join(" ");
 }

@@ -1,4 +1,5 @@
 // A job's progress, live; the page is read anew when the job is over.
+import { _ } from "./words";
 
 interface JobEvent {
   state: string;
@@ -9,8 +10,8 @@ interface JobEvent {
 
 function figuresOf({ line, progress }: JobEvent): string {
   if (!progress) return line;
-  const rounds = `${progress.iteration.toLocaleString("en-US")} of ${progress.iterations.toLocaleString("en-US")} rounds`;
-  return `${rounds} · ${progress.unplaced === 0 ? "every visit placed" : `${progress.unplaced} unplaced`}`;
+  const rounds = _("{done} of {all} rounds", { done: progress.iteration.toLocaleString("en-US"), all: progress.iterations.toLocaleString("en-US") });
+  return `${rounds} · ${progress.unplaced === 0 ? _("every visit placed") : _("{number} unplaced", { number: progress.unplaced })}`;
 }
 
 function show(panel: HTMLElement, job: JobEvent): void {

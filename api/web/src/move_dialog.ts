@@ -1,6 +1,7 @@
 // "Move to ...": technician, day and place chosen from lists, with what it would do before it is done.
 import type { Desk, Where } from "./desk";
 import { placesIn } from "./places";
+import { _ } from "./words";
 
 export class MoveDialog {
   private readonly dialog: HTMLDialogElement | null;
@@ -29,10 +30,10 @@ export class MoveDialog {
     if (route) this.list("technician").value = route.dataset["technician"] ?? "";
     const day = route?.dataset["day"] ?? shown;
     if (day) this.list("day").value = day;
-    this.dialog.querySelector("h2")!.textContent = `Move ${owner.dataset["name"]}`;
+    this.dialog.querySelector("h2")!.textContent = _("Move {name}", { name: owner.dataset["name"] ?? "" });
     this.button("out").hidden = route === null;
     this.button("lock").hidden = route === null;
-    this.button("lock").textContent = "locked" in owner.dataset ? "Unlock it" : "Lock it";
+    this.button("lock").textContent = "locked" in owner.dataset ? _("Unlock it") : _("Lock it");
     this.dialog.dataset["deed"] = "locked" in owner.dataset ? "/remove" : "";
     this.fill();
     this.dialog.returnValue = "cancel";
@@ -43,7 +44,7 @@ export class MoveDialog {
   private fill(): void {
     const { technician, day } = this.chosen();
     const places = placesIn(this.page, technician, day, this.visit);
-    const best = new Option("where it fits best", "");
+    const best = new Option(_("where it fits best"), "");
     this.list("position").replaceChildren(best, ...places.map((one) => new Option(one.words, String(one.position))));
     void this.tryIt();
   }

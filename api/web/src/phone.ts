@@ -10,6 +10,7 @@ import { sendPhotos } from "./phone/photos";
 import { newest, pull } from "./phone/pull";
 import { stopView } from "./phone/stop_view";
 import { clearBefore, counts, entriesOf, openStore } from "./phone/store";
+import { _, counted } from "./words";
 
 export * as store from "./phone/store";
 export { fixed } from "./phone/numbers";
@@ -23,7 +24,7 @@ const KEEP_DAYS = 14; // days that sent entries stay readable on the phone
 const PULL_MS = 120_000; // milliseconds between two looks for changes while the page is open
 const RETRY_MS = [3_000, 10_000, 30_000, 60_000]; // milliseconds; longer each time there is no signal
 const SIGNALS: Record<Sending | "none", string> = {
-  sent: "", none: "", "no-signal": "No signal", "signed-out": "Signed out", trouble: "The service does not answer",
+  sent: "", none: "", "no-signal": _("No signal"), "signed-out": _("Signed out"), trouble: _("The service does not answer"),
 };
 
 const root = document.getElementById("phone") as HTMLElement;
@@ -34,6 +35,7 @@ let failures = 0;
 let retry = 0;
 let last: Sending | "none" = "none";
 let stream: EventSource | null = null;
+let followed = ""; // the day that the stream is about
 
 /** The technician of the address, else who is signed in, else the one this phone showed last. */
 async function technician(): Promise<string> {
@@ -59,13 +61,13 @@ async function begin(): Promise<void> {
     db = await openStore();
   } catch (error) {
     root.replaceChildren(
-      h("h1", {}, "Nothing can be kept here"),
-      h("p", { class: "alert" }, `This browser lets the page keep nothing (${String(error)}), as in a private window: what you enter would be lost. Open the page in an ordinary window.`),
+      h("h1", {}, _("Nothing can be kept here")),
+      h("p", { class: "alert" }, _("This browser lets the page keep nothing ({error}), as in a private window: what you enter would be lost. Open the page in an ordinary window.", { error: String(error) })),
     );
     return;
   }
   const page: Page = { db, technicianId: await technician(), kept: undefined, entries: [], notices: new Map(), show: () => show(page), send: () => void send(page) };
-  if (!window.isSecureContext) page.notices.set("insecure", ["The address begins with http: without signal this page will not open. Ask the office for the https address."]);
+  if (!window.isSecureContext) page.notices.set("insecure", [_("The address begins with http: without signal this page will not open. Ask the office for the https address.")]);
   page.kept = await newest(db, page.technicianId);
   if (page.kept?.day.rehearsal) rehearse(page.kept.day.day);
   await show(page);
@@ -84,7 +86,7 @@ async function show(page: Page): Promise<void> {
   await showBar(page);
   showNotices(page);
   if (!day) {
-    root.replaceChildren(h("h1", {}, "Today's stops"), h("p", { class: "lead" }, page.technicianId === "" ? "Open the address that the office gave you once." : "They are not on this phone yet: one look with signal brings them."));
+    root.replaceChildren(h("h1", {}, _("Today's stops")), h("p", { class: "lead" }, page.technicianId === "" ? _("Open the address that the office gave you once.") : _("They are not on this phone yet: one look with signal brings them.")));
     return;
   }
   const visit = /^#\/stop\/(.+)$/.exec(location.hash)?.[1];
@@ -100,24 +102,24 @@ async function show(page: Page): Promise<void> {
 async function showBar(page: Page): Promise<void> {
   const { waiting, photos, refused } = await counts(page.db);
   const all = waiting + photos;
-  const words = all === 0 ? "All sent" : `${waiting} waiting${photos > 0 ? `, ${photos} photos` : ""}`;
-  const pulled = page.kept ? ` · day of ${new Date(page.kept.pulled_at).toTimeString().slice(0, 5)}` : "";
+  const words = all === 0 ? _("All sent") : photos === 0 ? _("{waiting} waiting", { waiting }) : counted("{waiting} waiting, {n} photos", "{waiting} waiting, {n} photos", photos, { waiting });
+  const pulled = page.kept ? ` · ${_("day of {time}", { time: new Date(page.kept.pulled_at).toTimeString().slice(0, 5) })}` : "";
   bar.className = all === 0 ? "sent" : "waiting";
   bar.replaceChildren(
     h("span", { role: "status", "data-waiting": String(waiting), "data-photos": String(photos), "data-refused": String(refused) }, `${all === 0 ? "✓" : "⧗"} ${words}${SIGNALS[last] && `. ${SIGNALS[last]}`}${pulled}`),
-    last === "signed-out" ? h("a", { class: "big", href: `/sign-in?next=${encodeURIComponent(location.pathname)}` }, "Sign in") : button("Look for news", "big", () => news(page)),
+    last === "signed-out" ? h("a", { class: "big", href: `/sign-in?next=${encodeURIComponent(location.pathname)}` }, _("Sign in")) : button(_("Look for news"), "big", () => news(page)),
   );
-  if (refused > 0) page.notices.set("refused", [`${refused} of your entries could not be used and are set aside; the office sees them. They are still on this phone.`]);
+  if (refused > 0) page.notices.set("refused", [_("{refused} of your entries could not be used and are set aside; the office sees them. They are still on this phone.", { refused })]);
 }
 
 function showNotices(page: Page): void {
-  if (page.kept && page.kept.day.day !== today()) page.notices.set("old-day", [`This is the day of ${page.kept.day.day}. Today's is not on the phone yet.`]);
+  if (page.kept && page.kept.day.day !== today()) page.notices.set("old-day", [_("This is the day of {day}. Today's is not on the phone yet.", { day: page.kept.day.day })]);
   else page.notices.delete("old-day");
-  if (page.kept && !page.kept.day.published) page.notices.set("draft", ["The office has not published this day yet."]);
+  if (page.kept && !page.kept.day.published) page.notices.set("draft", [_("The office has not published this day yet.")]);
   else page.notices.delete("draft");
   notices.replaceChildren(
     ...[...page.notices].map(([kind, sentences]) =>
-      h("div", { class: "notice", "data-kind": kind }, sentences.map((words) => h("p", {}, words)), kind === "changes" && button("Seen", "big", () => seen(page))),
+      h("div", { class: "notice", "data-kind": kind }, sentences.map((words) => h("p", {}, words)), kind === "changes" && button(_("Seen"), "big", () => seen(page))),
     ),
   );
 }
@@ -135,7 +137,7 @@ async function fresh(page: Page): Promise<void> {
   if (pulled.state === "pulled") {
     page.kept = pulled.kept;
     tellClock(page, pulled.clock);
-    if (pulled.changes.length > 0) page.notices.set("changes", ["Changed by the office:", ...pulled.changes]);
+    if (pulled.changes.length > 0) page.notices.set("changes", [_("Changed by the office:"), ...pulled.changes]);
     await clearBefore(page.db, daysAgo(KEEP_DAYS), daysAgo(1));
     follow(page);
   } else {
@@ -188,16 +190,18 @@ async function news(page: Page): Promise<void> {
   await fresh(page);
 }
 
-/** Changes by the office while the page is open. */
+/** Changes by the office while the page is open; what came since the last pull comes at once. */
 function follow(page: Page): void {
-  const day = page.kept?.day.day;
-  if (day === undefined || stream?.url.endsWith(`/${day}/stream`)) return;
+  const day = page.kept?.day;
+  const isOpen = stream !== null && stream.readyState !== EventSource.CLOSED;
+  if (day === undefined || (isOpen && followed === day.day)) return;
   stream?.close();
-  stream = new EventSource(`/api/days/${day}/stream`);
-  stream.addEventListener("message", (event) => {
-    const { technician_id, kind } = JSON.parse(event.data as string) as { technician_id: string | null; kind: string };
+  followed = day.day;
+  stream = new EventSource(`/api/days/${day.day}/stream${day.version > 0 ? `?after=${day.version}` : ""}`);
+  stream.addEventListener("day", (event) => {
+    const { technician_id, kind } = JSON.parse((event as MessageEvent<string>).data) as { technician_id: string | null; kind: string };
     const mine = technician_id === null || technician_id === page.technicianId;
-    if (mine && (kind === "published" || kind === "repaired")) void fresh(page);
+    if (mine && ["published", "repaired", "note"].includes(kind)) void fresh(page);
   });
 }
 
@@ -217,7 +221,7 @@ function listen(page: Page): void {
 async function room(page: Page): Promise<void> {
   const { quota = Infinity, usage = 0 } = (await navigator.storage?.estimate?.()) ?? {};
   if (quota - usage > 20e6) return; // bytes; about 60 photos
-  page.notices.set("room", ["This phone has little room left for what you enter. Free some space."]);
+  page.notices.set("room", [_("This phone has little room left for what you enter. Free some space.")]);
   showNotices(page);
 }
 
@@ -226,7 +230,7 @@ async function register(page: Page): Promise<void> {
   try {
     await navigator.serviceWorker.register("/phone-worker.js", { scope: "/phone" });
   } catch {
-    page.notices.set("worker", ["This page could not be kept on the phone: without signal it will not open again."]);
+    page.notices.set("worker", [_("This page could not be kept on the phone: without signal it will not open again.")]);
     showNotices(page);
   }
 }

@@ -1,5 +1,6 @@
 // The places of a week at which a visit can be dropped, read from its tables.
 import type { Where } from "./desk";
+import { _ } from "./words";
 
 export interface Place extends Where {
   position: number;
@@ -12,17 +13,17 @@ export interface Place extends Where {
 export function placesIn(page: ParentNode, technician: string, day: string, visit: string): Place[] {
   const of = `[data-technician="${CSS.escape(technician)}"][data-day="${day}"]`;
   const idle = page.querySelector<HTMLElement>(`[data-idle]${of}`);
-  if (idle) return [{ technician, day, position: 0, words: "first stop", element: idle, side: "after" }];
+  if (idle) return [{ technician, day, position: 0, words: _("first stop"), element: idle, side: "after" }];
   const rows = [...page.querySelectorAll<HTMLElement>(`[data-route]${of} [data-stop]`)].filter(
     (row) => row.dataset["stop"] !== visit,
   );
   const names = rows.map((row) => row.dataset["name"] ?? "");
   const places = rows.map<Place>((element, n) => ({
-    technician, day, position: n, words: `before ${names[n]}, stop ${n + 1}`, element, side: "before",
+    technician, day, position: n, words: _("before {name}, stop {number}", { name: names[n] ?? "", number: n + 1 }), element, side: "before",
   }));
   const last = rows[rows.length - 1];
   if (last) {
-    const words = `last, after ${names[names.length - 1]}`;
+    const words = _("last, after {name}", { name: names[names.length - 1] ?? "" });
     places.push({ technician, day, position: rows.length, words, element: last, side: "after" });
   }
   return places;

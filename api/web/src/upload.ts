@@ -1,4 +1,5 @@
 // Sending an extract with its progress; without this script the form does the same in silence.
+import { _ } from "./words";
 
 const MB = 1e6;
 
@@ -29,7 +30,7 @@ function showSent({ sending }: Parts, sent: number, all: number): void {
   const bar = sending.querySelector("progress");
   const figures = sending.querySelector<HTMLElement>("[data-figures]");
   if (bar) bar.value = sent / (all || 1);
-  if (figures) figures.textContent = `${(sent / MB).toFixed(1)} of ${(all / MB).toFixed(1)} MB`;
+  if (figures) figures.textContent = _("{sent} of {all} MB", { sent: (sent / MB).toFixed(1), all: (all / MB).toFixed(1) });
 }
 
 /** What the service answered, as a sentence; it answers in other words than JSON never. */
@@ -62,7 +63,7 @@ function send(page: Parts): void {
       end(page, sentenceOf(call));
     }
   });
-  call.addEventListener("error", () => end(page, "The service could not be reached, or the file changed meanwhile: try again."));
+  call.addEventListener("error", () => end(page, _("The service could not be reached, or the file changed meanwhile: try again.")));
   // The last bytes may have arrived all the same: then the page shows the building, with its Stop.
   call.addEventListener("abort", () => window.location.assign("/map"));
   const stop = page.sending.querySelector("button");
@@ -91,7 +92,7 @@ page?.form.addEventListener("submit", (event) => {
   const chosen = page.file.files?.[0];
   if (!chosen) return;
   if (chosen.size > Number(page.form.dataset["mostBytes"])) {
-    end(page, `'${chosen.name}' is larger than ${page.form.dataset["most"]}: cut it to the area that you serve.`);
+    end(page, _("'{name}' is larger than {most}: cut it to the area that you serve.", { name: chosen.name, most: page.form.dataset["most"] ?? "" }));
   } else {
     send(page);
   }

@@ -9,6 +9,7 @@ import { MoveDialog } from "./move_dialog";
 import { readRoutes, RouteLayers, type Legs } from "./routes";
 import { Selection } from "./selection";
 import { fallback, fit, makeMap } from "./view";
+import { _ } from "./words";
 
 const CLOSE_UP = 16; // zoom at which single houses are told apart
 const PARTS = ["head", "notes", "board"];
@@ -46,7 +47,7 @@ class Week {
   /** Fetch the page anew and put its parts in the place of the old ones. */
   async refresh(focus: string): Promise<void> {
     const answer = await fetch(`/week/${this.page.dataset["week"]}`);
-    if (!answer.ok) throw new Error("The week could not be read again: reload the page.");
+    if (!answer.ok) throw new Error(_("The week could not be read again: reload the page."));
     const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
     const week = fresh.querySelector<HTMLElement>("[data-week]");
     const board = this.page.querySelector<HTMLElement>("[data-part=board]");
@@ -97,9 +98,13 @@ function sendForms(page: HTMLElement, desk: Desk): void {
   page.addEventListener("submit", (event) => {
     const form = event.target as HTMLFormElement;
     const address = form.dataset["desk"];
-    if (!address) return;
+    if (!address && !("carry" in form.dataset)) return;
     event.preventDefault();
     const fields = Object.fromEntries([...new FormData(form)].map(([name, value]) => [name, String(value)]));
+    if (!address) {
+      void desk.carry(fields["upkeep_id"] ?? "", fields["visit_id"] ?? "");
+      return;
+    }
     void desk.send(address, fields);
   });
 }

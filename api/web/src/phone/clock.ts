@@ -1,5 +1,6 @@
 // The phone's clock and calendar. Only in a rehearsal, where the service's day is fixed, is the
 // phone's date moved to that day; otherwise what the phone's clock says is what is entered.
+import { _, locale } from "../words";
 
 const DAY_MS = 86_400_000;
 let shiftMs = 0; // milliseconds, whole days
@@ -36,13 +37,13 @@ export function timeOf(at: string): string {
 
 export function duration(seconds: number): string {
   const minutes = Math.round(seconds / 60);
-  return minutes < 60 ? `${minutes} min` : `${Math.floor(minutes / 60)} h ${String(minutes % 60).padStart(2, "0")}`;
+  return minutes < 60 ? _("{minutes} min", { minutes }) : _("{hours} h {rest}", { hours: Math.floor(minutes / 60), rest: String(minutes % 60).padStart(2, "0") });
 }
 
 /** A day in words, as "Monday 30 November". */
 export function longDay(day: string): string {
   const [year = 0, month = 1, date = 1] = day.split("-").map(Number);
-  return new Intl.DateTimeFormat("en-GB", { weekday: "long", day: "numeric", month: "long" }).format(
+  return new Intl.DateTimeFormat(locale(), { weekday: "long", day: "numeric", month: "long" }).format(
     new Date(year, month - 1, date),
   );
 }

@@ -7,8 +7,9 @@ import { gone, standings } from "./stops";
 import type { Standing } from "./stops";
 import type { Day } from "./types";
 import { mass } from "./units";
+import { _ } from "../words";
 
-const WORDS = { planned: "to do", started: "under way", done: "done", skipped: "skipped" } as const;
+const WORDS = { planned: _("to do"), started: _("under way"), done: _("done"), skipped: _("skipped") } as const;
 const MARKS = { planned: "○", started: "▶", done: "✓", skipped: "✕" } as const;
 
 export function dayView(page: Page, day: Day): HTMLElement {
@@ -19,14 +20,14 @@ export function dayView(page: Page, day: Day): HTMLElement {
     { class: "phone-day" },
     h("p", { class: "over" }, day.name),
     h("h1", {}, longDay(day.day)),
-    day.stops.length === 0 && h("p", { class: "lead" }, day.why_empty || "There is no stop on this day."),
+    day.stops.length === 0 && h("p", { class: "lead" }, day.why_empty || _("There is no stop on this day.")),
     day.stops.length > 0 && figures(day, all),
     shift(page, day),
     load(day),
     h("ol", { class: "stops" }, all.flatMap((one, n) => [pause(day, n), row(one, one === next)]), pause(day, all.length)),
     moved(page, day),
     note(page, day),
-    h("section", { class: "cautions" }, h("h2", {}, "Usual cautions"), day.cautions.map((words) => h("p", {}, words))),
+    h("section", { class: "cautions" }, h("h2", {}, _("Usual cautions")), day.cautions.map((words) => h("p", {}, words))),
   );
 }
 
@@ -36,9 +37,9 @@ function figures(day: Day, all: Standing[]): HTMLElement {
   return h(
     "dl",
     { class: "phone-figures" },
-    figure("leave", day.start_s === null ? "–" : clock(day.start_s)),
-    figure("back", day.end_s === null ? "–" : clock(day.end_s)),
-    figure("left to do", `${left} of ${all.length}`),
+    figure(_("leave"), day.start_s === null ? "–" : clock(day.start_s)),
+    figure(_("back"), day.end_s === null ? "–" : clock(day.end_s)),
+    figure(_("left to do"), _("{left} of {all}", { left, all: all.length })),
   );
 }
 
@@ -46,13 +47,13 @@ function figures(day: Day, all: Standing[]): HTMLElement {
 function shift(page: Page, day: Day): HTMLElement | null {
   if (day.stops.length === 0) return null;
   const last = page.entries.filter(({ content }) => content.kind.startsWith("shift-")).at(-1)?.content;
-  if (last?.kind === "shift-ended") return h("p", { class: "line" }, `Day ended at ${timeOf(last.at)}.`);
-  if (!last) return button("Start the day", "big primary", () => put(page, day, "shift-started"));
+  if (last?.kind === "shift-ended") return h("p", { class: "line" }, _("Day ended at {time}.", { time: timeOf(last.at) }));
+  if (!last) return button(_("Start the day"), "big primary", () => put(page, day, "shift-started"));
   return h(
     "div",
     { class: "pair" },
-    h("p", { class: "line" }, `Started at ${timeOf(last.at)}.`),
-    button("End the day", "big", () => put(page, day, "shift-ended")),
+    h("p", { class: "line" }, _("Started at {time}.", { time: timeOf(last.at) })),
+    button(_("End the day"), "big", () => put(page, day, "shift-ended")),
   );
 }
 
@@ -69,27 +70,27 @@ function load(day: Day): HTMLElement | null {
     });
     return h("li", {}, h("label", {}, box, h("span", {}, words), h("b", {}, mass(kg, day.customary))));
   };
-  const total = `${mass(day.mass_kg, day.customary)} of ${mass(day.payload_kg, day.customary)}`;
+  const total = _("{mass} of {payload}", { mass: mass(day.mass_kg, day.customary), payload: mass(day.payload_kg, day.customary) });
   return h(
     "details",
     { class: "phone-load" },
-    h("summary", {}, "Load this morning", h("small", {}, total)),
+    h("summary", {}, _("Load this morning"), h("small", {}, total)),
     day.too_much.map((words) => h("p", { class: "alert", role: "alert" }, words)),
     h(
       "ul",
       {},
       day.parts.map((part) => item(`part ${part.name}`, `${part.quantity} × ${part.name}`, part.mass_kg)),
       day.products.map((one) =>
-        item(`product ${one.title}`, `${one.packages} × ${one.package} of ${one.title} (${one.amount}), ${one.tub}`, one.gross_kg),
+        item(`product ${one.title}`, _("{packages} × {package} of {title} ({amount}), {tub}", { packages: one.packages, package: one.package, title: one.title, amount: one.amount, tub: one.tub }), one.gross_kg),
       ),
     ),
-    day.waste_kg > 0 && h("p", {}, `${mass(day.waste_kg, day.customary)} comes back.`),
+    day.waste_kg > 0 && h("p", {}, _("{mass} comes back.", { mass: mass(day.waste_kg, day.customary) })),
     day.load_cautions.map((words) => caution(words)),
   );
 }
 
 export function caution(words: string): HTMLElement {
-  return h("p", { class: "caution" }, h("b", {}, "Caution. "), words);
+  return h("p", { class: "caution" }, h("b", {}, `${_("Caution.")} `), words);
 }
 
 function row(one: Standing, isNext: boolean): HTMLElement {
@@ -105,7 +106,7 @@ function row(one: Standing, isNext: boolean): HTMLElement {
         "span",
         { class: "what" },
         h("b", {}, stop.name),
-        h("span", {}, `${clock(stop.start_s)} · drive ${duration(stop.drive_s)}`),
+        h("span", {}, `${clock(stop.start_s)} · ${_("drive {time}", { time: duration(stop.drive_s) })}`),
         stop.upkeep.length + stop.work.length > 0 &&
           h("span", { class: "extra" }, [...stop.work, ...stop.upkeep].map(({ title }) => title).join(", ")),
       ),
@@ -113,8 +114,8 @@ function row(one: Standing, isNext: boolean): HTMLElement {
         "span",
         { class: "state" },
         h("span", { class: "mark", "aria-hidden": "true" }, MARKS[state]),
-        ` ${isNext && state === "planned" ? "next" : WORDS[state]}`,
-        one.waiting > 0 && h("span", { class: "waiting" }, "waiting"),
+        ` ${isNext && state === "planned" ? _("next") : WORDS[state]}`,
+        one.waiting > 0 && h("span", { class: "waiting" }, _("waiting")),
       ),
     ),
   );
@@ -122,10 +123,10 @@ function row(one: Standing, isNext: boolean): HTMLElement {
 
 function pause(day: Day, before: number): HTMLElement | null {
   if (day.break_after === before && day.break_start_s !== null) {
-    return h("li", { class: "pause" }, `${clock(day.break_start_s)} break, ${duration(day.break_s)}`);
+    return h("li", { class: "pause" }, _("{time} break, {duration}", { time: clock(day.break_start_s), duration: duration(day.break_s) }));
   }
   if (day.supply_after === before && day.supply_start_s !== null) {
-    return h("li", { class: "pause" }, `${clock(day.supply_start_s)} supply stop: take on chemicals again`);
+    return h("li", { class: "pause" }, _("{time} supply stop: take on chemicals again", { time: clock(day.supply_start_s) }));
   }
   return null;
 }
@@ -137,9 +138,9 @@ function moved(page: Page, day: Day): HTMLElement | null {
   return h(
     "section",
     { class: "card" },
-    h("h2", {}, "Entered here, moved by the office"),
-    h("p", {}, "What you entered is kept. The office knows."),
-    h("ul", {}, entries.map(({ content, words }) => h("li", {}, `${timeOf(content.at)} ${content.kind}${words && `: ${words}`}`))),
+    h("h2", {}, _("Entered here, moved by the office")),
+    h("p", {}, _("What you entered is kept. The office knows.")),
+    h("ul", {}, entries.map(({ content, words }) => h("li", {}, `${timeOf(content.at)} ${_(content.kind.replaceAll("-", " "))}${words && `: ${words}`}`))),
   );
 }
 
@@ -151,10 +152,10 @@ function note(page: Page, day: Day): HTMLElement {
   return h(
     "details",
     { class: "card" },
-    h("summary", {}, "Tell the office"),
-    h("label", { for: "office-note" }, "Note"),
+    h("summary", {}, _("Tell the office")),
+    h("label", { for: "office-note" }, _("Note")),
     text,
-    button("Send the note", "big", send),
-    button("I am all right", "big", () => put(page, day, "alive")),
+    button(_("Send the note"), "big", send),
+    button(_("I am all right"), "big", () => put(page, day, "alive")),
   );
 }

@@ -4,6 +4,7 @@ import { fixed, general } from "./numbers";
 import type { Product, Rules } from "./types";
 import { bag, jug, POUND_KG, told } from "./units";
 import type { Amount } from "./units";
+import { _, counted } from "../words";
 
 export interface Answer {
   title: string;
@@ -35,18 +36,18 @@ export function dose(product: Product, volumeL: number, change: number, rules: R
   if (product.pure_kg_per_l !== null) {
     const litres = pure / product.pure_kg_per_l;
     amount = jug(litres, customary);
-    notes.push(`The same is ${told(jug(litres, !customary))}.`);
+    notes.push(_("The same is {litres}.", { litres: told(jug(litres, !customary)) }));
   } else {
     const kg = pure / (product.strength / 100);
     amount = bag(kg, customary);
-    notes.push(`The same is ${told(bag(kg, !customary))}.`);
+    notes.push(_("The same is {kg}.", { kg: told(bag(kg, !customary)) }));
     if (product.bag_kg !== null && kg > product.bag_kg / 2) notes.push(bagsNote(kg, product.bag_kg, customary));
   }
   for (const [name, share] of product.besides) {
-    notes.push(`Raises ${name} by about ${fixed(share * change, 1)} ppm too.`);
+    notes.push(_("Raises {name} by about {share} ppm too.", { name, share: fixed(share * change, 1) }));
   }
   return {
-    title: `${product.title} to ${product.raises ? "raise" : "lower"} ${product.effect_title}`,
+    title: (product.raises ? _("{title} to raise {effect}", { title: product.title, effect: product.effect_title }) : _("{title} to lower {effect}", { title: product.title, effect: product.effect_title })),
     text: told(amount),
     notes,
     cautions: [rules.general_caution, ...product.cautions],
@@ -58,7 +59,7 @@ function bagsNote(kg: number, bagKg: number, customary: boolean): string {
   const bags = Math.max(1, Math.ceil(kg / bagKg - 1e-9));
   const over = told(bag(Math.max(0, bags * bagKg - kg), customary));
   const size = customary ? `${fixed(bagKg / POUND_KG, 0)} lb` : `${fixed(bagKg, 1)} kg`;
-  return `${bags} bag${bags > 1 ? "s" : ""} of ${size}: ${over} more than computed.`;
+  return counted("{n} bag of {size}: {over} more than computed.", "{n} bags of {size}: {over} more than computed.", bags, { size, over });
 }
 
 export interface Buffers {
@@ -78,21 +79,18 @@ export function carbonate({ alkalinity, cya, borate }: Buffers, ph: number): num
 export function phStep(buffers: Buffers, ph: number, target: number, volumeL: number, rules: Rules, customary: boolean): Answer | string {
   if (buffers.alkalinity <= 0) {
     return (
-      `Water with an alkalinity of ${general(buffers.alkalinity)} ppm has nothing that holds its pH: ` +
-      "raise the alkalinity first, or test again."
+      _("Water with an alkalinity of {alkalinity} ppm has nothing that holds its pH: raise the alkalinity first, or test again.", { alkalinity: general(buffers.alkalinity) })
     );
   }
   if (!(ph >= LOW_PH && ph <= HIGH_PH && target >= LOW_PH && target <= HIGH_PH) || ph === target) {
     return (
-      `A step of pH from ${general(ph)} to ${general(target)} cannot be estimated: between ${general(LOW_PH)} and ` +
-      `${general(HIGH_PH)} only; outside, use an acid or base demand test.`
+      _("A step of pH from {ph} to {target} cannot be estimated: between {low} and {high} only; outside, use an acid or base demand test.", { ph: general(ph), target: general(target), low: general(LOW_PH), high: general(HIGH_PH) })
     );
   }
   const carbon = carbonMmol(buffers, ph);
   if (carbon === null) {
     return (
-      "Cyanuric acid and borate make up the whole alkalinity, so the step cannot be estimated: " +
-      "test again, or raise the alkalinity first."
+      _("Cyanuric acid and borate make up the whole alkalinity, so the step cannot be estimated: test again, or raise the alkalinity first.")
     );
   }
   const lower = target < ph;
@@ -102,11 +100,10 @@ export function phStep(buffers: Buffers, ph: number, target: number, volumeL: nu
       ? jug((acidMeq(buffers, carbon, ph, target) * HCL_MOLAR_G * volumeL * part * 1e-6) / (product.pure_kg_per_l ?? 1), customary)
       : bag(sodaMmol(buffers, carbon, ph, target) * SODA_ASH_MOLAR_G * volumeL * part * 1e-6, customary);
   return {
-    title: `${product.title} for pH, the first half`,
+    title: _("{title} for pH, the first half", { title: product.title }),
     text: told(amount(0.5)),
     notes: [
-      `The estimate for the whole step is ${told(amount(1))}; it is not exact. Add the half, circulate, test ` +
-        "again, then decide on the rest.",
+      _("The estimate for the whole step is {amount}; it is not exact. Add the half, circulate, test again, then decide on the rest.", { amount: told(amount(1)) }),
     ],
     cautions: [rules.general_caution, ...product.cautions],
     half: true,
@@ -142,9 +139,9 @@ function sodaMmol(buffers: Buffers, carbon: number, ph: number, target: number):
 export function toReplace(title: string, now: number, target: number, volumeL: number, rules: Rules): Answer {
   const share = (now - target) / now;
   return {
-    title: `Water to replace for ${title}`,
-    text: `${fixed(share * 100, 1)} % of the pool`,
-    notes: [`That is about ${fixed(share * volumeL, 0)} l. No product takes it out; several small drains take more water than one.`],
+    title: _("Water to replace for {title}", { title }),
+    text: _("{share} % of the pool", { share: fixed(share * 100, 1) }),
+    notes: [_("That is about {litres} l. No product takes it out; several small drains take more water than one.", { litres: fixed(share * volumeL, 0) })],
     cautions: [rules.general_caution, rules.drain_caution],
     half: false,
   };

@@ -14,9 +14,14 @@ import type { ProductLine } from "./record";
 import type { Draft } from "./store";
 import type { Standing } from "./stops";
 import type { Day, Limits, Stop } from "./types";
+import { _, counted, N_ } from "../words";
 
 const ALWAYS = ["free-chlorine", "total-chlorine", "ph", "total-alkalinity", "water-temperature"];
-const WORK = ["Brushed", "Skimmed", "Vacuumed", "Baskets emptied", "Equipment looked at"];
+const WORK = [N_("Brushed"), N_("Skimmed"), N_("Vacuumed"), N_("Baskets emptied"), N_("Equipment looked at")];
+const STANDINGS: Record<string, string> = {
+  "below the least": N_("below the least"), "a little low": N_("a little low"), ideal: N_("ideal"), "a little high": N_("a little high"),
+  "above the most": N_("above the most"),
+};
 
 interface Form {
   page: Page;
@@ -37,21 +42,22 @@ export function formView(page: Page, day: Day, one: Standing, draft: Draft): HTM
   return h(
     "section",
     { class: "phone-form" },
-    h("h2", {}, "Readings"),
+    h("h2", {}, _("Readings")),
     first.map((kind) => readingField(form, kind)),
-    h("details", {}, h("summary", {}, "More readings"), kinds.filter((kind) => !first.includes(kind)).map((kind) => readingField(form, kind))),
+    h("details", {}, h("summary", {}, _("More readings")), kinds.filter((kind) => !first.includes(kind)).map((kind) => readingField(form, kind))),
     meaning,
-    h("h2", {}, "Done"),
-    [...WORK, ...one.stop.work.map(({ title }) => title)].map((words) => check(form, `work ${words}`, words)),
+    h("h2", {}, _("Done")),
+    WORK.map((words) => check(form, `work ${words}`, _(words))),
+    one.stop.work.map(({ title }) => check(form, `work ${title}`, title)),
     one.stop.upkeep.map((upkeep) => [upkeep.caution !== "" && caution(upkeep.caution), check(form, `upkeep ${upkeep.kind}`, upkeep.title)]).flat(),
     extraCleaning(form),
-    h("details", {}, h("summary", {}, "Products added"), products(form)),
-    h("details", {}, h("summary", {}, "Seen"), day.rules.seen.map(([code, words]) => check(form, `seen ${code}`, words))),
-    h("label", { for: "visit-note" }, "Note"),
+    h("details", {}, h("summary", {}, _("Products added")), products(form)),
+    h("details", {}, h("summary", {}, _("Seen")), day.rules.seen.map(([code, words]) => check(form, `seen ${code}`, words))),
+    h("label", { for: "visit-note" }, _("Note")),
     area(form, "visit-note", "note"),
     photoField(page, draft),
     fault,
-    button("Done", "big primary", () => done(form)),
+    button(_("Done"), "big primary", () => done(form)),
   );
 }
 
@@ -85,7 +91,7 @@ function readingField(form: Form, kind: string): HTMLElement {
   return h(
     "div",
     { class: "reading-row" },
-    h("label", { for: id }, limits.title, last && h("small", {}, ` last ${lastWords(day, kind, last.value)}`)),
+    h("label", { for: id }, limits.title, last && h("small", {}, ` ${_("last {value}", { value: lastWords(day, kind, last.value) })}`)),
     input,
     unit,
     said,
@@ -97,7 +103,7 @@ function unitField(form: Form, kind: string, limits: Limits): HTMLElement {
   const name = `unit ${kind}`;
   const chosen = form.draft.values[name] ?? limits.units[0];
   const options = limits.units.map((unit) => h("option", { selected: unit === chosen }, unit));
-  const field = h("select", { "aria-label": `Unit of ${limits.title}` }, options);
+  const field = h("select", { "aria-label": _("Unit of {title}", { title: limits.title }) }, options);
   field.addEventListener("change", () => {
     form.draft.values[name] = field.value;
     void keepDraft(form.page, form.draft);
@@ -125,30 +131,30 @@ function sayJudged(form: Form, kind: string, said: HTMLElement): void {
   said.replaceChildren();
   if (one?.fault) said.append(h("p", { class: "alert" }, one.fault));
   if (!one?.odd || isConfirmed(form.draft, one)) return;
-  const right = button("It is right", "big", () => {
+  const right = button(_("It is right"), "big", () => {
     form.draft.confirmed[kind] = `${one.value} ${one.unit}`;
     void keepDraft(form.page, form.draft);
     said.replaceChildren();
   });
-  const wrong = button("Mend it", "big", () => document.getElementById(`r-${kind}`)?.focus());
-  said.append(h("p", { class: "alert" }, `${one.odd} Is it right?`), h("div", { class: "pair" }, right, wrong));
+  const wrong = button(_("Mend it"), "big", () => document.getElementById(`r-${kind}`)?.focus());
+  said.append(h("p", { class: "alert" }, _("{odd} Is it right?", { odd: one.odd })), h("div", { class: "pair" }, right, wrong));
 }
 
 function showMeaning(form: Form): void {
   const { findings, pressure, index } = meaningOf(form.day, form.one.stop, allJudged(form));
   const limits = form.day.rules.limits;
   form.meaning.replaceChildren(
-    ...(pressure ? [h("div", { class: pressure.due ? "finding due" : "finding" }, h("h3", {}, "Filter"), h("p", {}, pressure.words), pressure.caution !== "" && caution(pressure.caution))] : []),
+    ...(pressure ? [h("div", { class: pressure.due ? "finding due" : "finding" }, h("h3", {}, _("Filter")), h("p", {}, pressure.words), pressure.caution !== "" && caution(pressure.caution))] : []),
     ...findings.map(({ kind, standing, words, answers }) =>
       h(
         "div",
         { class: standing !== null && standing !== "ideal" ? "finding due" : "finding" },
-        h("h3", {}, `${limits[kind]?.title ?? kind}${standing ? `: ${standing}` : ""}`),
+        h("h3", {}, `${limits[kind]?.title ?? kind}${standing ? `: ${_(STANDINGS[standing] ?? standing)}` : ""}`),
         h("p", {}, words),
         answers.map(answerView),
       ),
     ),
-    ...(index ? [h("div", { class: "finding" }, h("h3", {}, `Saturation index ${index.text}`), h("p", {}, index.meaning))] : []),
+    ...(index ? [h("div", { class: "finding" }, h("h3", {}, _("Saturation index {text}", { text: index.text })), h("p", {}, index.meaning))] : []),
   );
 }
 
@@ -157,7 +163,7 @@ function answerView({ title, text, notes, cautions, half }: Answer): HTMLElement
     "div",
     { class: "answer" },
     cautions.slice(1).map((words) => caution(words)),
-    h("p", {}, h("b", {}, `${title}: ${text}`), half ? " at most, then circulate and test again." : " at most. Half of it first, circulate, test again."),
+    h("p", {}, h("b", {}, `${title}: ${text}`), ` ${half ? _("at most, then circulate and test again.") : _("at most. Half of it first, circulate, test again.")}`),
     notes.map((words) => h("p", { class: "small" }, words)),
     cautions.slice(0, 1).map((words) => h("p", { class: "small" }, words)),
   );
@@ -192,7 +198,7 @@ function products(form: Form): HTMLElement[] {
   return Object.entries(form.day.rules.products).map(([name, product]) => {
     const input = h("input", { inputmode: "decimal", autocomplete: "off", id: `p-${name}`, value: form.draft.values[`product ${name}`] ?? "" });
     const chosen = form.draft.values[`product-unit ${name}`] ?? product.units[0];
-    const unit = h("select", { "aria-label": `Unit of ${product.title}` }, product.units.map((one) => h("option", { selected: one === chosen }, one)));
+    const unit = h("select", { "aria-label": _("Unit of {title}", { title: product.title }) }, product.units.map((one) => h("option", { selected: one === chosen }, one)));
     const warning = h("div", {});
     const keep = (): void => {
       form.draft.values[`product ${name}`] = input.value;
@@ -213,14 +219,18 @@ function addedProducts({ day, draft }: Form): ProductLine[] | string {
     const text = draft.values[`product ${name}`] ?? "";
     if (text.trim() === "") continue;
     const amount = parse(text);
-    if (!(amount > 0)) return `The amount of ${product.title} “${text}” is no number above 0.`;
+    if (!(amount > 0)) return _("The amount of {title} “{text}” is no number above 0.", { title: product.title, text });
     lines.push({ product: name, amount, unit: draft.values[`product-unit ${name}`] ?? product.units[0] ?? "" });
   }
   return lines;
 }
 
+function photosKept({ photos }: Draft): string {
+  return counted("{n} photos kept", "{n} photos kept", photos.length);
+}
+
 export function photoField(page: Page, draft: Draft): HTMLElement {
-  const said = h("span", { class: "small" }, draft.photos.length > 0 ? `${draft.photos.length} photos kept` : "");
+  const said = h("span", { class: "small" }, draft.photos.length > 0 ? photosKept(draft) : "");
   const input = h("input", { type: "file", accept: "image/*", capture: "environment", class: "quiet" });
   input.addEventListener("change", async () => {
     const file = input.files?.[0];
@@ -229,13 +239,13 @@ export function photoField(page: Page, draft: Draft): HTMLElement {
       const photo = await keepPhoto(page.db, file);
       if (!draft.photos.includes(photo.id)) draft.photos.push(photo.id);
       await keepDraft(page, draft);
-      said.textContent = `${draft.photos.length} photos kept`;
+      said.textContent = photosKept(draft);
       page.send();
     } catch {
-      said.textContent = "The photo was not kept: it cannot be read, or the phone is full. The rest is.";
+      said.textContent = _("The photo was not kept: it cannot be read, or the phone is full. The rest is.");
     }
   });
-  return h("label", { class: "big photo" }, "Take a photo ", input, said);
+  return h("label", { class: "big photo" }, `${_("Take a photo")} `, input, said);
 }
 
 async function done(form: Form): Promise<void> {
@@ -245,7 +255,7 @@ async function done(form: Form): Promise<void> {
   const added = addedProducts(form);
   if (open || typeof added === "string") {
     fault.hidden = false;
-    fault.textContent = typeof added === "string" ? added : open?.fault || `${open?.odd} Say above whether it is right.`;
+    fault.textContent = typeof added === "string" ? added : open?.fault || _("{odd} Say above whether it is right.", { odd: open?.odd ?? "" });
     fault.scrollIntoView({ block: "center" });
     return;
   }

@@ -3,6 +3,7 @@
 import { phoneId, settle, waiting } from "./store";
 import type { Entry, EntryState, Store } from "./store";
 import type { Answer } from "./types";
+import { _ } from "../words";
 
 export type Sending = "sent" | "no-signal" | "signed-out" | "trouble";
 
@@ -86,8 +87,8 @@ async function post(
 
 async function sentence(reply: Response): Promise<string> {
   try {
-    return ((await reply.json()) as { detail?: string }).detail ?? `The service answered ${reply.status}.`;
+    return ((await reply.json()) as { detail?: string }).detail ?? _("The service answered {status}.", { status: reply.status });
   } catch {
-    return `The service answered ${reply.status}.`;
+    return _("The service answered {status}.", { status: reply.status });
   }
 }

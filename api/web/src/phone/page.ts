@@ -3,6 +3,7 @@ import { now } from "./clock";
 import { enter, uuid } from "./store";
 import type { Draft, Entry, KeptDay, Store } from "./store";
 import type { Content, Day, Kind } from "./types";
+import { _ } from "../words";
 
 export interface Page {
   db: Store;
@@ -34,8 +35,8 @@ export async function put(page: Page, day: Day, kind: Kind, more: Partial<Conten
     const full = error instanceof DOMException && error.name === "QuotaExceededError";
     page.notices.set("not-kept", [
       full
-        ? "This was NOT kept: the phone's storage is full. Free some space, then enter it again."
-        : `This was NOT kept: the browser could not write it (${String(error)}). Write it down, and reload the page.`,
+        ? _("This was NOT kept: the phone's storage is full. Free some space, then enter it again.")
+        : _("This was NOT kept: the browser could not write it ({error}). Write it down, and reload the page.", { error: String(error) }),
     ]);
     await page.show();
     return false;

@@ -2,6 +2,7 @@
 // large picture never holds up a reading. The new picture has no place and device in it.
 import type { Photo, Store } from "./store";
 import type { Sending } from "./outbox";
+import { _ } from "../words";
 
 const LONGEST_PX = 1600; // pixels; readable gauges at about 300 kB; common practice
 const QUALITY = 0.82;
@@ -31,7 +32,7 @@ async function shrunk(file: Blob): Promise<Blob> {
   canvas.getContext("2d")?.drawImage(picture, 0, 0, canvas.width, canvas.height);
   picture.close();
   const made = await new Promise<Blob | null>((done) => canvas.toBlob(done, "image/jpeg", QUALITY));
-  if (!made) throw new Error("The photo cannot be read.");
+  if (!made) throw new Error(_("The photo cannot be read."));
   return made;
 }
 
@@ -64,7 +65,7 @@ async function sendOne(db: Store, id: string): Promise<Sending> {
       return "sent";
     }
     if (reply.status === 413 || reply.status === 422) {
-      await db.put("photos", { ...photo, state: "refused", words: "The service cannot use this photo." });
+      await db.put("photos", { ...photo, state: "refused", words: _("The service cannot use this photo.") });
       return "sent";
     }
     return reply.status === 401 || reply.status === 403 || reply.type === "opaqueredirect" ? "signed-out" : "trouble";

@@ -2,6 +2,7 @@
 import { fixed } from "./numbers";
 import type { FilterFacts } from "./types";
 import { readingWords } from "./units";
+import { _ } from "../words";
 
 export interface PressureMeaning {
   words: string;
@@ -19,14 +20,14 @@ export function pressureMeaning(
   const { clean_kpa: clean, clean_rpm: cleanRpm } = facts;
   const made = (words: string): PressureMeaning => ({ words, due: false, caution: "" });
   if (clean === null || (facts.variable_speed && cleanRpm === null)) {
-    return made("No clean pressure is known: read it again right after the next cleaning.");
+    return made(_("No clean pressure is known: read it again right after the next cleaning."));
   }
   if (cleanRpm !== null && !(rpm !== null && Math.abs(rpm - cleanRpm) <= sameSpeed * cleanRpm)) {
-    return made(`Only a pressure at ${fixed(cleanRpm, 0).replaceAll(",", "")} rpm can be compared: read it there, and enter the speed.`);
+    return made(_("Only a pressure at {cleanRpm} rpm can be compared: read it there, and enter the speed.", { cleanRpm: fixed(cleanRpm, 0).replaceAll(",", "") }));
   }
   const told = (value: number): string => readingWords(value, "kPa", customary);
   if (kpa - clean >= facts.rise_kpa) {
-    return { words: `${facts.deed} now: ${told(kpa)} against ${told(clean)} clean.`, due: true, caution: facts.caution };
+    return { words: _("{deed} now: {kpa} against {clean} clean.", { deed: facts.deed, kpa: told(kpa), clean: told(clean) }), due: true, caution: facts.caution };
   }
-  return made(`${told(kpa)} against ${told(clean)} clean: nothing to do before ${told(clean + facts.rise_kpa)}.`);
+  return made(_("{kpa} against {clean} clean: nothing to do before {again}.", { kpa: told(kpa), clean: told(clean), again: told(clean + facts.rise_kpa) }));
 }

@@ -2,6 +2,7 @@
 import { rehearse } from "./clock";
 import type { KeptDay, Store } from "./store";
 import type { Change, Day } from "./types";
+import { _ } from "../words";
 
 const PATIENCE_MS = 15_000; // milliseconds
 
@@ -52,13 +53,13 @@ export function changesOf(before: Day, after: Day): string[] {
   const kept = new Set(after.stops.map((stop) => stop.visit_id));
   const found: string[] = [];
   for (const stop of before.stops) {
-    if (!kept.has(stop.visit_id)) found.push(`${stop.name} is no longer on your day.`);
+    if (!kept.has(stop.visit_id)) found.push(_("{name} is no longer on your day.", { name: stop.name }));
   }
   for (const stop of after.stops) {
     const was = old.get(stop.visit_id);
-    if (!was) found.push(`New: ${stop.name}, stop ${stop.number}.`);
-    else if (was.number !== stop.number) found.push(`${stop.name} is now stop ${stop.number}, it was ${was.number}.`);
-    else if (Math.abs(was.start_s - stop.start_s) >= 600) found.push(`${stop.name} has a new time.`);
+    if (!was) found.push(_("New: {name}, stop {number}.", { name: stop.name, number: stop.number }));
+    else if (was.number !== stop.number) found.push(_("{name} is now stop {number}, it was {before}.", { name: stop.name, number: stop.number, before: was.number }));
+    else if (Math.abs(was.start_s - stop.start_s) >= 600) found.push(_("{name} has a new time.", { name: stop.name }));
   }
   const reasons = after.changes.filter((one) => one.number > before.version && one.why !== "").map(reason);
   return found.length > 0 ? [...found, ...new Set(reasons)] : [...new Set(reasons)];
@@ -73,6 +74,7 @@ function clockWords(day: Day, asked: number): string {
   if (day.rehearsal) return "";
   const off = Math.round((asked - Date.parse(day.now)) / 60_000);
   if (Math.abs(off) <= 5) return "";
-  const side = off > 0 ? "ahead" : "behind";
-  return `The clock of this phone is ${Math.abs(off)} minutes ${side}: set it to automatic time.`;
+  return off > 0
+    ? _("The clock of this phone is {minutes} minutes ahead: set it to automatic time.", { minutes: off })
+    : _("The clock of this phone is {minutes} minutes behind: set it to automatic time.", { minutes: -off });
 }

@@ -6,6 +6,7 @@ import type { Day, Limits, Stop } from "./types";
 import { kept, readingWords } from "./units";
 import { advise, saturation } from "./water";
 import type { Finding, Lasts } from "./water";
+import { _ } from "../words";
 
 export interface Judged {
   kind: string;
@@ -31,15 +32,15 @@ export function judge(kind: string, text: string, unit: string, limits: Limits):
   if (text.trim() === "") return null;
   const value = parse(text);
   const made = { kind, value, unit, kept: NaN, fault: "", odd: "" };
-  if (Number.isNaN(value)) return { ...made, fault: `“${text.trim()}” is no number: write it as 7.4.` };
+  if (Number.isNaN(value)) return { ...made, fault: _("“{text}” is no number: write it as 7.4.", { text: text.trim() }) };
   const inKept = kept(value, unit);
   const [least, most] = limits.possible;
   const [low, high] = limits.usual;
-  const span = (from: number, to: number): string => `${round(from)} to ${round(to)} ${limits.unit}`.trim();
+  const span = (from: number, to: number): string => _("{from} to {to} {limits}", { from: round(from), to: round(to), limits: limits.unit }).trim();
   if (inKept < least || inKept > most) {
-    return { ...made, kept: inKept, fault: `${limits.title} of ${round(value)} ${unit} is not possible: ${span(least, most)}.` };
+    return { ...made, kept: inKept, fault: _("{title} of {value} {unit} is not possible: {span}.", { title: limits.title, value: round(value), unit, span: span(least, most) }) };
   }
-  const odd = inKept < low || inKept > high ? `${round(value)} ${unit} is outside the usual ${span(low, high)}.` : "";
+  const odd = inKept < low || inKept > high ? _("{value} {unit} is outside the usual {span}.", { value: round(value), unit, span: span(low, high) }) : "";
   return { ...made, kept: inKept, odd: odd.replace("  ", " ") };
 }
 

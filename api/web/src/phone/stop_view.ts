@@ -12,19 +12,20 @@ import { standings } from "./stops";
 import type { Standing } from "./stops";
 import type { Content, Day, Stop } from "./types";
 import { distance } from "./units";
+import { _ } from "../words";
 
 const REASONS: [string, string][] = [
-  ["gate-locked", "Gate locked"],
-  ["dog", "Dog"],
-  ["lightning", "Lightning"],
-  ["owners-wish", "Owner's wish"],
-  ["other", "Other"],
+  ["gate-locked", _("Gate locked")],
+  ["dog", _("Dog")],
+  ["lightning", _("Lightning")],
+  ["owners-wish", _("Owner's wish")],
+  ["other", _("Other")],
 ];
 
 export async function stopView(page: Page, day: Day, visitId: string): Promise<HTMLElement> {
   const one = standings(day, page.entries).find(({ stop }) => stop.visit_id === visitId);
   if (!one) {
-    return h("article", {}, back(), h("h1", {}, "No longer on your day"), h("p", {}, "The office has moved this stop. What you entered is kept."));
+    return h("article", {}, back(), h("h1", {}, _("No longer on your day")), h("p", {}, _("The office has moved this stop. What you entered is kept.")));
   }
   const draft = await draftOf(page, day, visitId);
   const { stop, state } = one;
@@ -33,10 +34,10 @@ export async function stopView(page: Page, day: Day, visitId: string): Promise<H
     { class: "phone-stop" },
     back(),
     h("h1", {}, h("span", { class: "ordinal" }, String(stop.number)), ` ${stop.name}`),
-    h("p", { class: "when" }, h("b", {}, clock(stop.start_s)), `–${clock(stop.leave_s)} · drive ${duration(stop.drive_s)}, ${distance(stop.drive_m, day.customary)}`),
+    h("p", { class: "when" }, h("b", {}, clock(stop.start_s)), `–${clock(stop.leave_s)} · ${_("drive {time}, {length}", { time: duration(stop.drive_s), length: distance(stop.drive_m, day.customary) })}`),
     one.told.map((words) => h("p", { class: "alert" }, words)),
     gate(stop),
-    state === "planned" && button("Start: I am at the gate", "big primary", () => start(page, day, stop)),
+    state === "planned" && button(_("Start: I am at the gate"), "big primary", () => start(page, day, stop)),
     facts(day, stop),
     work(stop),
     state === "started" && formView(page, day, one, draft),
@@ -46,7 +47,7 @@ export async function stopView(page: Page, day: Day, visitId: string): Promise<H
 }
 
 function back(): HTMLElement {
-  return h("a", { class: "big back", href: "#/" }, "‹ All stops");
+  return h("a", { class: "big back", href: "#/" }, _("‹ All stops"));
 }
 
 function gate(stop: Stop): HTMLElement {
@@ -56,14 +57,14 @@ function gate(stop: Stop): HTMLElement {
   return h(
     "div",
     {},
-    h("a", { class: "big go", href: `geo:${place}` }, h("span", {}, stop.address || `Gate at ${place}`), h("b", {}, "Open in maps")),
+    h("a", { class: "big go", href: `geo:${place}` }, h("span", {}, stop.address || _("Gate at {place}", { place })), h("b", {}, _("Open in maps"))),
     h(
       "dl",
       { class: "phone-gate" },
-      line("Gate code", stop.gate_code, "code"),
-      line("Gate", stop.gate_note),
-      line("Dog", stop.dog_note, "dog"),
-      line("Equipment pad", stop.pad_note),
+      line(_("Gate code"), stop.gate_code, "code"),
+      line(_("Gate"), stop.gate_note),
+      line(_("Dog"), stop.dog_note, "dog"),
+      line(_("Equipment pad"), stop.pad_note),
     ),
   );
 }
@@ -75,9 +76,9 @@ function facts(day: Day, stop: Stop): HTMLElement {
   return h(
     "details",
     { class: "card" },
-    h("summary", {}, "The pool and its last readings"),
+    h("summary", {}, _("The pool and its last readings")),
     h("ul", { class: "facts" }, stop.facts.map((words) => h("li", {}, words))),
-    last.length > 0 ? h("ul", { class: "last" }, last) : h("p", {}, "No reading is known."),
+    last.length > 0 ? h("ul", { class: "last" }, last) : h("p", {}, _("No reading is known.")),
   );
 }
 
@@ -86,14 +87,14 @@ function work(stop: Stop): HTMLElement | null {
   return h(
     "section",
     { class: "card" },
-    h("h2", {}, "Work of today"),
-    stop.work.map((one) => h("div", { class: "job" }, h("h3", {}, one.title), one.parts !== "" && h("p", {}, `Take: ${one.parts}`), one.note !== "" && h("p", {}, one.note))),
+    h("h2", {}, _("Work of today")),
+    stop.work.map((one) => h("div", { class: "job" }, h("h3", {}, one.title), one.parts !== "" && h("p", {}, _("Take: {parts}", { parts: one.parts })), one.note !== "" && h("p", {}, one.note))),
     stop.upkeep.map((one) =>
       h(
         "div",
         { class: "job" },
-        h("h3", {}, `${one.title}, ${one.minutes} min`),
-        one.because !== "" && h("p", {}, `Because: ${one.because}.`),
+        h("h3", {}, _("{title}, {minutes} min", { title: one.title, minutes: one.minutes })),
+        one.because !== "" && h("p", {}, _("Because: {because}.", { because: one.because })),
         one.caution !== "" && caution(one.caution),
       ),
     ),
@@ -117,18 +118,18 @@ function skip(page: Page, day: Day, one: Standing, draft: Draft): HTMLElement {
   return h(
     "details",
     { class: "card skip" },
-    h("summary", {}, "Skip this stop"),
-    h("label", { for: "skip-note" }, "Note (may stay empty)"),
+    h("summary", {}, _("Skip this stop")),
+    h("label", { for: "skip-note" }, _("Note (may stay empty)")),
     note,
     photoField(page, draft),
-    h("p", {}, "Skip it, because:"),
+    h("p", {}, _("Skip it, because:")),
     h("div", { class: "choices" }, REASONS.map(([code, title]) => button(title, "big", () => act(code, title)))),
   );
 }
 
 function undo(page: Page, day: Day, one: Standing): HTMLElement {
   const { stop, state } = one;
-  const words = { started: "Started", done: "Done", skipped: `Skipped (${one.reason})`, planned: "" }[state];
+  const words = { started: _("Started"), done: _("Done"), skipped: _("Skipped ({reason})", { reason: one.reason }), planned: "" }[state];
   const act = async (): Promise<void> => {
     const record_id = state === "started" ? "" : one.recordId;
     await put(page, day, "undone", { visit_id: stop.visit_id, site_id: stop.site_id, record_id });
@@ -136,7 +137,7 @@ function undo(page: Page, day: Day, one: Standing): HTMLElement {
   return h(
     "section",
     { class: "card" },
-    h("p", {}, `${words}${one.at && ` at ${timeOf(one.at)}`}${one.waiting > 0 ? ", waiting to be sent" : ""}.`),
-    button(`Undo “${state}”, it was a mistake`, "big", act),
+    h("p", {}, `${one.at ? _("{state} at {time}", { state: words, time: timeOf(one.at) }) : words}${one.waiting > 0 ? `, ${_("waiting to be sent")}` : ""}.`),
+    button(_("Undo “{state}”, it was a mistake", { state }), "big", act),
   );
 }

@@ -4,6 +4,7 @@ import { carbonate, dose, phStep, toReplace } from "./dose";
 import type { Answer } from "./dose";
 import { fixed } from "./numbers";
 import type { Product, Range, Rules } from "./types";
+import { _ } from "../words";
 
 export type Standing = "below the least" | "a little low" | "ideal" | "a little high" | "above the most";
 
@@ -51,7 +52,7 @@ function finding(last: Lasts, target: Range, rules: Rules, pool: Pool, today: st
   const one = last[kind] as Last;
   const standing = standingOf(target, one.value);
   if (isOld(kind, one.on, rules, today)) {
-    return { kind, standing, words: "Too old to dose by: test again.", answers: [], old: true };
+    return { kind, standing, words: _("Too old to dose by: test again."), answers: [], old: true };
   }
   const [words, answers] = help(last, target, standing, rules, pool);
   return { kind, standing, words, answers, old: false };
@@ -84,14 +85,14 @@ function chlorineTarget(target: Range, cya: number): Range {
 }
 
 function help(last: Lasts, target: Range, standing: Standing, rules: Rules, pool: Pool): Help {
-  if (standing === "ideal") return ["Nothing to do.", []];
+  if (standing === "ideal") return [_("Nothing to do."), []];
   const value = (last[target.kind] as Last).value;
   if (target.kind === "ph") return phHelp(last, value, target, rules, pool);
   if (standing === "a little high" || standing === "above the most") return highHelp(value, target, standing, rules, pool);
   const name = rules.raised_by[target.kind];
-  if (name === undefined) return ["Nothing is dosed for it.", []];
-  const words = isUnsafe(target.kind, standing) ? rules.close_caution : "Raise it at this visit or the next.";
-  if (pool.volumeL === null) return [`${words} Give the pool's volume to see a dose.`, []];
+  if (name === undefined) return [_("Nothing is dosed for it."), []];
+  const words = isUnsafe(target.kind, standing) ? rules.close_caution : _("Raise it at this visit or the next.");
+  if (pool.volumeL === null) return [_("{words} Give the pool's volume to see a dose.", { words }), []];
   const product = rules.products[name] as Product;
   return [words, [dose(product, pool.volumeL, aim(target) - value, rules, pool.customary)]];
 }
@@ -99,24 +100,24 @@ function help(last: Lasts, target: Range, standing: Standing, rules: Rules, pool
 function phHelp(last: Lasts, value: number, target: Range, rules: Rules, pool: Pool): Help {
   const alkalinity = last["total-alkalinity"]?.value;
   if (pool.volumeL === null || alkalinity === undefined) {
-    return ["Give the pool's volume and its alkalinity to see an estimate.", []];
+    return [_("Give the pool's volume and its alkalinity to see an estimate."), []];
   }
   const buffers = { alkalinity, cya: last["cyanuric-acid"]?.value ?? 0, borate: last["borate"]?.value ?? 0 };
   const step = phStep(buffers, value, aim(target), pool.volumeL, rules, pool.customary);
-  return typeof step === "string" ? [step, []] : ["Half of the estimate first, circulate, test again.", [step]];
+  return typeof step === "string" ? [step, []] : [_("Half of the estimate first, circulate, test again."), [step]];
 }
 
 function highHelp(value: number, target: Range, standing: Standing, rules: Rules, pool: Pool): Help {
   const { kind, ideal_high } = target;
   if (kind === "free-chlorine") {
-    const words = "Add none; it falls by itself.";
+    const words = _("Add none; it falls by itself.");
     return [isUnsafe(kind, standing) ? `${words} ${rules.close_caution}` : words, []];
   }
-  if (kind === "total-alkalinity") return ["It falls a little with each dose of acid for pH; never by one large dose.", []];
-  if (!rules.only_by_dilution.includes(kind) || ideal_high === null) return ["Add none.", []];
-  if (standing === "a little high" || pool.volumeL === null) return ["Add none; only fresh water brings it down.", []];
+  if (kind === "total-alkalinity") return [_("It falls a little with each dose of acid for pH; never by one large dose."), []];
+  if (!rules.only_by_dilution.includes(kind) || ideal_high === null) return [_("Add none."), []];
+  if (standing === "a little high" || pool.volumeL === null) return [_("Add none; only fresh water brings it down."), []];
   const title = (rules.limits[kind]?.title ?? kind).toLowerCase();
-  return ["Only replacing water brings it down.", [toReplace(title, value, ideal_high, pool.volumeL, rules)]];
+  return [_("Only replacing water brings it down."), [toReplace(title, value, ideal_high, pool.volumeL, rules)]];
 }
 
 function combinedChlorine(last: Lasts, rules: Rules, today: string): Finding | null {
@@ -128,12 +129,11 @@ function combinedChlorine(last: Lasts, rules: Rules, today: string): Finding | n
   const old = isOld(kind, total.on, rules, today);
   const of = `${fixed(combined, 1)} ppm`;
   const made = (standing: Standing | null, words: string): Finding => ({ kind, standing, words, answers: [], old });
-  if (combined < 0) return made(null, `Less total than free chlorine (${of} combined): test again.`);
-  if (combined <= rules.combined_most_ppm) return made(null, `Combined chlorine ${of}: nothing to do.`);
+  if (combined < 0) return made(null, _("Less total than free chlorine ({of} combined): test again.", { of }));
+  if (combined <= rules.combined_most_ppm) return made(null, _("Combined chlorine {of}: nothing to do.", { of }));
   return made(
     "above the most",
-    `Combined chlorine ${of} is above ${rules.combined_most_ppm} (ANSI/APSP/ICC-11, 2019, from memory): breakpoint is ` +
-      `about ${fixed(10 * combined, 0).replaceAll(",", "")} ppm of free chlorine (a dosage chart).`,
+    _("Combined chlorine {of} is above {most} (ANSI/APSP/ICC-11, 2019, from memory): breakpoint is about {breakpoint} ppm of free chlorine (a dosage chart).", { of, most: rules.combined_most_ppm, breakpoint: fixed(10 * combined, 0).replaceAll(",", "") }),
   );
 }
 
@@ -172,10 +172,10 @@ function temperatureFactor(fahrenheit: number): number {
 
 function meaningOf(index: number): string {
   if (index < -0.3) {
-    return "Below -0.3: the water takes calcium up and can etch plaster (Service Industry News, 2021).";
+    return _("Below -0.3: the water takes calcium up and can etch plaster (Service Industry News, 2021).");
   }
   if (index > 0.5) {
-    return "Above +0.5: the water can leave scale, first in heaters and salt cells (Service Industry News, 2021).";
+    return _("Above +0.5: the water can leave scale, first in heaters and salt cells (Service Industry News, 2021).");
   }
-  return "Within -0.3 to +0.5: balanced (Service Industry News, 2021).";
+  return _("Within -0.3 to +0.5: balanced (Service Industry News, 2021).");
 }
