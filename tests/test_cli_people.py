@@ -100,3 +100,24 @@ def test_gate_codes_get_a_new_key(capsys: pytest.CaptureFixture[str]) -> None:
     """The command is how a company answers a key that may have been copied."""
     assert run(["gate-codes", "rotate"]) == 0
     assert "0 gate codes are sealed with a new key" in capsys.readouterr().out
+
+
+def test_rights_in_a_second_branch_are_given_in_its_name(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One sign-in name, and nothing in the south until somebody says so."""
+    assert run(["people", "add", "anna", "Invented Anna", "--role", "owner"]) == 0
+    monkeypatch.setenv("DISPATCH_BRANCH", "south")
+    assert run(["people", "grant", "nobody", "--role", "dispatcher"]) != 0
+    capsys.readouterr()
+    assert run(["people", "list", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out) == []
+    assert run(["people", "grant", "anna", "--role", "dispatcher"]) == 0
+    assert "may sign in to the branch 'south' as dispatcher" in capsys.readouterr().out
+    assert run(["people", "list", "--json"]) == 0
+    assert [one["role"] for one in json.loads(capsys.readouterr().out)] == ["dispatcher"]
+    assert run(["audit", "--people", "--json"]) == 0
+    assert [one["deed"] for one in json.loads(capsys.readouterr().out)] == ["people grant"]
+    monkeypatch.delenv("DISPATCH_BRANCH")
+    assert run(["people", "list", "--json"]) == 0
+    assert [one["role"] for one in json.loads(capsys.readouterr().out)] == ["owner"]

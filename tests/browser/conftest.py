@@ -5,7 +5,9 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -13,7 +15,7 @@ from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from api.callers import COOKIE
 from tests.signed_in import ALMA, DISPATCHER, OWNER, session_of
-from tests.town import planned_company
+from tests.town import TODAY, planned_company
 
 CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
 SWITCHES = (
@@ -32,11 +34,31 @@ class Served:
     secrets: dict[str, str]
 
 
+def chromium_path() -> str:
+    """The browser of the machine; empty without one."""
+    return next((path for name in CHROMIUM if (path := shutil.which(name))), "")
+
+
+@contextmanager
+def serving(data_dir: Path, today: date) -> Iterator[str]:
+    """The service of a data folder in a process of its own; the address at which it is."""
+    command = [sys.executable, "-m", "tests.browser.service", str(data_dir), "0", today.isoformat()]
+    process = subprocess.Popen(  # noqa: S603 - our own words
+        command, stdout=subprocess.PIPE, text=True, cwd=Path(__file__).parents[2]
+    )
+    assert process.stdout is not None
+    try:
+        yield f"http://127.0.0.1:{int(process.stdout.readline())}"
+    finally:
+        process.terminate()
+        process.wait(timeout=30)
+
+
 @pytest.fixture(scope="package")
 def chromium() -> Iterator[Browser]:
     """A browser of the machine; without one the tests are skipped, but never in CI."""
-    found = next((path for name in CHROMIUM if (path := shutil.which(name))), None)
-    if found is None:
+    found = chromium_path()
+    if not found:
         if os.environ.get("CI") == "true":
             pytest.fail("No chromium is installed, and CI must not skip the browser tests.")
         pytest.skip("No chromium is installed.")
@@ -56,14 +78,8 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
         for person in (OWNER, DISPATCHER, ALMA)
     }
     company.engine.dispose()
-    command = [sys.executable, "-m", "tests.browser.service", str(company.settings.data_dir)]
-    process = subprocess.Popen(  # noqa: S603 - our own words
-        command, stdout=subprocess.PIPE, text=True, cwd=Path(__file__).parents[2]
-    )
-    assert process.stdout is not None
-    yield Served(f"http://127.0.0.1:{int(process.stdout.readline())}", secrets)
-    process.terminate()
-    process.wait(timeout=30)
+    with serving(company.settings.data_dir, TODAY) as address:
+        yield Served(address, secrets)
 
 
 @pytest.fixture(scope="package")

@@ -2,23 +2,29 @@ from __future__ import annotations
 
 import re
 
-from playwright.sync_api import expect
+from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import NewPage
 
 
-def test_a_repair_reaches_another_open_page_at_once(new_page: NewPage) -> None:
-    """Two desks: one takes an option with the keyboard, the other sees it without a reload."""
-    page = new_page("/week/2026-W49")
+def _published(page: Page, number: int) -> str:
+    """Publish a day of the week and go to its board; other tests look at Monday."""
     days = page.evaluate(
         """async () => {
              const plan = await (await fetch("/api/weeks/2026-W49/plan")).json();
              return plan.routes.filter((one) => one.stops.length).map((one) => one.day); }"""
     )
-    day = max(days)  # the last one: other tests look at Monday
+    day = sorted({str(one) for one in days})[number]
     page.goto(re.sub(r"/week/.*", f"/day/{day}", page.url))
     page.get_by_role("button", name="Publish this day").click()
     expect(page.get_by_text("Last published by")).to_be_visible()
+    return day
+
+
+def test_a_repair_reaches_another_open_page_at_once(new_page: NewPage) -> None:
+    """Two desks: one takes an option with the keyboard, the other sees it without a reload."""
+    page = new_page("/week/2026-W49")
+    day = _published(page, -1)
     other = new_page(f"/day/{day}", width=360, height=740)
     assert other.evaluate("document.documentElement.scrollWidth") == 360
 
@@ -32,3 +38,24 @@ def test_a_repair_reaches_another_open_page_at_once(new_page: NewPage) -> None:
     expect(page.get_by_text("In no route any more")).to_be_visible()
     expect(other.get_by_text("In no route any more")).to_be_visible()
     expect(other.locator("[data-told]")).to_have_text("The day has changed and is shown anew.")
+
+
+def test_a_closed_area_is_pressed_on_the_map_or_written(new_page: NewPage) -> None:
+    """One press writes both fields; what is written by keyboard is drawn as well."""
+    page = new_page("/week/2026-W49")
+    _published(page, -2)
+    form = page.locator("form:has([data-area])")
+    page.get_by_text("A road is closed").click()
+    expect(form.locator(".leaflet-tile-loaded").first).to_be_visible()
+    expect(form.locator(".closed-area")).to_have_count(0)
+    form.locator("[data-area]").click(position={"x": 100, "y": 100})
+    expect(form.locator(".closed-area")).to_have_count(1)
+    lat, lon = form.locator("[name=lat]"), form.locator("[name=lon]")
+    south, west, north, east = form.locator("[data-area]").get_attribute("data-bounds").split(",")  # type: ignore[union-attr]
+    assert abs(float(lat.input_value()) - float(south)) < 0.1
+    assert abs(float(lon.input_value()) - float(west)) < 0.1
+    lat.fill("")
+    expect(form.locator(".closed-area")).to_have_count(0)
+    lat.fill(north)
+    lon.fill(east)
+    expect(form.locator(".closed-area")).to_have_count(1)

@@ -202,3 +202,25 @@ def _judged(kind: str, text: str, unit: str) -> tuple[bool, bool]:
     except InvalidValue:
         return True, False
     return False, reading.odd != ""
+
+
+def test_the_phone_speaks_the_language_that_its_page_brings(page: Page) -> None:
+    """Without signal there is nobody to ask for words: they lie in the page that was kept."""
+    facts = FilterFacts("backwash", "Backwash", 68.9, "Pump off first.", 18 * 6.894757)
+    kept = {
+        "said": {"{deed} now: {kpa} against {clean} clean.": "{clean}, then {kpa}: {deed}!"},
+        "plural": [],
+    }
+    found = page.evaluate(
+        """async ([kept, facts, kpa, same]) => {
+          const words = document.createElement("script");
+          words.type = "application/json";
+          words.id = "script-words";
+          words.textContent = JSON.stringify(kept);
+          document.body.append(words);
+          const { pressureMeaning } = await import("/static/phone.js?in-another-language");
+          return pressureMeaning(facts, kpa, null, same, true).words;
+        }""",
+        [kept, _plain(facts), 29 * 6.894757, SAME_SPEED],
+    )
+    assert found == "18 psi, then 29 psi: Backwash!"

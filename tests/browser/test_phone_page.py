@@ -5,15 +5,17 @@ from __future__ import annotations
 import base64
 import re
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from api.callers import COOKIE
-from dispatch.actions.day import history
+from dispatch.actions.day import history, repair_options, take_option
 from dispatch.actions.phone_entries import entries_of
 from dispatch.day.events import DayEvent, EventKind
+from dispatch.day.triggers import LateStart
 from dispatch.store.days import add_day_events
 from dispatch.store.records import read_records
 from tests.browser.phone_company import PhoneService
@@ -295,3 +297,28 @@ def test_the_page_can_be_installed(open_phone: OpenPhone) -> None:
         }"""
     )
     assert found == ["standalone", "/phone", True, [[192, 192], [512, 512]]]
+
+
+def test_a_repair_reaches_the_open_page_without_a_touch(
+    open_phone: OpenPhone,
+    phone_service: PhoneService,  # noqa: F811
+) -> None:
+    """The office lets T1 start at eleven: the page says what changed and why, as it happens."""
+    page = open_phone()
+    expect(page.locator(".stop-row")).to_have_count(2)
+    expect(page.locator("[data-kind=changes]")).to_have_count(0)
+    before = page.locator(".stop-row").first.inner_text()
+    company = phone_service.company()
+    settings, now = company.settings, datetime(2026, 11, 30, 6, tzinfo=UTC)
+    with company.writing() as session:
+        offer = repair_options(session, settings, MONDAY, LateStart("T1", 11 * 3600), now=now)
+        kept = next(one for one in offer.options if one.key == "keep-order")
+        choice = replace(kept.choice, why="The truck would not start")
+        take_option(
+            session, settings, MONDAY, choice, expected_version=offer.version, who="Desk", now=now
+        )
+    company.engine.dispose()
+    told = page.locator("[data-kind=changes]")
+    expect(told).to_contain_text("has a new time.")
+    expect(told).to_contain_text("Desk: The truck would not start")
+    assert page.locator(".stop-row").first.inner_text() != before
