@@ -17,6 +17,7 @@ import numpy.typing as npt
 from dispatch.errors import InvalidValue
 from dispatch.planning.problem import GRAM_PER_KG, NO_DRIVE_S, Demand, Hours, Problem
 from dispatch.planning.variants import NEVER, Variant, cell_price_s, variants_of
+from dispatch.words import _
 
 Ints = npt.NDArray[np.int64]
 
@@ -73,6 +74,8 @@ class Arrays(NamedTuple):
     waiting: int  # price of a second of waiting
     pair_first: Ints  # (U + 1,) pairs of a load kind and a time window, unit after unit
     most_loads: int  # most load kinds of a unit
+    choosers: Ints  # (C,) units with upkeep to lay on a visit or to put off
+    least_price: Ints  # (U,) of the variants of a unit
     hours: Ints  # (T, 7) see `_hours`
     has_hours: bool  # whether any technician's week has a rule
 
@@ -116,6 +119,8 @@ def encode(problem: Problem) -> Encoded:
         waiting=problem.prices.waiting,
         pair_first=_pairs(loads["load_first"], problem),
         most_loads=int(np.diff(loads["load_first"]).max(initial=1)),
+        choosers=_column([u for u, one in enumerate(problem.demands) if one.upkeep]),
+        least_price=_column([min(one.price_s for one in options) for options in variants]),
         hours=_hours(problem),
         has_hours=bool(problem.hours),
     )
@@ -132,8 +137,10 @@ def _skill_bits(problem: Problem) -> dict[str, int]:
         names |= demand.skills | {item.skill for item in demand.upkeep if item.skill}
     if len(names) > MOST_SKILLS:
         raise InvalidValue(
-            f"The week names {len(names)} different skills; {MOST_SKILLS} can be told apart: merge "
-            "those that always go together."
+            _(
+                "The week names {number} different skills; {most} can be told apart: merge those "
+                "that always go together."
+            ).format(number=len(names), most=MOST_SKILLS)
         )
     return {name: 1 << n for n, name in enumerate(sorted(names))}
 

@@ -46,6 +46,9 @@ from dispatch.planning.variants import NEVER
 
 NEAR = 40  # nearest neighbours of a unit whose routes are worth a look
 BLINK = 0.01  # share of positions passed over (Christiaens and Vanden Berghe 2020)
+# Visits of a site are priced one by one, though together they may be too much for one week: every
+# second time many positions are passed over, so that the visits meet other technicians.
+MIXED, MIXED_BLINK = 0.5, 0.4
 COST, CELL, POSITION, WINDOW = 0, 1, 2, 3  # columns of `Routes.found`
 
 
@@ -87,6 +90,8 @@ def place_unit(
     Where its visits fit one by one into a week's hours but not together, more of them are left
     out. The price is the variant's own and that of its cells; driving stands in the routes.
     """
+    if a.has_hours and a.unit_visits[u] > 1 and rng.random() < MIXED:
+        blink = MIXED_BLINK
     _look_around(a, s, undo, rng, u, _list_near(a, s, u), blink)
     if a.variant_missing[_cheapest_variant(a, s, u, 0)] > 0:
         _look_around(a, s, undo, rng, u, _list_all(a, s, u), blink)

@@ -14,13 +14,20 @@ from dispatch.planning.times import take_unit
 
 MEAN_REMOVED = 10  # stops taken out per round, on average (their parameter c-bar)
 LONGEST_STRING = 10  # most stops taken from one route (their L-max)
+WISH_SHARE = 0.2  # share of rounds that make room for upkeep which is put off or late
+MOST_ROOM = 4  # most stops that such a round takes from the route in a row
 SPLIT_SHARE = 0.5  # share of strings that leave a middle part standing (their alpha)
 SPLIT_GROWTH = 0.01  # chance that the standing part grows by one more stop (their beta)
 
 
 @compiled
 def ruin(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
-    """Take units out around a random one; times of the touched routes are left stale."""
+    """Take units out around a random one; times of the touched routes are left stale.
+
+    Now and then those that keep upkeep of another from being done (our own).
+    """
+    if len(a.choosers) > 0 and rng.random() < WISH_SHARE and _make_room(a, s, undo, rng):
+        return
     units = len(a.unit_place)
     total, used = 0, 0
     for r in range(len(s.day)):
@@ -47,6 +54,42 @@ def ruin(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
         length = int(rng.random() * min(float(s.day[r, VISITS]), longest) + 1)
         length = min(length, s.day[r, VISITS])
         _cut_string(a, s, undo, rng, r, node, length)
+
+
+@compiled
+def _make_room(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> bool:
+    """Take out a unit whose upkeep is put off or late, and what is in its way in a random route.
+
+    In its way are all who have upkeep done there, and a short string. False, and nothing taken
+    out, when no unit wants for anything.
+    """
+    count = len(a.choosers)
+    shift, wisher = int(rng.random() * count), -1
+    for i in range(count):
+        u = a.choosers[(i + shift) % count]
+        if a.variant_price[s.variant[u]] > a.least_price[u]:
+            wisher = u
+            break
+    if wisher < 0 or a.cell_count[wisher] == 0:
+        return False
+    r = a.cell_order[wisher, int(rng.random() * a.cell_count[wisher])]
+    take_unit(a, s, undo, wisher)
+    if s.day[r, VISITS] == 0:
+        return True
+    at = 1 + int(rng.random() * s.day[r, STOPS])
+    node, nodes = s.node[r, at], len(a.node_unit)
+    if node < nodes:
+        _cut_string(
+            a, s, undo, rng, r, node, min(1 + int(rng.random() * MOST_ROOM), s.day[r, VISITS])
+        )
+    i = 1
+    while i <= s.day[r, STOPS]:
+        v = s.node[r, i]
+        if v < nodes and s.node_load[v] != a.load_first[a.node_unit[v]]:
+            take_unit(a, s, undo, a.node_unit[v])
+        else:
+            i += 1
+    return True
 
 
 @inlined

@@ -41,7 +41,7 @@ FIRST_TRIES = 8  # times a quarter as many rounds as sites, for what a first pla
 FULL_SHARE = 0.6  # share of all payload in use from which the search may overload on its way
 OVERLOAD = 0.05  # by how much of the payload
 OVERLOAD_LEGS = 10.0  # first price of a payload too much, in average legs
-OVERTIME_WEIGHT = 1.0  # first price of a second too late or too much in a week, in seconds
+OVERTIME_WEIGHT = 20.0  # first price of a second too late or too much in a week, in seconds
 
 
 @dataclass(frozen=True, slots=True)
