@@ -97,7 +97,7 @@ def test_a_supposition_is_compared_and_its_pages_show_it(client: TestClient) -> 
     found = client.get("/api/what-if").json()
     assert found["then"]["customers"] + found["then"]["off_street"] == 5
     assert client.get("/api/what-if.csv").text.startswith("figure,today,what_if")
-    assert "2 pools more within 161 m" in client.get("/what-if").text
+    assert "2 pools more within 100 m" in client.get("/what-if").text
     assert client.get("/api/hiring").status_code == 404
 
 
