@@ -129,6 +129,7 @@ def test_a_visit_is_entered_without_signal_and_sent_with_it(
     assert page.evaluate(KEPT_BY_THE_PHONE)
     page.context.set_offline(True)
     page.goto(phone_service.address + STOP)
+    page.reload()  # from what the phone keeps
     page.get_by_role("button", name="Start: I am at the gate").click()
     page.get_by_label("pH", exact=True).fill("7,4")
     page.get_by_label("Filter pressure", exact=True).fill("600")
