@@ -46,7 +46,7 @@ SOURCES = (
     "recreate",
     "anneal",
 )
-# To pass or slice an array counts its users, two fifths of the time; so none is made in there.
+# Counting the users of arrays that are passed and sliced took two fifths of the time.
 compiled = compiler(Path(__file__).parent, *SOURCES, counted=False)
 inlined = compiler(Path(__file__).parent, *SOURCES, counted=False, inline=True)
 
@@ -73,8 +73,7 @@ OF_STAMP = 0  # the route it is known of
 EXTRA_S, WHERE = 1, 2  # least extra cost and its position; position 0: no less than EXTRA_S
 MORE_WORK_S, MORE_OVER_S = 3, 4  # paid time and overtime that the position adds
 # Places of `Routes.counts`.
-STAMPS, INCOMPLETE = 0, 1  # stamps given out; units in place with a visit missing
-MARKS = 2  # marks given out
+STAMPS, INCOMPLETE, MARKS = 0, 1, 2  # stamps given out; units with a visit missing; marks given out
 # Places of `Routes.weight`: prices of what is too much.
 PER_GRAM, PER_SECOND = 0, 1
 
