@@ -15,10 +15,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from dispatch.day.field import Field
-from dispatch.day.kernel import NOWHERE, Orders, improve, insert_best, refresh, total_s
+from dispatch.day.kernel import NOWHERE, Orders, Scratch, improve, insert_best, refresh, total_s
 from dispatch.day.rest import Order
 
-ROUNDS = 20_000  # of each of our own searches
+ROUNDS = 40_000  # of each of our own searches
 GENERAL_ROUNDS = 150  # iterations of the general library
 MOST_STOPS = 60  # stops of one technician that the search can hold
 HOT_S = (200.0, 400.0)  # first temperature of each run, seconds of driving (measured)
@@ -52,6 +52,16 @@ def laid(f: Field, orders: Sequence[Order]) -> Orders:
     return o
 
 
+def _scratch(f: Field, orders: Sequence[Order]) -> Scratch:
+    old = laid(f, orders)
+    return Scratch(
+        old,
+        np.zeros(len(f.cell), dtype=np.int64),
+        np.zeros(len(f.place), dtype=np.int64),
+        np.zeros(old.node.shape[1] + 1, dtype=np.int64),
+    )
+
+
 def found_of(f: Field, o: Orders) -> Found:
     """What stands in the search's arrays, as a value."""
     orders = tuple(
@@ -71,12 +81,11 @@ def inserted(f: Field, base: Sequence[Order], wanted: Sequence[int]) -> Found:
     The dearest to leave out go first, then those that fewest can do.
     """
     o = laid(f, base)
-    touched = np.zeros(len(f.cell), dtype=np.int64)
-    row = np.zeros(o.node.shape[1] + 1, dtype=np.int64)
+    notes = _scratch(f, base)
     rng = np.random.Generator(np.random.PCG64(1))
     few = f.may.sum(axis=1)
     for node in sorted(wanted, key=lambda n: (-int(f.unplaced_s[n]), int(few[n]), n)):
-        insert_best(f, o, touched, row, node, rng, 0.0)
+        insert_best(f, o, notes.touched, notes.row, node, rng, 0.0)
     return found_of(f, o)
 
 
@@ -94,7 +103,7 @@ def own_search(
         return found_of(f, o)
     best = laid(f, start)
     rng = np.random.Generator(np.random.PCG64(seed))
-    improve(f, o, best, rng, rounds, hot_s, COLD_S)
+    improve(f, o, best, _scratch(f, start), rng, rounds, hot_s, COLD_S)
     return found_of(f, best)
 
 

@@ -15,7 +15,7 @@ import numpy.typing as npt
 from dispatch.compiled import compiler
 
 Ints = npt.NDArray[np.int64]
-compiled = compiler(Path(__file__).parent, "field", "kernel")
+compiled = compiler(Path(__file__).parent, "field", "kernel", counted=False)
 
 NEVER = 1 << 50  # cost of what cannot be
 # Columns of `Field.cell`; seconds of the day, grams, and places as rows of `Field.drive_s`.

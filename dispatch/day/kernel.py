@@ -47,11 +47,21 @@ class Orders(NamedTuple):
     cell_of: Ints  # (N,)
 
 
+class Scratch(NamedTuple):
+    """What a search writes its notes on; nothing compiled here makes an array."""
+
+    old: Orders  # the orders before the round
+    touched: Ints  # (R,) 1 where the round has changed the order
+    out: Ints  # (N,) nodes that look for a place
+    row: Ints  # (W + 1,) one order
+
+
 @compiled
 def improve(
     f: Field,
     o: Orders,
     best: Orders,
+    scratch: Scratch,
     rng: np.random.Generator,
     rounds: int,
     hot_s: float,
@@ -61,20 +71,11 @@ def improve(
 
     The temperature falls from `hot_s` to `cold_s` with the number of the round.
     """
-    count, cells = len(f.place), len(f.cell)
-    old = Orders(
-        o.node.copy(),
-        o.length.copy(),
-        o.cost_s.copy(),
-        o.wait_s.copy(),
-        o.end_s.copy(),
-        o.cell_of.copy(),
-    )
-    touched = np.zeros(cells, dtype=np.int64)
-    out = np.zeros(count, dtype=np.int64)
-    row = np.zeros(o.node.shape[1] + 1, dtype=np.int64)
+    old, touched, out, row = scratch.old, scratch.touched, scratch.out, scratch.row
+    cells = len(f.cell)
     now = total_s(f, o)
     least = now
+    _copy(o, old)
     _copy(o, best)
     for n in range(rounds):
         temperature = hot_s * (cold_s / hot_s) ** (n / rounds)
@@ -101,7 +102,9 @@ def improve(
 @compiled
 def total_s(f: Field, o: Orders) -> int:
     """Cost of all orders and of what is left out."""
-    total = o.cost_s.sum()
+    total = 0
+    for r in range(len(o.cost_s)):
+        total += o.cost_s[r]
     for v in range(len(f.place)):
         if o.cell_of[v] == NOWHERE:
             total += f.unplaced_s[v]
@@ -118,12 +121,18 @@ def refresh(f: Field, o: Orders, r: int) -> None:
 
 @compiled
 def _copy(one: Orders, other: Orders) -> None:
-    other.node[:] = one.node
-    other.length[:] = one.length
-    other.cost_s[:] = one.cost_s
-    other.wait_s[:] = one.wait_s
-    other.end_s[:] = one.end_s
-    other.cell_of[:] = one.cell_of
+    for r in range(len(one.length)):
+        _copy_order(one, other, r)
+    for v in range(len(one.cell_of)):
+        other.cell_of[v] = one.cell_of[v]
+
+
+@compiled
+def _copy_order(one: Orders, other: Orders, r: int) -> None:
+    for k in range(one.length[r]):
+        other.node[r, k] = one.node[r, k]
+    other.length[r] = one.length[r]
+    other.cost_s[r], other.wait_s[r], other.end_s[r] = one.cost_s[r], one.wait_s[r], one.end_s[r]
 
 
 @compiled
@@ -133,12 +142,9 @@ def _settle(o: Orders, old: Orders, touched: Ints, is_kept: bool) -> None:
     for r in range(len(touched)):
         if touched[r]:
             touched[r] = 0
-            target.node[r] = source.node[r]
-            target.length[r] = source.length[r]
-            target.cost_s[r] = source.cost_s[r]
-            target.wait_s[r] = source.wait_s[r]
-            target.end_s[r] = source.end_s[r]
-    target.cell_of[:] = source.cell_of
+            _copy_order(source, target, r)
+    for v in range(len(source.cell_of)):
+        target.cell_of[v] = source.cell_of[v]
 
 
 @compiled
