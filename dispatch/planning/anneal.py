@@ -264,10 +264,10 @@ def construct(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> Non
     """
     for r in range(len(s.day)):
         keep_cell(a, s, undo, r)
-    _settle(a, s, undo, rng)
     for u in range(len(s.variant)):
         if a.variant_missing[s.variant[u]] > 0:
             take_unit(a, s, undo, u)
+    _settle(a, s, undo, rng)
     count = undo.changed[1]
     order_units(a, undo, rng, count)
     for i in range(count):

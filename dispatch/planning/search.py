@@ -29,6 +29,7 @@ from dispatch.planning.routes import (
     nothing_to_undo,
 )
 from dispatch.planning.start import lay_routes, restore
+from dispatch.planning.variants import NEVER
 
 ITERATIONS_PER_SITE = 500  # enough for a plan within a few per cent of a long run (measured)
 FEWEST_ITERATIONS = 5_000
@@ -165,6 +166,7 @@ def _begin(
     undo = nothing_to_undo(s)
     if start is not None:
         lay_routes(problem, encoded, s, start)
+    construct(_as_usual(a), s, undo, rng)
     construct(a, s, undo, rng)
     is_warm = start is not None or _is_settled(problem)
     hot_s = _average_leg_s(s) * (WARM_SHARE if is_warm else 1.0)
@@ -172,6 +174,19 @@ def _begin(
     run = _Run(a, s, undo, best_of(a, s), rng, hot_s)
     run.place_the_rest()
     return run
+
+
+def _as_usual(a: Arrays) -> Arrays:
+    """The week in which nobody leaves the cells that cost least: the usual ones, or all open.
+
+    What begins there leaves it where that pays; what begins elsewhere seldom finds it back, since
+    the place has been filled meanwhile.
+    """
+    is_least = a.cell_price == a.cell_price.min(axis=1, keepdims=True)
+    is_open = is_least & (a.cell_price < NEVER)
+    return a._replace(
+        cell_price=np.where(is_open, a.cell_price, NEVER), cell_count=is_open.sum(axis=1)
+    )
 
 
 def _is_settled(problem: Problem) -> bool:

@@ -8,6 +8,7 @@ from dispatch.planning.problem import Problem
 from dispatch.planning.search import search
 
 PROBE_S = 0.5  # CPU seconds in which the rate of rounds is measured, at least
+PROBE_SHARE = 0.05  # and this share of all: a short search is not as fast as a long one
 
 
 def rounds_in(problem: Problem, seconds: float, seed: int = 1) -> int:
@@ -20,9 +21,9 @@ def rounds_in(problem: Problem, seconds: float, seed: int = 1) -> int:
     rounds = 250
     while True:
         used = _cpu_s(problem, seed, rounds) - first_s
-        if used > PROBE_S:
+        if used > max(PROBE_S, PROBE_SHARE * seconds):
             break
-        rounds *= 4
+        rounds *= 2
     left_s = end - time.process_time() - first_s
     return max(0, int(rounds / used * left_s))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from itertools import permutations, product
 
@@ -18,7 +19,7 @@ from dispatch.planning.progress import Progress
 from dispatch.planning.score import cost_s
 from dispatch.planning.search import Assignment, search
 from dispatch.planning.week import plan_problem, write_plan
-from tests.planning.weeks import MON, NOON, THU, TUE, cell, demand, on_a_line, problem
+from tests.planning.weeks import MON, NOON, THU, TUE, cell, demand, on_a_line, problem, where
 
 # burma14 of TSPLIB (G. Reinelt, "TSPLIB - A Traveling Salesman Problem Library", ORSA Journal on
 # Computing 3, 1991): 14 towns, latitude and longitude as DDD.MM; optimal tour 3323.
@@ -131,21 +132,21 @@ def every_assignment(week: Problem) -> Iterator[Assignment]:
     ]
     for choice in product(*(options for _, _, options in slots)):
         groups: list[list[Placed]] = [[] for _ in week.cells]
-        for (n, visit, _), where in zip(slots, choice, strict=True):
-            if where is not None:
-                groups[where].append(Placed(n, visit, ()))
+        for (n, visit, _), at in zip(slots, choice, strict=True):
+            if at is not None:
+                groups[at].append(Placed(n, visit, ()))
         for orders in product(*(permutations(group) for group in groups)):
             yield Assignment(tuple(orders), 0, 0)
 
 
 def could_stand(week: Problem, assignment: Assignment) -> bool:
     """A quick look that leaves out most assignments before they are written down."""
-    for where, order in zip(week.cells, assignment.routes, strict=True):
+    for truck, order in zip(week.cells, assignment.routes, strict=True):
         for placed in order:
             one = week.demands[placed.demand]
-            if all(where.day != pattern[placed.visit] for pattern in one.patterns):
+            if all(truck.day != pattern[placed.visit] for pattern in one.patterns):
                 return False
-            if not one.skills <= where.skills:
+            if not one.skills <= truck.skills:
                 return False
     return True
 
@@ -198,6 +199,31 @@ def test_the_same_seed_gives_the_same_plan() -> None:
     """A dispatcher who plans again gets the plan she has seen."""
     week = company(40, 2)
     assert plan_problem(week, seed=5, iterations=600) == plan_problem(week, seed=5, iterations=600)
+
+
+def used_to(week: Problem, plan: WeekPlan) -> Problem:
+    """The week in which every customer is used to what a plan gives it, at a low price."""
+    found = where(plan)
+    demands = []
+    for one in week.demands:
+        cells = [found[visit] for visit in one.visit_ids]
+        weekdays = frozenset(day.weekday() for _, day in cells)
+        demands.append(
+            replace(one, usual_technician_id=cells[0][0], usual_weekdays=weekdays)
+            if len({who for who, _ in cells}) == 1
+            else one
+        )
+    prices = replace(week.prices, technician_change_s=30, day_change_s=60)
+    return replace(week, demands=tuple(demands), prices=prices)
+
+
+def test_the_search_begins_with_everybody_at_the_usual_place() -> None:
+    """A place that another customer has taken first is seldom found back at a low price."""
+    week = used_to(company(40, 2), plan_problem(company(40, 2), iterations=1500))
+    first = plan_problem(week, iterations=0)
+    assert sum(one.usual_technician_id is not None for one in week.demands) > 30
+    assert not first.unplaced
+    assert not first.changes
 
 
 def test_another_seed_searches_elsewhere() -> None:
