@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date
+from functools import cache
 from typing import Any, cast
 
-from sqlalchemy import ColumnElement, ForeignKeyConstraint, Table, UniqueConstraint
+from sqlalchemy import ColumnElement, Executable, ForeignKeyConstraint, Table, UniqueConstraint
 from sqlalchemy import select as select_columns
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlmodel import Field, Session, SQLModel
@@ -167,10 +168,13 @@ def write_rows(session: Session, row: type[SQLModel], rows: Sequence[dict[str, A
     """Insert rows given as columns; one whose primary key is taken replaces what is there."""
     if not rows:
         return
-    table = table_of(row)
     is_sqlite = session.get_bind().dialect.name == "sqlite"
+    session.execute(_replacing(table_of(row), is_sqlite), rows)
+
+
+@cache
+def _replacing(table: Table, is_sqlite: bool) -> Executable:
+    """The statement that inserts or replaces; making it takes longer than running it."""
     adding = sqlite.insert(table) if is_sqlite else postgresql.insert(table)
     others = {c.name: adding.excluded[c.name] for c in table.columns if not c.primary_key}
-    session.execute(
-        adding.on_conflict_do_update(index_elements=list(table.primary_key), set_=others), rows
-    )
+    return adding.on_conflict_do_update(index_elements=list(table.primary_key), set_=others)
