@@ -12,6 +12,7 @@ import uuid
 from collections.abc import Callable
 
 import structlog
+from anyio import BrokenResourceError
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import Request
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -63,6 +64,8 @@ class Watch:
         try:
             await self.app(scope, receive, send)
         except Exception as error:
+            if has_begun() and _has_hung_up(error):
+                return
             told = told_of(error)
             if told is None or has_begun():
                 raise
@@ -87,3 +90,8 @@ class Watch:
             status=status,
             ms=round(1000 * seconds, 1),
         )
+
+
+def _has_hung_up(error: Exception) -> bool:
+    """Whether the reader of a stream went away while an event was on its way, and that is all."""
+    return isinstance(error, ExceptionGroup) and error.split(BrokenResourceError)[1] is None
