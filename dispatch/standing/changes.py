@@ -69,10 +69,10 @@ def announced(
             if change is None or not stop.visit_id.startswith(f"{stop.site_id}/"):
                 continue  # one-off work has no standing route
             departure = departures.pop(stop.visit_id, None)
-            besides = (
-                _(" Besides, this week: {reason}").format(reason=departure.reason)
+            said = (
+                _("Changed for good from {since}: {why} Besides, this week: {reason}")
                 if departure
-                else ""
+                else _("Changed for good from {since}: {why}")
             )
             who = names.get(route.technician_id, route.technician_id)
             told.append(
@@ -81,8 +81,10 @@ def announced(
                     stop.site_id,
                     change.old.words(names),
                     f"{who}, {WEEKDAYS[route.day.weekday()]}",
-                    _("Changed for good from {since}: {why}{besides}").format(
-                        since=change.from_on, why=change.why, besides=besides
+                    said.format(
+                        since=change.from_on,
+                        why=change.why,
+                        reason=departure.reason if departure else "",
                     ),
                 )
             )

@@ -1,14 +1,14 @@
 """How much a second week moves customers, and what keeping them costs in driving.
 
     python -m tests.bench.consistency [--seconds 60] [--seed 0] [--runs 3]
-                                      [--prices 30/60 60/120] [400/8 ...]
+                                      [--first 4] [--prices 30/60 60/120] [400/8 ...]
 
-The first week of a made-up company is planned freely; its plan is what customers are used to. In
-the second week there are three new customers for every hundred, and two are on hold. It is planned
-with each pair of prices (seconds of driving for another technician and another day; the first is
-what the settings say) and freely, in equal numbers of rounds, which take so many CPU seconds, from
-several seeds. There is no upkeep to choose: all plans do the same work, and pay for driving and
-waiting alike.
+The first week of a made-up company is planned freely, in `--first` times as many rounds as the
+second, as standing routes are designed; its plan is what customers are used to. In the second week
+there are three new customers for every hundred, and two are on hold. It is planned with each pair
+of prices (seconds of driving for another technician and another day; the first is what the settings
+say) and freely, in equal numbers of rounds, which take so many CPU seconds, from several seeds.
+There is no upkeep to choose: all plans do the same work, and pay for driving and waiting alike.
 
 Printed are the customers that moved (a visit on another day than in the first week, or with another
 technician where there was one) as a share of those who had a first week, and driving, each as the
@@ -28,6 +28,7 @@ from dispatch.planning.plan import WeekPlan
 from dispatch.planning.problem import Demand, Prices, Problem
 from dispatch.planning.warm import compile_search
 from dispatch.planning.week import plan_problem
+from dispatch.standing.design import LONGER
 from tests.bench.budget import rounds_in
 from tests.bench.company import HOUR, Size, company
 
@@ -130,13 +131,15 @@ def row(name: str, found: Sequence[Outcome], free: Sequence[Outcome], old: int) 
     )
 
 
-def run(size: Size, seconds: float, seed: int, runs: int, pairs: Sequence[Pair]) -> None:
+def run(
+    size: Size, seconds: float, seed: int, runs: int, longer: float, pairs: Sequence[Pair]
+) -> None:
     """Plan both weeks and print how they differ."""
     new = round(NEW_SHARE * size.sites)
     everyone = company(Size(size.sites + new, size.technicians), seed, upkeep=False)
     before = replace(everyone, demands=everyone.demands[: size.sites])
     rounds = rounds_in(before, seconds)
-    used_to = habits(planned(before, rounds, seed=0))
+    used_to = habits(planned(before, round(longer * rounds), seed=0))
     second = replace(everyone, demands=everyone.demands[HOLDS:])
     steady = replace(
         second,
@@ -161,13 +164,16 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=0, help="of the company")
     parser.add_argument("--runs", type=int, default=3, help="plans from seeds 1, 2 ...")
     parser.add_argument(
+        "--first", type=float, default=LONGER, help="rounds of the first week, times the others'"
+    )
+    parser.add_argument(
         "--prices", type=Pair.parse, nargs="*", default=[USUAL], help="seconds: technician/day"
     )
     parser.add_argument("sizes", nargs="*", default=["400/8"])
     words = parser.parse_args()
     compile_search()
     for size in map(Size.parse, words.sizes):
-        run(size, words.seconds, words.seed, words.runs, words.prices)
+        run(size, words.seconds, words.seed, words.runs, words.first, words.prices)
 
 
 if __name__ == "__main__":
