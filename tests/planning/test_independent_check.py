@@ -63,9 +63,14 @@ all_weeks = st.one_of(weeks(), seeds.map(small_week), seeds.map(small_week).flat
 def judged(week: Problem, plan: WeekPlan) -> Counter[Finding]:
     """What the check finds, in the words of the second judge."""
     return Counter(
-        (one.rule, named(one), one.technician_id, one.day, round(one.amount, 6))
+        (one.rule, named(one), one.technician_id, one.day, written(one.amount))
         for one in violations(week, plan)
     )
+
+
+def written(amount: float) -> float:
+    """An amount in twelve digits: the price of what is forbidden has more than a float can hold."""
+    return float(f"{amount:.12g}")
 
 
 def named(one: Violation) -> str:
@@ -76,7 +81,7 @@ def named(one: Violation) -> str:
 def second(week: Problem, plan: WeekPlan) -> Counter[Finding]:
     found: Counter[Finding] = Counter()
     for (*words, amount), times in findings(week, plan).items():
-        found[(*words, round(amount, 6))] += times  # type: ignore[index]
+        found[(*words, written(amount))] += times  # type: ignore[index]
     return found
 
 
