@@ -1,15 +1,27 @@
-"""Which database the tests run on.
+"""Which database the tests run on, and in which order.
 
 Without `--database` they use SQLite, and those marked `both_databases` use PostgreSQL as well.
+
+Two workers take file by file from the list of tests, so what takes long stands at its head, and
+folders whose files share something costly, as a browser and a service, stay together.
 """
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 
 import pytest
 
 from tests.databases import POSTGRESQL, SQLITE, in_use
+
+FIRST = (
+    "tests/api/jobs/test_compiling.py",  # compiles the search for everybody on a new machine,
+    "tests/test_house.py",  # while the other worker does this, which needs none of it
+    "tests/browser/",
+    "tests/api/jobs/",
+    "tests/test_cli",
+)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -22,11 +34,21 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Declare the marks."""
+    """Declare the marks; let processes that tests start find byte code and not make it again."""
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
     config.addinivalue_line("markers", "both_databases: run on SQLite and on PostgreSQL")
     config.addinivalue_line(
         "markers", "sqlite_only: about SQLite, or a process that knows no other"
     )
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Put what takes long first."""
+    items.sort(key=lambda item: _rank(item.nodeid))
+
+
+def _rank(place: str) -> int:
+    return next((n for n, start in enumerate(FIRST) if place.startswith(start)), len(FIRST))
 
 
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:

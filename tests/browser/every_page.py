@@ -110,16 +110,14 @@ def places_in(settings: Settings, week: IsoWeek) -> dict[str, str]:
     }  # fmt: skip
 
 
-def open_page(
-    browser: Browser, base: str, cookies: list[Any], one: PageOf, *, width: int, scheme: str
-) -> tuple[Page, list[str]]:
-    """Open a page, and what the browser and we find wrong with it, one line for each fault."""
-    page = browser.new_page(
-        viewport={"width": width, "height": HEIGHTS[width]},
-        color_scheme=scheme,  # type: ignore[arg-type]
-        reduced_motion="reduce",
-    )
+def page_for_all(browser: Browser, cookies: list[Any]) -> tuple[Page, list[str]]:
+    """A page in which others are opened one after another, and the list of what it complains of.
+
+    One for all has read scripts and styles before, and what axe-core needs is sent to it once.
+    """
+    page = browser.new_page(reduced_motion="reduce")
     page.context.add_cookies(cookies)
+    page.add_init_script(AXE_SCRIPT)
     faults: list[str] = []
     page.on("pageerror", lambda error: faults.append(f"script: {error}"))
     page.on(
@@ -128,18 +126,28 @@ def open_page(
             faults.append(f"console: {said.text}") if said.type in {"error", "warning"} else None
         ),
     )
+    return page, faults
+
+
+def open_page(
+    page: Page, said: list[str], base: str, one: PageOf, *, width: int, scheme: str
+) -> list[str]:
+    """Open `one` in `page`, which says `said`; what is wrong with it, one line for each fault."""
+    page.set_viewport_size({"width": width, "height": HEIGHTS[width]})
+    page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+    said.clear()
     try:
         answer = page.goto(base + one.address, timeout=PATIENCE_MS)
     except PlaywrightTimeout:
-        return page, [f"did not load within {PATIENCE_MS // 1000} s"]
+        return [f"did not load within {PATIENCE_MS // 1000} s"]
+    found = look_at(page)
     if answer is None or answer.status != 200:
-        faults.append(f"answered {answer.status if answer else 'nothing'}")
-    return page, faults + look_at(page)
+        found.append(f"answered {answer.status if answer else 'nothing'}")
+    return [*said, *found]
 
 
 def look_at(page: Page) -> list[str]:
     """What is wrong with what stands in the browser: serious findings, and scrolling sideways."""
-    page.evaluate(AXE_SCRIPT)
     faults = [
         f"{one['impact']} {one['id']}: {'; '.join(one['where'])}"
         for one in page.evaluate(FINDINGS)
@@ -198,17 +206,14 @@ def main() -> None:
     given.folder.mkdir(parents=True, exist_ok=True)
     with serving(settings.data_dir, settings.today()) as base, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=chromium_path(), args=list(SWITCHES))
+        page, said = page_for_all(browser, [{**cookie, "url": base}])
         for width in map(int, given.widths.split(",")):
             for scheme in given.schemes.split(","):
-                cookies = [{**cookie, "url": base}]
                 for one in pages:
-                    page, faults = open_page(
-                        browser, base, cookies, one, width=width, scheme=scheme
-                    )
+                    faults = open_page(page, said, base, one, width=width, scheme=scheme)
                     page.wait_for_timeout(300)  # ms; the map is drawn after the page has loaded
                     file = given.folder / f"{one.name}-{width}-{scheme}.png"
                     page.screenshot(path=file, full_page=True)
-                    page.close()
                     for fault in faults:
                         sys.stdout.write(f"{one.address} {width} {scheme}: {fault}\n")
                     sys.stdout.flush()

@@ -16,7 +16,15 @@ from playwright.sync_api import Browser, Page
 
 from api.callers import COOKIE
 from tests.browser.conftest import serving
-from tests.browser.every_page import SCHEMES, WIDTHS, PageOf, open_page, pages_of, places_in
+from tests.browser.every_page import (
+    SCHEMES,
+    WIDTHS,
+    PageOf,
+    open_page,
+    page_for_all,
+    pages_of,
+    places_in,
+)
 from tests.signed_in import session_of
 from tests.town import TODAY, WEEK, planned_company
 
@@ -63,12 +71,11 @@ def looked(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Looked]:
 def test_every_page_fits_and_has_no_serious_finding(chromium: Browser, looked: Looked) -> None:
     """A page nobody thought of when it was made must not be the one that cannot be read."""
     faults = []
+    page, said = page_for_all(chromium, looked.cookies)
     for one, (width, scheme) in zip(looked.pages, cycle(product(WIDTHS, SCHEMES)), strict=False):
-        page, found = open_page(
-            chromium, looked.base, looked.cookies, one, width=width, scheme=scheme
-        )
-        page.close()
+        found = open_page(page, said, looked.base, one, width=width, scheme=scheme)
         faults += [f"{one.address} {width} px {scheme}: {fault}" for fault in found]
+    page.close()
     assert not faults, "\n".join(faults)
 
 
@@ -77,13 +84,13 @@ def test_what_can_be_done_on_a_page_can_be_done_by_keyboard(
 ) -> None:
     """Tab reaches every control, and it is to be seen where one is."""
     faults = []
+    page = chromium.new_page(viewport={"width": 1440, "height": 900})
+    page.context.add_cookies(looked.cookies)
     for one in looked.pages:
         if one.route in BY_KEYBOARD:
-            page = chromium.new_page(viewport={"width": 1440, "height": 900})
-            page.context.add_cookies(looked.cookies)
             page.goto(looked.base + one.address)
             faults += [f"{one.address}: {fault}" for fault in walk(page)]
-            page.close()
+    page.close()
     assert not faults, "\n".join(faults)
 
 

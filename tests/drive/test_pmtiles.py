@@ -46,6 +46,7 @@ def test_every_tile_is_found_through_leaf_directories(tmp_path: Path) -> None:
     with sqlite3.connect(source) as tiles:
         tiles.execute("CREATE TABLE metadata (name, value)")
         tiles.execute("CREATE TABLE tiles (zoom_level, tile_column, tile_row, tile_data)")
+        tiles.execute("CREATE INDEX one ON tiles (zoom_level, tile_column, tile_row)")
         layers = {"vector_layers": [{"id": "map", "fields": {}}]}
         tiles.execute("INSERT INTO metadata VALUES ('json', ?)", (json.dumps(layers),))
         for x in range(128):

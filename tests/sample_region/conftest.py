@@ -17,9 +17,11 @@ AS_OF = date(2026, 11, 25)  # a Wednesday
 
 
 @pytest.fixture(scope="package")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def folder(town: Town, tmp_path_factory: pytest.TempPathFactory) -> Path:
     written = tmp_path_factory.mktemp("region")
-    sample_region.write(written, AS_OF)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("sample_region.folder.draw_town", lambda _size: town)
+        sample_region.write(written, AS_OF)
     return written
 
 

@@ -157,7 +157,7 @@ def test_closing_the_service_stops_a_build(planned: Company, slow_map: Path) -> 
 
 def test_a_build_of_a_killed_service_begins_again(planned: Company, tmp_path: Path) -> None:
     """kill -9 in the middle; an upload that no job had got yet is cleared away."""
-    extract = write_grid(tmp_path / "grid.osm", 120)  # built twice: still longer than a kill takes
+    extract = write_grid(tmp_path / "grid.osm", 80)  # built twice: still longer than a kill takes
     program = f"""
         import shutil, time
         from pathlib import Path
@@ -199,6 +199,6 @@ def test_a_build_of_a_killed_service_begins_again(planned: Company, tmp_path: Pa
         ended = wait_for(client, job, "done", "failed")
         assert (ended["state"], ended["detail"]) == ("done", "")
         assert ended["attempt"] > 1
-        # 120 streets each way, each of 119 pieces and two directions
-        assert edges(client) == 120 * 119 * 4
+        # 80 streets each way, each of 79 pieces and two directions
+        assert edges(client) == 80 * 79 * 4
     assert left_behind(planned) == []
