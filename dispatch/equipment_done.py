@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import UTC, date, datetime, tzinfo
 
+from dispatch.clock import is_of_day
 from dispatch.equipment import (
     Anode,
     CoverState,
@@ -88,7 +89,8 @@ def with_clean_pressure(
     equipment
         The register, already moved by the day's upkeep.
     readings
-        Readings of this site; only pressures of the day of the last cleaning are looked at.
+        Readings of this site; only pressures of the day of the last cleaning are looked at, and
+        of the night after it, because a visit of a night shift is of the day before.
     zone
         Time zone that says on which day a reading was taken.
     """
@@ -98,7 +100,7 @@ def with_clean_pressure(
     taken = [
         one
         for one in readings
-        if one.at.astimezone(zone).date() == media.cleaned_on
+        if is_of_day(one.at.astimezone(zone), media.cleaned_on)
         and one.reading.kind in (ReadingKind.FILTER_PRESSURE, ReadingKind.PUMP_SPEED)
     ]
     pressures = [one for one in taken if one.reading.kind is ReadingKind.FILTER_PRESSURE]

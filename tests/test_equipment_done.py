@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta, timezone
 
 import pytest
@@ -171,11 +172,18 @@ def test_a_worse_pressure_never_becomes_the_norm() -> None:
 
 
 def test_the_day_of_a_reading_is_the_local_one() -> None:
-    """Half past one in the night, UTC, is the afternoon before in Arizona."""
+    """Half past seven in the evening, UTC, is half past twelve in Arizona, and the night is over.
+
+    Half past one in the afternoon, UTC, is early morning there: still the night shift of the day
+    before, to which the visit and its cleaning belong.
+    """
     fresh = Equipment(filter=Filter(Media.SAND, OLD, cleaned_on=DAY))
-    at = datetime(2026, 11, 25, 1, 30, tzinfo=UTC)
+    at = datetime(2026, 11, 25, 13, 30, tzinfo=UTC)
     late = ReadingAt("S1", at, Reading(ReadingKind.FILTER_PRESSURE, 124))
     assert with_clean_pressure(fresh, [late]) == fresh
-    local = with_clean_pressure(fresh, [late], timezone(timedelta(hours=-7))).filter
+    arizona = timezone(timedelta(hours=-7))
+    too_late = replace(late, at=at + timedelta(hours=6))
+    assert with_clean_pressure(fresh, [too_late], arizona) == fresh
+    local = with_clean_pressure(fresh, [late], arizona).filter
     assert local is not None
     assert local.clean_kpa == 124

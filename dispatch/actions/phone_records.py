@@ -12,6 +12,7 @@ from typing import Any
 
 from sqlmodel import Session
 
+from dispatch.actions.record_moves import has_known_moves
 from dispatch.actions.records import correct_record, one_record
 from dispatch.actions.take_in import Outcome, take_in_record
 from dispatch.day.events import EventKind
@@ -95,6 +96,7 @@ def _withdraw(session: Session, settings: Settings, entry: Entry) -> RecordKept:
         return RecordKept()
     if not _is_own(session, settings, entry, entry.record_id):
         return RecordKept(words=_("The record is that of another visit and stays as it is."))
+    is_known = has_known_moves(session, before)
     empty: dict[str, Any] = {
         name: [] for name in ("readings", "work", "products", "upkeep", "seen", "parts_to_order")
     }
@@ -105,7 +107,7 @@ def _withdraw(session: Session, settings: Settings, entry: Entry) -> RecordKept:
         )
     except InvalidValue as error:
         return RecordKept(words=_("The record stays as it is: {error}").format(error=error))
-    return RecordKept(is_kept=True, words=_(LEFT_AS_IT_IS) if before.upkeep else "")
+    return RecordKept(is_kept=True, words="" if is_known else _(LEFT_AS_IT_IS))
 
 
 def _held(record: Mapping[str, Any], now: datetime) -> dict[str, str]:

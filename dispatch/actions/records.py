@@ -12,12 +12,12 @@ from typing import Any
 
 from sqlmodel import Session
 
+from dispatch.actions.record_moves import has_known_moves, without_record
 from dispatch.actions.take_in import (
     Outcome,
     TakenIn,
     known_about,
     settle_tested,
-    site_after,
     take_in_record,
 )
 from dispatch.errors import InvalidValue, NotFound
@@ -27,9 +27,11 @@ from dispatch.records.content import content_of, digest_of, plain, record_of
 from dispatch.records.follow_ups import FollowUp, follow_ups_of
 from dispatch.records.photos import Photo, photo_of
 from dispatch.records.record import VisitRecord
+from dispatch.records.site_after import site_after
 from dispatch.settings import Settings
 from dispatch.sites import Site
 from dispatch.store.book import read_some_sites, write_sites
+from dispatch.store.equipment_moves import moves_between, write_moves
 from dispatch.store.record_history import read_history
 from dispatch.store.record_lists import (
     Aside,
@@ -102,6 +104,10 @@ def correct_record(
 ) -> KeptRecord:
     """Correct a record; what it said before stays readable with who changed it, when and why.
 
+    What it had changed in the register of the site's equipment is taken back first, so that the
+    register is as if the record had said from the beginning what it says now. What somebody
+    changed there since stays.
+
     Parameters
     ----------
     fields
@@ -137,9 +143,13 @@ def correct_record(
     known = known_about(session, settings, [record])
     check_record(record, known)
     site = read_some_sites(session, [record.site_id])[record.site_id]
-    moved = site_after(site, record, settings)
+    base, moves = without_record(session, settings, site, record_id)
+    moved = site_after(base, record, settings.zone)
+    if has_known_moves(session, before.record):
+        moves[record_id] = moves_between(base.equipment, moved.equipment)
     after = KeptRecord(record, before.version + 1, odd_about(record, known), before.received_at)
     write_records(session, [after], settings.zone, changed_by=by, reason=reason, now=settings.now())
+    write_moves(session, moves)
     write_follow_ups(session, [record.id], list(follow_ups_of(record)))
     settle_tested(session, [record.site_id])
     write_sites(session, [_with_last_visit(session, site, moved, before.record)])

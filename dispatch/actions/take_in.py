@@ -8,23 +8,23 @@ site's last visit and, by the upkeep it names, the register of its equipment.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from enum import StrEnum
 
 from sqlmodel import Session
 
-from dispatch.equipment_done import equipment_after, with_clean_pressure
 from dispatch.errors import DispatchError, InvalidValue, RecordConflict
 from dispatch.one_offs import work_id_of
 from dispatch.records.checks import Known, check_record, odd_about
 from dispatch.records.content import digest_of, plain, record_of
 from dispatch.records.follow_ups import UNSAFE, FollowUp, follow_ups_of
-from dispatch.records.history import readings_at
 from dispatch.records.record import VisitRecord
+from dispatch.records.site_after import site_after
 from dispatch.settings import Settings
 from dispatch.sites import Site
 from dispatch.store.book import read_some_sites, write_sites
+from dispatch.store.equipment_moves import Moves, moves_between, write_moves
 from dispatch.store.record_history import read_first_within
 from dispatch.store.record_lists import (
     Aside,
@@ -71,6 +71,7 @@ class _Judged:
     content: object
     record: VisitRecord | None = None
     error: DispatchError | None = None
+    moves: Moves = field(default_factory=dict)
 
 
 def take_in_record(session: Session, settings: Settings, content: object) -> TakenIn:
@@ -92,6 +93,7 @@ def take_in_records(
     digests = read_digests(session, [one.id for one in records])
     now = settings.now()
     kept: list[KeptRecord] = []
+    moves: dict[str, Moves] = {}
     answers: list[TakenIn] = []
     for one in judged:
         one = _checked(one, known, sites, digests, settings)  # noqa: PLW2901
@@ -105,8 +107,11 @@ def take_in_records(
         digests[record.id] = {digest_of(record)}
         flags = odd_about(record, known)
         kept.append(KeptRecord(record, 1, flags, now))
+        if one.moves or record.upkeep:
+            moves[record.id] = one.moves
         answers.append(TakenIn(Outcome.KEPT, record.id, flags, follow_ups_of(record)))
     _keep(session, settings, kept, sites)
+    write_moves(session, moves)
     return answers
 
 
@@ -140,31 +145,6 @@ def known_about(session: Session, settings: Settings, records: Sequence[VisitRec
     )
 
 
-def site_after(site: Site, record: VisitRecord, settings: Settings) -> Site:
-    """The site as a record leaves it: its last visit, and the dates of its equipment.
-
-    Raises
-    ------
-    InvalidValue
-        When the record names upkeep that is not known or does not fit the equipment.
-    """
-    if record.skipped:
-        return site
-    equipment = site.equipment
-    for done in record.upkeep:
-        equipment = equipment_after(equipment, done)
-    media = equipment.filter
-    if media is not None and media.cleaned_on == record.day:
-        points = readings_at(record, settings.zone)
-        equipment = with_clean_pressure(equipment, points, settings.zone)
-    last = site.plan.last_visit_on
-    plan = site.plan
-    regular = not work_id_of(record.visit_id or "")  # a follow-up must not push the route aside
-    if regular and (last is None or record.day > last):
-        plan = replace(plan, last_visit_on=record.day)
-    return replace(site, plan=plan, equipment=equipment)
-
-
 def _parsed(settings: Settings, sent: object) -> _Judged:
     content = plain(sent)
     try:
@@ -190,10 +170,11 @@ def _checked(
         return replace(one, error=_conflict(record))
     try:
         check_record(record, known)
-        sites[record.site_id] = site_after(sites[record.site_id], record, settings)
+        before = sites[record.site_id]
+        sites[record.site_id] = after = site_after(before, record, settings.zone)
     except InvalidValue as error:
         return replace(one, error=error)
-    return one
+    return replace(one, moves=moves_between(before.equipment, after.equipment))
 
 
 def _conflict(record: VisitRecord) -> RecordConflict:

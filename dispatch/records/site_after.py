@@ -1,0 +1,37 @@
+"""How a record moves its site: the last visit, and the register of equipment."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import tzinfo
+
+from dispatch.equipment_done import equipment_after, with_clean_pressure
+from dispatch.one_offs import work_id_of
+from dispatch.records.history import readings_at
+from dispatch.records.record import VisitRecord
+from dispatch.sites import Site
+
+
+def site_after(site: Site, record: VisitRecord, zone: tzinfo) -> Site:
+    """The site as a record leaves it: its last visit, and the dates of its equipment.
+
+    Raises
+    ------
+    InvalidValue
+        When the record names upkeep that is not known or does not fit the equipment.
+    """
+    if record.skipped:
+        return site
+    equipment = site.equipment
+    for done in record.upkeep:
+        equipment = equipment_after(equipment, done)
+    media = equipment.filter
+    if media is not None and media.cleaned_on == record.day:
+        points = readings_at(record, zone)
+        equipment = with_clean_pressure(equipment, points, zone)
+    last = site.plan.last_visit_on
+    plan = site.plan
+    regular = not work_id_of(record.visit_id or "")  # a follow-up must not push the route aside
+    if regular and (last is None or record.day > last):
+        plan = replace(plan, last_visit_on=record.day)
+    return replace(site, plan=plan, equipment=equipment)
