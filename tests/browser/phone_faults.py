@@ -22,12 +22,15 @@ from playwright.sync_api import Error as BrowserError
 from api.callers import COOKIE
 from dispatch.actions.day import history
 from dispatch.actions.phone_entries import entries_of
+from dispatch.day.events import OF_VISIT, DayEvent, EventKind
+from dispatch.store.phone_entries import KeptEntry
 from dispatch.store.records import read_records
 from tests.browser.phone_company import PhoneService
 from tests.town import MONDAY, Company
 
 ENTRIES = "**/api/phone/entries"
 VISITS = ("S1/2026-W49/1", "S2/2026-W49/1")
+OF_PHONES = OF_VISIT | {EventKind.NOTE, EventKind.SHIFT_STARTED}
 LEAVES_SENT_MS = 20_000  # milliseconds for the last sending on a busy machine
 
 ENTER = """async (contents) => {
@@ -265,7 +268,8 @@ def phones(browser: Browser, service: PhoneService) -> Iterator[Callable[[int], 
 def faults_found(company: Company, run: Faults, left: dict[str, Any]) -> list[str]:
     """What is wrong after a sequence; empty where nothing was lost, doubled or out of order."""
     with company.reading() as session:
-        taken = [one for one in entries_of(session) if one.phone == left["phone"]]
+        everything = entries_of(session)
+        taken = [one for one in everything if one.phone == left["phone"]]
         events = history(session, company.settings, MONDAY)
         records = [one.record.id for one in read_records(session, company.settings.zone)]
     ids = [one.id for one in taken]
@@ -279,11 +283,13 @@ def faults_found(company: Company, run: Faults, left: dict[str, Any]) -> list[st
     if [one.number for one in taken] != sorted(one.number for one in taken):
         found.append("entries were taken out of their order")
     place = {name: n for n, name in enumerate(run.attempted)}
-    if [place[one] for one in ids] != sorted(place[one] for one in ids):
+    places = [place[one] for one in ids if one in place]
+    if places != sorted(places):
         found.append("entries were taken in another order than that of entering")
     of_run = [event.id for event in events if event.id in set(run.attempted)]
     if of_run != ids:
         found.append(f"{len(ids)} entries made {len(of_run)} events, or in another order")
+    found += _strays(everything, events, records)
     wanted = {one.content["record"]["id"] for one in taken if one.content.get("record")}
     own = [one for one in records if one in run.records]
     if sorted(own) != sorted(wanted):
@@ -291,3 +297,12 @@ def faults_found(company: Company, run: Faults, left: dict[str, Any]) -> list[st
     if [one for one in left["all"] if one["state"] != "sent"]:
         found.append("the phone believes that something is not sent")
     return found
+
+
+def _strays(everything: list[KeptEntry], events: list[DayEvent], records: list[str]) -> list[str]:
+    """What was made of entries a second time, under ids that no entry has."""
+    of_phones = {one.id for one in events if one.kind in OF_PHONES and one.technician_id == "T1"}
+    sent = {one.content["record"]["id"] for one in everything if one.content.get("record")}
+    more_events, more_records = of_phones - {one.id for one in everything}, set(records) - sent
+    found = [f"{len(more_events)} events that no entry made"] if more_events else []
+    return [*found, f"{len(more_records)} records of no entry"] if more_records else found
