@@ -18,7 +18,7 @@ from dispatch.day.events import DayEvent, EventKind
 from dispatch.day.moments import seconds_of
 from dispatch.day.options import Choice
 from dispatch.day.rest import RepairPrices, field_of
-from dispatch.day.situation import situation
+from dispatch.day.situation import dropping, situation
 from dispatch.day.standing import Standing, stand_all
 from dispatch.day.state import HAPPENED, DayState, Gone, StopState, VisitNow, noting
 from dispatch.day.triggers import RunningLate
@@ -74,6 +74,8 @@ def take_option(
         if technician_id not in standings or (before is None and not visits):
             continue
         standing = standings[technician_id]
+        if standing.on_way is not None and standing.on_way.work.visit_id not in visits:
+            standing = dropping(standing, standing.on_way, now_s)
         own = [works[one] for one in visits]
         route = route_of(standing, own, before.route if before else None, roads)
         old = tuple(one.work.visit_id for one in standings[technician_id].ahead)
@@ -86,6 +88,11 @@ def take_option(
         return ()
     event = DayEvent(str(uuid4()), day, EventKind.REPAIRED, now, now, who, why=choice.why)
     told = {one: _changes(state, one, routes[one], book) for one in routes}
+    if not routes and set(added) - set(
+        state.visits
+    ):  # of a visit for another day, kept all the same
+        first = min(state.revisions)
+        routes = {first: state.revisions[first].route}
     made = write_revisions(
         session, state, routes, added, replace(event, data={"changes": told, **said}), choice.gone
     )
@@ -181,7 +188,8 @@ def _check_whole(
                 taken=taken[0], held=held[taken[0]]
             )
         )
-    begun = [one.visit_id for one in choice.gone if state.visits[one.visit_id].state in HAPPENED]
+    known = [state.visits[one.visit_id] for one in choice.gone if one.visit_id in state.visits]
+    begun = [one.work.visit_id for one in known if one.state in HAPPENED]
     if begun:
         raise DayMoved(
             _("Visit {begun} was begun meanwhile and stays: ask for new options.").format(

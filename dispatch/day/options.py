@@ -16,6 +16,7 @@ from dispatch.day.triggers import StopCancelled, StopMoved, noted_of
 from dispatch.day.work import Work
 from dispatch.planning.check import Violation, violations
 from dispatch.planning.plan import Rule, Unplaced
+from dispatch.planning.timetable import times_of
 from dispatch.words import _
 
 NEW_TIME_S = 15 * 60  # seconds from which a customer is told of another time; common practice
@@ -243,14 +244,18 @@ def _option(one: Situation, before: Situation, f: Field, draft: _Draft) -> Optio
         new_times=_new_times(one, draft),
         unplaced=unplaced,
         other_days=draft.to_other_day,
-        violations=violations(rest.problem(), plan, is_part=True) + _on_the_way(one),
+        violations=violations(rest.problem(), plan, is_part=True) + _on_the_way(one, draft.orders),
         changed=_changed(one, before, draft.orders),
     )
 
 
-def _on_the_way(one: Situation) -> tuple[Violation, ...]:
-    """Windows that stops being driven to, or kept by who is out, will break whatever is chosen."""
+def _on_the_way(one: Situation, orders: Sequence[Order]) -> tuple[Violation, ...]:
+    """What stops being driven to, or kept by who is out, will break whatever is chosen.
+
+    Their windows, and the shift of those who have nothing else ahead.
+    """
     found = []
+    free = {s.technician_id for s, order in zip(one.rest.standings, orders, strict=True) if order}
     for who, standing in one.standings.items():
         times = standing.times(one.rest.roads)
         count = len(one.pinned[who]) if who in one.pinned else int(standing.on_way is not None)
@@ -260,6 +265,10 @@ def _on_the_way(one: Situation) -> tuple[Violation, ...]:
             for visit, late_s in rows
             if late_s > 0
         ]
+        calls = [one.rest.roads.call_of(visit.work) for visit in standing.ahead[:count]]
+        over_s = times_of(standing.cell, calls, one.rest.roads.drive_s).overfull_s if calls else 0
+        if over_s > 0 and who not in free:
+            found.append(Violation(Rule.OVERFULL, who, who, one.state.day, over_s))
     return tuple(found)
 
 

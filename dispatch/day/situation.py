@@ -92,7 +92,7 @@ def situation(
     off = None
     if isinstance(trigger, StopMoved | StopCancelled):
         off = state.visits[trigger.visit_id]
-        standings = {who: _dropping(one, off, now_s) for who, one in standings.items()}
+        standings = {who: dropping(one, off, now_s) for who, one in standings.items()}
     pinned, loose = _closed(state, standings, roads)
     opened = [one for who, one in sorted(standings.items()) if who not in pinned]
     rest, wanted = _rest(state, opened, [*loose, *_homeless(state, roads, off)], roads)
@@ -153,8 +153,8 @@ def _longer(state: DayState, trigger: JobOverrun) -> DayState:
     return replace(state, visits={**state.visits, trigger.visit_id: replace(one, work=work)})
 
 
-def _dropping(standing: Standing, off: VisitNow, now_s: int) -> Standing:
-    """The standing without a visit that leaves the day."""
+def dropping(standing: Standing, off: VisitNow, now_s: int) -> Standing:
+    """The standing without a visit that leaves the day; one being driven to is called off now."""
     free = tuple(one for one in standing.free if one != off)
     if standing.on_way == off:
         called_off = replace(standing, on_way=None, free=free, expected_s=None)
