@@ -10,8 +10,7 @@ from fastapi.responses import HTMLResponse
 from api.deps import DayPath, ReadSession, SettingsDep, UnitsDep
 from api.pages.templating import render
 from dispatch.actions import book, learnt
-from dispatch.actions.loads import truck_load
-from dispatch.actions.read_plan import day_sheet
+from dispatch.actions.paper_day import loaded_day
 from dispatch.errors import NoMap
 
 router = APIRouter()
@@ -52,12 +51,12 @@ def show_load(
     technician_id: str,
     day: DayPath,
 ) -> HTMLResponse:
-    """What goes on a technician's truck for a day."""
-    load = truck_load(session, settings, technician_id, day, customary=units.customary)
+    """What goes on a technician's truck for a day, as published, or as planned before that."""
+    sheet, load = loaded_day(session, settings, technician_id, day, customary=units.customary)
     return render(
         request,
         "load.html",
-        sheet=day_sheet(session, settings, technician_id, day),
+        sheet=sheet,
         load=load,
         tubs=[(tub, list(lines)) for tub, lines in groupby(load.products, lambda one: one.tub)],
         sites={site.id: site.name for site in book.sites(session)},

@@ -9,7 +9,8 @@ from api.csvs import csv_answer
 from api.deps import DayPath, ReadSession, SettingsDep, UnitsDep
 from api.schemas.learnt import DrivesOut, LoadOut, PacesOut, SiteMinutesOut, VisitMinutesOut
 from dispatch.actions import learnt, learnt_lists
-from dispatch.actions.loads import load_table, truck_load
+from dispatch.actions.loads import load_table
+from dispatch.actions.paper_day import loaded_day
 
 router = APIRouter(tags=["learnt"])
 
@@ -64,9 +65,12 @@ def export_drives(session: ReadSession, settings: SettingsDep) -> Response:
 def show_load(
     session: ReadSession, settings: SettingsDep, units: UnitsDep, technician_id: str, day: DayPath
 ) -> LoadOut:
-    """What goes on a truck for a day, acid and chlorine apart, and which limits it passes."""
+    """What goes on a truck for a day, acid and chlorine apart, and which limits it passes.
+
+    It is that of the published route, or of the planned one before that.
+    """
     customary = units.customary
-    return LoadOut.of(truck_load(session, settings, technician_id, day, customary=customary))
+    return LoadOut.of(loaded_day(session, settings, technician_id, day, customary=customary)[1])
 
 
 @router.get("/technicians/{technician_id}/days/{day}/load.csv", response_class=Response)
@@ -75,5 +79,5 @@ def export_load(
 ) -> Response:
     """What goes on a truck for a day, as a table."""
     customary = units.customary
-    found = truck_load(session, settings, technician_id, day, customary=customary)
+    _sheet, found = loaded_day(session, settings, technician_id, day, customary=customary)
     return csv_answer(f"load-{technician_id}-{day}", load_table(found))

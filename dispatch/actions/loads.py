@@ -11,7 +11,6 @@ from sqlmodel import Session
 from dispatch.actions.day_sheet import DaySheet
 from dispatch.actions.learnt import USE_LOOK_BACK
 from dispatch.actions.lists import ListTable
-from dispatch.actions.read_plan import day_sheet
 from dispatch.errors import InvalidValue
 from dispatch.readings import LIMITS, ReadingAt, ReadingKind
 from dispatch.records.history import last_readings
@@ -28,24 +27,10 @@ from dispatch.water.ranges import Range, Standing
 from dispatch.words import _
 
 
-def truck_load(
-    session: Session, settings: Settings, technician_id: str, day: date, *, customary: bool = True
-) -> LoadList:
-    """The load of a technician's truck on a day, checked against payload and law.
-
-    Raises
-    ------
-    NotFound
-        When there is no such technician, or the week of the day has not been planned.
-    """
-    sheet = day_sheet(session, settings, technician_id, day)
-    return load_of(session, settings, sheet, customary=customary)
-
-
 def load_of(
     session: Session, settings: Settings, sheet: DaySheet, *, customary: bool = True
 ) -> LoadList:
-    """The load of the truck for a day sheet, as `truck_load`."""
+    """The load of the truck for a day sheet, checked against payload and law."""
     site_ids = sorted({stop.site.id for stop in sheet.stops})
     points = read_last_readings(session, site_ids=site_ids) if site_ids else []
     targets = read_targets(session)

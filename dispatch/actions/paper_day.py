@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlmodel import Session
 
-from dispatch.actions.day_sheet import DaySheet
+from dispatch.actions.day_sheet import DaySheet, cautions_of
 from dispatch.actions.loads import load_of
 from dispatch.actions.phone_day import phone_day
 from dispatch.actions.read_plan import day_sheet
@@ -31,6 +31,7 @@ class PaperDay:
     sheet: DaySheet
     load: LoadList | None
     version: int
+    cautions: tuple[str, ...]
     changes: tuple[DayEvent, ...] = ()
 
 
@@ -54,10 +55,23 @@ def paper_day(
     """
     found = phone_day(session, settings, technician_id, day, customary=customary)
     if found.version:
-        return PaperDay(found.sheet, found.load, found.version, found.changes[1:])
+        cautions = cautions_of(settings, found.sheet)
+        return PaperDay(found.sheet, found.load, found.version, cautions, found.changes[1:])
     sheet = day_sheet(session, settings, technician_id, day)
     load = load_of(session, settings, sheet, customary=customary) if sheet.stops else None
-    return PaperDay(sheet, load, 0)
+    return PaperDay(sheet, load, 0, cautions_of(settings, sheet))
+
+
+def loaded_day(
+    session: Session, settings: Settings, technician_id: str, day: date, *, customary: bool = True
+) -> tuple[DaySheet, LoadList]:
+    """A technician's day with what goes on the truck for it, also where there is no stop.
+
+    Once the day is published it is the route that the phone has, repairs included; before that
+    the plan. Raises as `paper_day`.
+    """
+    found = paper_day(session, settings, technician_id, day, customary=customary)
+    return found.sheet, found.load or load_of(session, settings, found.sheet, customary=customary)
 
 
 def day_track(session: Session, settings: Settings, technician_id: str, day: date) -> DayTrack:

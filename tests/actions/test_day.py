@@ -9,6 +9,8 @@ from uuid import uuid4
 import pytest
 
 from dispatch.actions import day as actions
+from dispatch.actions.paper_day import loaded_day
+from dispatch.actions.take_in import take_in_record
 from dispatch.day.events import DayEvent, EventKind
 from dispatch.day.moments import moment_of
 from dispatch.day.options import Option
@@ -25,6 +27,8 @@ from dispatch.day.triggers import (
     Trigger,
 )
 from dispatch.errors import DayMoved, InvalidValue, NotFound
+from dispatch.store.book import read_some_sites, write_sites
+from dispatch.water.products import Product
 from tests.town import MONDAY, WEDNESDAY, WEEK, Company
 
 S1, S2, S3 = (f"S{n}/2026-W49/1" for n in (1, 2, 3))
@@ -350,3 +354,36 @@ def test_done_visits_are_kept_when_the_week_is_planned_again(published: Company)
         kept = actions.kept_visits(session, WEEK)
     assert kept == {S1: ("T1", MONDAY), S3: ("T2", MONDAY)}
     assert states(published)[S2] == StopState.CANCELLED
+
+
+def salt_kg(company: Company, technician_id: str) -> float:
+    """Mass of the salt on a truck's load list."""
+    with company.reading() as session:
+        _, load = loaded_day(session, company.settings, technician_id, MONDAY)
+    return sum(line.gross_kg for line in load.products if line.product is Product.SALT)
+
+
+def test_the_load_follows_a_stop_to_another_truck(planned: Company) -> None:
+    """The pool S3 wants salt, 2,000 of 3,200 ppm: it lies on Ben's truck, after a repair on Alma's.
+
+    A list made of the plan would send Alma without it and Ben with a bag too many.
+    """
+    seen = {
+        "id": str(uuid4()),
+        "site_id": "S3",
+        "technician_id": "T2",
+        "day": "2026-11-23",
+        "readings": [{"kind": "salt", "value": 2000, "unit": "ppm"}],
+    }
+    with planned.writing() as session:
+        assert take_in_record(session, planned.settings, seen).error is None
+        pool = replace(read_some_sites(session, ["S3"])["S3"], pool_volume_l=40_000.0)
+        write_sites(session, [pool])
+    assert (salt_kg(planned, "T1"), salt_kg(planned, "T2") > 0) == (0, True)
+    with planned.writing() as session:
+        actions.publish_day(session, planned.settings, MONDAY, who="Ada", at=at(planned, "06:00"))
+    assert (salt_kg(planned, "T1"), salt_kg(planned, "T2") > 0) == (0, True)
+    found = offer(planned, TechnicianOut("T2", 7 * 3600))
+    moved = next(one for one in found.options if S3 in one.choice.ahead.get("T1", ()))
+    take(planned, moved, found.version)
+    assert (salt_kg(planned, "T1") > 0, salt_kg(planned, "T2")) == (True, 0)
