@@ -59,6 +59,7 @@ from dispatch.errors import SettingsError
 from dispatch.settings import Settings
 from dispatch.store.db import make_engine
 from dispatch.store.directory import open_directory
+from dispatch.words import _
 
 STATIC = Path(api.__file__).parent / "static"
 
@@ -73,8 +74,10 @@ def create_app(settings: Settings) -> FastAPI:
     """
     if not (STATIC / "week.js").is_file():
         raise SettingsError(
-            "The scripts and styles of the pages are missing, so this copy was never installed: "
-            "run 'pip install -e .' in its folder."
+            _(
+                "The scripts and styles of the pages are missing, so this copy was never "
+                "installed: run 'pip install -e .' in its folder."
+            )
         )
     open_log(settings)
     engine = make_engine(settings)
@@ -100,7 +103,7 @@ def create_app(settings: Settings) -> FastAPI:
         dependencies=[Depends(take_place, scope="function"), Depends(check_rights)],
     )
     app.state.throttle, app.state.metrics = Throttle(directory), Metrics()
-    app.state.link_brake, app.state.places = LinkBrake(), asyncio.Semaphore(PLACES)
+    app.state.link_brake, app.state.places = LinkBrake(directory), asyncio.Semaphore(PLACES)
     app.state.settings, app.state.engine, app.state.jobs = settings, engine, jobs
     app.state.directory = directory
     app.add_middleware(Compression, minimum_size=1000)

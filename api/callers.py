@@ -27,7 +27,7 @@ from dispatch.errors import NotAllowed, NotSignedIn
 from dispatch.people import Caller, Role
 from dispatch.settings import Settings
 from dispatch.store.db import transaction
-from dispatch.words import _, worded
+from dispatch.words import _, known_language, reader_language, reading_in, worded
 
 COOKIE = "dispatch_session"  # of an installation without branches; see `cookie_of`
 SENT = frozenset({Own.SENT, Own.SENT_OF_SITE, Own.SENT_OF_RECORD})
@@ -80,7 +80,8 @@ class Recognise:
                 await run_in_threadpool(self._note, Request(scope))
             await send(message)
 
-        await self.app(scope, receive, send_noted)
+        with reading_in(_language(state["caller"])):
+            await self.app(scope, receive, send_noted)
 
     async def _caller(self, headers: Headers, cookie: str) -> Caller:
         now, people = self.settings.now(), self.directory
@@ -96,6 +97,12 @@ class Recognise:
             return
         with transaction(self.engine) as session:
             note_call(session, request)
+
+
+def _language(caller: Caller | None) -> str:
+    """What the person reads, where that was said and is there; else as before."""
+    wanted = caller.person.language if caller is not None else ""
+    return wanted if wanted and known_language(wanted) else reader_language()
 
 
 def _refusal(scope: Scope, headers: Headers, caller: Caller | None) -> tuple[int, str, str] | None:

@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from fastapi import Request
-from limits import RateLimitItemPerMinute
-from limits.storage import MemoryStorage
-from limits.strategies import MovingWindowRateLimiter
+from sqlalchemy import Engine
 
 import api
 from dispatch.errors import NotFound, TooManyTries
 from dispatch.feeds.paper import Typeface
 from dispatch.settings import Settings
+from dispatch.store.db import transaction
+from dispatch.store.opened_links import count_opened, write_opened
 from dispatch.words import _
 
 # Common practice: a household looks a few times, a calendar every quarter of an hour. A token has
 # 128 random bits and more, so that the brake only spares the machine.
-OF_ADDRESS = RateLimitItemPerMinute(120, 1)
-WRONG_OF_ADDRESS = RateLimitItemPerMinute(20, 15)
+MOST, WITHIN = 120, timedelta(minutes=1)
+MOST_WRONG, WRONG_WITHIN = 20, timedelta(minutes=15)
 HEADERS = {
     "Cache-Control": "no-store",
     "Referrer-Policy": "no-referrer",
@@ -27,10 +28,13 @@ HEADERS = {
 
 
 class LinkBrake:
-    """Counts what comes from an address over links; the counts live in memory."""
+    """Counts what comes from an address over links, in the database of the people.
 
-    def __init__(self) -> None:
-        self._limiter = MovingWindowRateLimiter(MemoryStorage())
+    There neither a restart nor a second process forgives any.
+    """
+
+    def __init__(self, directory: Engine) -> None:
+        self._directory = directory
 
     def count(self, request: Request) -> None:
         """Count a call before its link is looked at.
@@ -40,17 +44,19 @@ class LinkBrake:
         TooManyTries
             When there were too many of them, or too many that led nowhere.
         """
-        address = _address(request)
-        if not self._limiter.test(WRONG_OF_ADDRESS, address) or not self._limiter.hit(
-            OF_ADDRESS, address
-        ):
-            raise TooManyTries(
-                _("Too many links were opened from here: wait a quarter of an hour.")
-            )
+        address, now = _address(request), datetime.now(UTC)  # no rehearsed day holds it still
+        with transaction(self._directory) as session:
+            wrong = count_opened(session, address, now - WRONG_WITHIN, led_nowhere=True)
+            opened = count_opened(session, address, now - WITHIN, led_nowhere=False)
+            if wrong < MOST_WRONG and opened < MOST:
+                write_opened(session, address, now, led_nowhere=False)
+                return
+        raise TooManyTries(_("Too many links were opened from here: wait a quarter of an hour."))
 
     def count_wrong(self, request: Request) -> None:
         """Count a link that led nowhere."""
-        self._limiter.hit(WRONG_OF_ADDRESS, _address(request))
+        with transaction(self._directory) as session:
+            write_opened(session, _address(request), datetime.now(UTC), led_nowhere=True)
 
 
 def brake_of(request: Request) -> LinkBrake:

@@ -228,6 +228,7 @@ RIGHTS: dict[str, Rule] = {
     "GET /account": everybody(),
     "POST /account/password": everybody(),
     "POST /account/units": everybody(),
+    "POST /account/language": everybody(),
     "POST /account/sign-out-everywhere": everybody(),
     "GET /api/me": everybody(READ),
     "GET /api/people": owner(),

@@ -63,9 +63,11 @@ class LinkUse(StrEnum):
 class Person:
     """Somebody who may sign in, with the rights in the branch at hand.
 
-    `id` is the name typed when signing in, the same in every branch, as are name, password and
-    units; role and technician are rights, and those of one branch say nothing in another.
-    `technician_id` is the technician of the book that the person is, and a technician must be one.
+    `id` is the name typed when signing in, the same in every branch, as are name, password,
+    units and language; role and technician are rights, and those of one branch say nothing in
+    another. `technician_id` is the technician of the book that the person is, and a technician
+    must be one. `language` is the code of a catalogue, or empty: then the browser says what its
+    reader reads.
     """
 
     id: str
@@ -73,6 +75,7 @@ class Person:
     role: Role
     technician_id: str | None = None
     units: Measures = Measures.COUNTRY
+    language: str = ""
 
     def __post_init__(self) -> None:
         if not _ID.fullmatch(self.id):

@@ -76,11 +76,12 @@ class Seen(HTMLParser):
     def __init__(self) -> None:
         super().__init__(convert_charrefs=True)
         self.outside: list[str] = []
-        self.depth, self._unseen = 0, 0
+        self.depth, self._unseen, self._is_name = 0, 0, False
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        """Look at what is said in attributes."""
+        """Look at what is said in attributes, and whether a name follows that is not translated."""
         self._unseen += tag in UNSEEN
+        self._is_name = ("translate", "no") in attrs
         for name, value in attrs:
             if name in SHOWN_ATTRIBUTES and value and not self._unseen:
                 self.outside.append(outside_brackets(value)[0])
@@ -88,10 +89,11 @@ class Seen(HTMLParser):
     def handle_endtag(self, tag: str) -> None:
         """Come out of a script."""
         self._unseen -= tag in UNSEEN
+        self._is_name = False
 
     def handle_data(self, data: str) -> None:
-        """Keep what stands outside all brackets."""
-        if not self._unseen:
+        """Keep what stands outside all brackets and is not the same in every language."""
+        if not self._unseen and not self._is_name:
             left, self.depth = outside_brackets(data, self.depth)
             self.outside.append(left)
 

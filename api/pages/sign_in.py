@@ -16,7 +16,7 @@ from dispatch.errors import InvalidValue, TooManyTries, WrongSignIn
 from dispatch.passwords import SHORTEST
 from dispatch.people import SESSION_LASTS, LinkUse, Measures, Person, Role
 from dispatch.settings import Settings
-from dispatch.words import _
+from dispatch.words import _, languages_by_code
 
 router = APIRouter()
 Text = Annotated[str, Form()]
@@ -124,6 +124,15 @@ def choose_units_from_form(
     return RedirectResponse("/account?done=units", 303)
 
 
+@router.post("/account/language")
+def choose_language_from_form(
+    session: PeopleWrite, person: PersonDep, language: Text = ""
+) -> Response:
+    """Show this person all pages in this language."""
+    people.choose_language(session, person.id, language)
+    return RedirectResponse("/account?done=language", 303)
+
+
 @router.post("/account/password")
 def change_password_from_form(
     request: Request,
@@ -175,6 +184,7 @@ def _account(
         rights=people.rights_of(session, person.id),
         sessions=people.sessions_of(session, person.id, settings.now()),
         measures=list(Measures),
+        languages=languages_by_code(),
         words=words,
         done=done,
         shortest=SHORTEST,

@@ -28,7 +28,7 @@ from dispatch.people import (
 )
 from dispatch.store import people as store
 from dispatch.store.directory import branch_of
-from dispatch.words import _
+from dispatch.words import _, known_language
 
 __all__ = ["Person", "everybody", "person_of"]
 TOKEN_ID_LENGTH = 8  # characters; enough to tell the tokens of a company apart
@@ -128,13 +128,32 @@ def change_person(
     _check_technician(person, technicians)
     if person.role is not Role.OWNER:
         _keep_an_owner(session, person.id)
-    store.write_person(session, replace(person, units=known.units), now)
+    store.write_person(session, replace(person, units=known.units, language=known.language), now)
 
 
 def choose_units(session: Session, person_id: str, units: Measures) -> None:
     """Let somebody read these units from now on, in every branch."""
     store.read_person(session, person_id)
     store.write_units(session, person_id, units)
+
+
+def choose_language(session: Session, person_id: str, language: str) -> None:
+    """Let somebody read this language from now on, in every branch; empty for the browser's.
+
+    Raises
+    ------
+    InvalidValue
+        When there is no catalogue of it.
+    """
+    store.read_person(session, person_id)
+    known = known_language(language) if language else ""
+    if known is None:
+        raise InvalidValue(
+            _("There is no catalogue of the language '{language}': choose one of the list.").format(
+                language=language[:16]
+            )
+        )
+    store.write_language(session, person_id, known)
 
 
 def remove_person(session: Session, person_id: str) -> None:

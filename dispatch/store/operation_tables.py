@@ -1,4 +1,4 @@
-"""The tables of running the service: what jobs say across processes, and failed sign-ins."""
+"""The tables of running the service: what jobs say across processes, failed sign-ins, links."""
 
 from __future__ import annotations
 
@@ -37,3 +37,14 @@ class FailedSignInRow(SQLModel, table=True):
     at: datetime = Field(sa_type=DateTime, index=True)
     account: str = Field(max_length=64)
     address: str = Field(max_length=64)
+
+
+class OpenedLinkRow(SQLModel, table=True):
+    """One row for each recent call over a link given out; addresses stand there as digests."""
+
+    __tablename__ = "opened_link"
+
+    number: int | None = Field(default=None, primary_key=True)
+    at: datetime = Field(sa_type=DateTime, index=True)
+    address: str = Field(max_length=64)
+    led_nowhere: bool

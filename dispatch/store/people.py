@@ -87,7 +87,7 @@ def read_password_hash(session: Session, person_id: str) -> str:
 def write_person(session: Session, person: Person, now: datetime) -> None:
     """Add a person with rights in the branch, or change one and keep the password."""
     people = table_of(PersonRow)
-    facts = {"name": person.name, "units": str(person.units)}
+    facts = {"name": person.name, "units": str(person.units), "language": person.language}
     is_new = not read_name(session, person.id)
     if is_new:
         new = {"id": person.id, "password_hash": "", "made_at": naive(now), **facts}
@@ -116,6 +116,12 @@ def write_units(session: Session, person_id: str, units: Measures) -> None:
     """Keep which units a person reads."""
     people = table_of(PersonRow)
     session.execute(update(people).where(people.c.id == person_id).values(units=str(units)))
+
+
+def write_language(session: Session, person_id: str, language: str) -> None:
+    """Keep which language a person reads; empty for what the browser asks for."""
+    people = table_of(PersonRow)
+    session.execute(update(people).where(people.c.id == person_id).values(language=language))
 
 
 def write_password_hash(session: Session, person_id: str, kept: str) -> None:
@@ -329,4 +335,4 @@ def _people_here(session: Session) -> Select[Any]:
 
 def _person_of(row: Columns) -> Person:
     role, units = Role(row["role"]), Measures(row["units"])
-    return Person(row["id"], row["name"], role, row["technician_id"], units)
+    return Person(row["id"], row["name"], role, row["technician_id"], units, row["language"])

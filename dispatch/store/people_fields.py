@@ -14,6 +14,7 @@ from dispatch.people import LinkUse, Measures, Role
 
 ID_LENGTH = 64
 NAME_LENGTH = 200
+LANGUAGE_LENGTH = 16  # characters; the longest codes of languages have about eleven
 DIGEST_LENGTH = 64  # characters; SHA-256 in hexadecimal digits
 HASH_LENGTH = 500  # characters; an argon2id hash with its parameters has about 100
 TARGET_LENGTH = 500
@@ -25,6 +26,7 @@ class PersonFields(SQLModel):
     id: str = Field(primary_key=True, max_length=ID_LENGTH)
     name: str = Field(max_length=NAME_LENGTH)
     units: Measures = Field(sa_type=String)
+    language: str = Field(max_length=LANGUAGE_LENGTH)
     password_hash: str = Field(max_length=HASH_LENGTH)
     made_at: datetime = Field(sa_type=DateTime)
 

@@ -5,9 +5,10 @@ there is no other. A catalogue of another language is `LANGUAGE/LC_MESSAGES/pool
 this folder. Who reads is a context variable that the edge sets for the length of a call; this
 room knows neither calls nor people.
 
-`_` and `counted` say a sentence in the reader's language at once. `N_` marks one that is made
-before anybody reads, as in a table of a module; `_` says it later. `worded` says a value
-of an enumeration, whose words the catalogue has as well.
+`_` and `counted` say a sentence in the reader's language at once, and write the numbers put into
+it as that language does; `written` does so for a number that stands alone. `N_` marks one that is
+made before anybody reads, as in a table of a module; `_` says it later. `worded` says a value of an
+enumeration, whose words the catalogue has as well.
 """
 
 from __future__ import annotations
@@ -19,9 +20,31 @@ from contextvars import ContextVar
 from functools import cache
 from pathlib import Path
 
+from dispatch.words.figures import SOURCE, Said, name_of, signs
+
+__all__ = [
+    "DOMAIN",
+    "FOLDER",
+    "N_",
+    "SOURCE",
+    "_",
+    "catalogues",
+    "counted",
+    "either",
+    "gettext",
+    "joined",
+    "known_language",
+    "languages_by_code",
+    "ngettext",
+    "plural_form",
+    "reader_language",
+    "reading_in",
+    "worded",
+    "written",
+]
+
 DOMAIN = "pool_dispatch"
 FOLDER = Path(__file__).parent
-SOURCE = "en"  # the language in which the code is written
 
 _reader: ContextVar[tuple[str, gnu.NullTranslations]] = ContextVar(
     "reader", default=(SOURCE, gnu.NullTranslations())
@@ -64,14 +87,29 @@ def reader_language() -> str:
     return _reader.get()[0].replace("_", "-")
 
 
+def languages_by_code() -> dict[str, str]:
+    """Every language there is, by its code, as it calls itself."""
+    return {code: name_of(code) for code in catalogues()}
+
+
 def gettext(text: str) -> str:
     """Say `text` in the reader's language; an empty one stays empty."""
-    return _reader.get()[1].gettext(text) if text else text
+    language, catalogue = _reader.get()
+    return Said.of(catalogue.gettext(text), language) if text else text
 
 
 def ngettext(one: str, many: str, number: int) -> str:
     """Say `one` or `many`, or another form that the reader's language has for `number`."""
-    return _reader.get()[1].ngettext(one, many, number)
+    language, catalogue = _reader.get()
+    return Said.of(catalogue.ngettext(one, many, number), language)
+
+
+def written(figure: str) -> str:
+    """A number as the reader's language writes it, of one in the way of the source, as '1,234.5'.
+
+    It may have a unit behind it that holds neither point nor comma.
+    """
+    return figure.translate(signs(_reader.get()[0]))
 
 
 def plural_form(number: int) -> int:
@@ -86,7 +124,7 @@ def counted(one: str, many: str, number: int, **values: object) -> str:
     >>> counted("{n} visit", "{n} visits", 1200)
     '1,200 visits'
     """
-    return ngettext(one, many, number).format(n=f"{number:,}", **values)
+    return ngettext(one, many, number).format(n=written(f"{number:,}"), **values)
 
 
 def joined(texts: Sequence[str]) -> str:

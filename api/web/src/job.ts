@@ -1,5 +1,5 @@
 // A job's progress, live; the page is read anew when the job is over.
-import { _ } from "./words";
+import { _, figure } from "./words";
 
 interface JobEvent {
   state: string;
@@ -10,7 +10,7 @@ interface JobEvent {
 
 function figuresOf({ line, progress }: JobEvent): string {
   if (!progress) return line;
-  const rounds = _("{done} of {all} rounds", { done: progress.iteration.toLocaleString("en-US"), all: progress.iterations.toLocaleString("en-US") });
+  const rounds = _("{done} of {all} rounds", { done: figure(progress.iteration), all: figure(progress.iterations) });
   return `${rounds} · ${progress.unplaced === 0 ? _("every visit placed") : _("{number} unplaced", { number: progress.unplaced })}`;
 }
 

@@ -1,5 +1,5 @@
 // Sending an extract with its progress; without this script the form does the same in silence.
-import { _ } from "./words";
+import { _, figure } from "./words";
 
 const MB = 1e6;
 
@@ -30,7 +30,7 @@ function showSent({ sending }: Parts, sent: number, all: number): void {
   const bar = sending.querySelector("progress");
   const figures = sending.querySelector<HTMLElement>("[data-figures]");
   if (bar) bar.value = sent / (all || 1);
-  if (figures) figures.textContent = _("{sent} of {all} MB", { sent: (sent / MB).toFixed(1), all: (all / MB).toFixed(1) });
+  if (figures) figures.textContent = _("{sent} of {all} MB", { sent: figure(sent / MB, 1), all: figure(all / MB, 1) });
 }
 
 /** What the service answered, as a sentence; it answers in other words than JSON never. */

@@ -31,9 +31,16 @@ export function locale(): string {
   return language === "" || language === "en" ? "en-GB" : language;
 }
 
+/** A number as the language of the page writes it. */
+export function figure(value: number, decimals = 0): string {
+  const language = typeof document === "undefined" ? "" : document.documentElement.lang;
+  const places = { minimumFractionDigits: decimals, maximumFractionDigits: decimals };
+  return value.toLocaleString(language === "" || language === "en" ? "en-US" : language, places);
+}
+
 /** A sentence with a number in it, `{n}`. */
 export function counted(one: string, many: string, n: number, values: Values = {}): string {
   const forms = kept.said[one];
   const form = Array.isArray(forms) ? forms[kept.plural[n < 200 ? n : 100 + (n % 100)] ?? 0] : undefined;
-  return filled(form ?? (n === 1 ? one : many), { n: n.toLocaleString("en-US"), ...values });
+  return filled(form ?? (n === 1 ? one : many), { n: figure(n), ...values });
 }

@@ -4,6 +4,8 @@ import re
 
 from starlette.testclient import TestClient
 
+from tests.pseudo import CODE, pseudo_language
+
 PASSWORD = "four words of nothing"  # noqa: S105 - invented
 
 
@@ -71,3 +73,16 @@ def test_pages_speak_the_units_that_their_reader_chose(client: TestClient) -> No
     assert re.search(r"\d mi\b(?!n)", page)
     assert not re.search(r"\d km", page)
     assert client.post("/account/units", data={"units": "cubits"}).status_code == 422
+
+
+def test_pages_speak_the_language_that_their_reader_chose(client: TestClient) -> None:
+    """Whatever the browser asks for, and until that person takes it back."""
+    english = {"Accept-Language": "en"}
+    with pseudo_language():
+        assert client.post("/account/language", data={"language": CODE}).status_code == 200
+        assert f'<html lang="{CODE}">' in client.get("/account", headers=english).text
+        assert client.post("/account/language", data={"language": "qq"}).status_code == 422
+        assert client.post("/account/language", data={"language": ""}).status_code == 200
+        assert '<html lang="en">' in client.get("/account", headers=english).text
+        client.post("/account/language", data={"language": CODE})
+    assert '<html lang="en">' in client.get("/account").text  # the catalogue was taken away
