@@ -8,7 +8,7 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse
 
-from api.deps import PersonDep, ReadSession, SettingsDep, WeekPath, WriteSession
+from api.deps import PersonDep, ReadSession, SettingsDep, UnitsDep, WeekPath, WriteSession
 from api.pages.templating import render
 from dispatch.actions import edit_plan, plan_again, plan_versions, week_check, week_desk
 from dispatch.clock import IsoWeek
@@ -34,10 +34,15 @@ LockEntered = Annotated[Lock, Depends(entered_lock)]
 
 @router.get("/week/{week}/check")
 def show_check_list(
-    request: Request, session: ReadSession, settings: SettingsDep, week: WeekPath
+    request: Request,
+    session: ReadSession,
+    settings: SettingsDep,
+    units: UnitsDep,
+    week: WeekPath,
 ) -> HTMLResponse:
     """What to look at before the week is published."""
-    points = week_check.week_check_list(session, settings, week, settings.today())
+    today, customary = settings.today(), units.customary
+    points = week_check.week_check_list(session, settings, week, today, customary=customary)
     return render(request, "week_check.html", week=week, points=points)
 
 

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fastapi import Request
 
 from dispatch.people import Caller, Measures, Person
 from dispatch.readings import LIMITS, ReadingKind
-from dispatch.units import GALLON_L, POUND_KG, fahrenheit, psi
-from dispatch.words import worded
+from dispatch.units import FOOT_M, GALLON_L, POUND_KG, fahrenheit, psi
+from dispatch.water.answer import Input
+from dispatch.words import worded, written
 
 MILE_M = 1609.344  # metres, international mile (NIST Special Publication 811, appendix B)
 CUSTOMARY_COUNTRIES = frozenset({"US"})
@@ -45,7 +46,15 @@ class Units:
     def reading(self, kind: ReadingKind, value: float) -> str:
         """A reading with its name and unit, as 'filter pressure 22 psi'."""
         unit, shown = self.of_reading(LIMITS[kind].unit)
-        return f"{worded(kind)} {round(shown(value), 1):g} {unit}".rstrip()
+        return f"{worded(kind)} {written(f'{round(shown(value), 1):g}')} {unit}".rstrip()
+
+    def input(self, one: Input) -> str:
+        """A figure that went into an answer about water, as 'Volume 9,500 gal'."""
+        if self.customary and one.unit == "l":
+            one = replace(one, value=round(one.value / GALLON_L, -2), unit="gal")
+        elif self.customary and one.unit == "°C":
+            one = replace(one, value=round(fahrenheit(one.value), 1), unit="°F")
+        return one.words
 
     @property
     def way(self) -> str:
@@ -59,13 +68,27 @@ class Units:
 
     def length(self, metres: float) -> str:
         """A way driven, as '12.4 mi' or '20.0 km'."""
-        return f"{metres / self.way_m:,.1f} {self.way}"
+        return written(f"{metres / self.way_m:,.1f} {self.way}")
+
+    @property
+    def near(self) -> str:
+        """The unit of a short distance, as around a closed road."""
+        return "ft" if self.customary else "m"
+
+    @property
+    def near_m(self) -> float:
+        """Metres of the unit of a short distance."""
+        return FOOT_M if self.customary else 1.0
+
+    def distance(self, metres: float) -> str:
+        """A short distance, as '650 ft' or '200 m'."""
+        return written(f"{metres / self.near_m:,.0f} {self.near}")
 
     def mass(self, kilograms: float) -> str:
         """A mass to carry, as '300 lb' or '136 kg'; one decimal below ten."""
         value = kilograms / POUND_KG if self.customary else kilograms
         figure = f"{value:.1f}" if 0 < value < 10 else f"{value:,.0f}"
-        return f"{figure} {'lb' if self.customary else 'kg'}"
+        return written(f"{figure} {'lb' if self.customary else 'kg'}")
 
     def pressure(self, kpa: float) -> str:
         """A pressure, as '10 psi' or '69 kPa'."""
@@ -75,7 +98,7 @@ class Units:
     def volume(self, litres: float) -> str:
         """A pool's volume, as '15,000 gal' or '56,800 l'; rounded to hundreds."""
         value = litres / GALLON_L if self.customary else litres
-        return f"{round(value, -2):,.0f} {'gal' if self.customary else 'l'}"
+        return written(f"{round(value, -2):,.0f} {'gal' if self.customary else 'l'}")
 
 
 def units_of(request: Request) -> Units:

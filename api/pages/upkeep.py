@@ -7,7 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse
 
-from api.deps import JobsDep, ReadSession, SettingsDep, WriteSession
+from api.deps import JobsDep, ReadSession, SettingsDep, UnitsDep, WriteSession
 from api.pages.templating import render
 from api.pages.year_chart import HEIGHT, year_bars
 from dispatch.actions import book, forecasts, level_upkeep, upkeep_table
@@ -61,27 +61,27 @@ def stop_from_form(jobs: JobsDep, job_id: str) -> RedirectResponse:
 
 
 @router.get("/upkeep")
-def show_kinds(request: Request, session: ReadSession) -> HTMLResponse:
+def show_kinds(request: Request, session: ReadSession, units: UnitsDep) -> HTMLResponse:
     """The table of upkeep."""
     rules = upkeep_table.kinds(session)
     return render(
         request,
         "upkeep.html",
         rules=rules,
-        texts={rule.kind: texts_of(rule) for rule in rules},
+        texts={rule.kind: texts_of(rule, customary=units.customary) for rule in rules},
         changed=upkeep_table.changed(session),
     )
 
 
 @router.get("/upkeep/{kind}")
-def show_kind(request: Request, session: ReadSession, kind: str) -> HTMLResponse:
+def show_kind(request: Request, session: ReadSession, units: UnitsDep, kind: str) -> HTMLResponse:
     """One kind of upkeep with its form."""
     rule = rule_of(kind, upkeep_table.kinds(session))
     return render(
         request,
         "upkeep_kind.html",
         rule=rule,
-        texts=texts_of(rule),
+        texts=texts_of(rule, customary=units.customary),
         version=version(session, Thing.UPKEEP_KIND, {"kind": kind}),
         changed=kind in upkeep_table.changed(session),
     )
@@ -97,6 +97,7 @@ def reset_from_form(session: WriteSession, kind: str) -> RedirectResponse:
 @router.post("/upkeep/{kind}")
 def change_from_form(
     session: WriteSession,
+    units: UnitsDep,
     kind: str,
     active: Annotated[str, Form()] = "no",
     earliest: Annotated[str, Form()] = "",
@@ -114,7 +115,7 @@ def change_from_form(
     wet_factor: Annotated[str, Form()] = "",
     caution: Annotated[str, Form()] = "",
 ) -> RedirectResponse:
-    """Keep the fields that differ from what is there."""
+    """Keep the fields that differ from what is there, in the units of whoever sends them."""
     given = {
         "active": active,
         "earliest": earliest,
@@ -132,8 +133,9 @@ def change_from_form(
         "wet_factor": wet_factor,
         "caution": caution.replace("\r\n", "\n").strip(),
     }
-    before = texts_of(rule_of(kind, upkeep_table.kinds(session)))
+    rule = rule_of(kind, upkeep_table.kinds(session))
+    before = texts_of(rule, customary=units.customary)
     texts = {name: text for name, text in given.items() if text.strip() != before[name]}
     if texts:
-        upkeep_table.change_kind(session, kind, texts)
+        upkeep_table.change_kind(session, kind, texts, customary=units.customary)
     return RedirectResponse("/upkeep", 303)

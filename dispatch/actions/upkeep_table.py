@@ -22,7 +22,9 @@ def changed(session: Session) -> frozenset[str]:
     return changed_kinds(session)
 
 
-def change_kind(session: Session, kind: str, texts: Mapping[str, str]) -> UpkeepRule:
+def change_kind(
+    session: Session, kind: str, texts: Mapping[str, str], *, customary: bool = False
+) -> UpkeepRule:
     """Change fields of a kind; see `intake.upkeep_edits.edited`.
 
     Raises
@@ -32,7 +34,7 @@ def change_kind(session: Session, kind: str, texts: Mapping[str, str]) -> Upkeep
     InvalidValue
         When a value cannot be used; nothing is changed then.
     """
-    rule = edited(rule_of(kind, read_rules(session)), texts)
+    rule = edited(rule_of(kind, read_rules(session)), texts, customary=customary)
     write_rule(session, rule)
     return rule
 

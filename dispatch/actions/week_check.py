@@ -47,9 +47,17 @@ class Compared:
 
 
 def week_check_list(
-    session: Session, settings: Settings, week: IsoWeek, today: date
+    session: Session,
+    settings: Settings,
+    week: IsoWeek,
+    today: date,
+    *,
+    customary: bool = False,
 ) -> tuple[Point, ...]:
-    """What to look at before `week` is published, point by point; raises as `open_desk`."""
+    """What to look at before `week` is published, point by point; raises as `open_desk`.
+
+    Masses are told in lb where `customary`, else in kg.
+    """
     from dispatch.edits.checklist import Facts, check_list
     from dispatch.edits.draft import draft_of
 
@@ -66,6 +74,7 @@ def week_check_list(
         names=names_of(desk, done.plan),
         outdated=read_inputs_digest(session, week) != desk.inputs.digest,
         left_out=done.left_out,
+        customary=customary,
     )
     return check_list(facts)
 

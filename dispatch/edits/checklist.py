@@ -16,6 +16,7 @@ from dispatch.planning.check import Violation
 from dispatch.planning.plan import Route, Rule, Stop, WeekPlan
 from dispatch.planning.problem import Problem
 from dispatch.sites import Hold
+from dispatch.units import POUND_KG
 from dispatch.upkeep import UpkeepDue
 from dispatch.words import _, counted
 
@@ -49,7 +50,8 @@ class Facts:
     """What the list is made from.
 
     `problem` is the week as it is owed now; `upkeep` by id, as planned; `outdated` tells that the
-    book has changed since the plan was made; `left_out` are visits that are not due any more.
+    book has changed since the plan was made; `left_out` are visits that are not due any more;
+    masses are told in lb where `customary`, else in kg.
     """
 
     problem: Problem
@@ -61,6 +63,12 @@ class Facts:
     names: Names
     outdated: bool
     left_out: Sequence[str] = ()
+    customary: bool = False
+
+    def mass(self, mass_kg: float) -> str:
+        """A mass in words."""
+        words = _("{mass:.0f} lb") if self.customary else _("{mass:.0f} kg")
+        return words.format(mass=mass_kg / POUND_KG if self.customary else mass_kg)
 
 
 def check_list(facts: Facts) -> tuple[Point, ...]:
@@ -271,7 +279,7 @@ def _upkeep_line(facts: Facts, route: Route, stop: Stop, item: UpkeepDue) -> str
     takes = [
         _("{minutes} min").format(minutes=item.minutes),
         parts,
-        _("{mass:.0f} kg").format(mass=item.mass_kg) if item.mass_kg else "",
+        facts.mass(item.mass_kg) if item.mass_kg else "",
     ]
     said = (
         _(
@@ -294,11 +302,11 @@ def _upkeep_line(facts: Facts, route: Route, stop: Stop, item: UpkeepDue) -> str
 def _loads(facts: Facts) -> Point:
     wrong = _sentences(facts, LOADS)
     lines = tuple(
-        _("{technician}, {day}: {load:.0f} of {payload:.0f} kg.").format(
+        _("{technician}, {day}: {load} of {payload}.").format(
             technician=facts.names.technician(route.technician_id),
             day=day_words(route.day),
-            load=route.load_kg,
-            payload=cell.payload_kg,
+            load=facts.mass(route.load_kg),
+            payload=facts.mass(cell.payload_kg),
         )
         for route in facts.plan.routes
         if route.load_kg and (cell := facts.problem.cell_of.get((route.technician_id, route.day)))

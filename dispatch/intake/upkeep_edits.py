@@ -12,7 +12,7 @@ from typing import Any
 
 from dispatch.errors import InvalidValue
 from dispatch.intake.parse import parse_minutes, parse_number, parse_yes_no
-from dispatch.units import kpa
+from dispatch.units import POUND_KG, kpa, psi
 from dispatch.upkeep_rules import Interval, Part, Trigger, UpkeepRule
 from dispatch.words import N_, _
 
@@ -22,7 +22,7 @@ ALL_MONTHS = "all"
 LONGEST_TEXT = 2000  # characters
 
 
-def edited(rule: UpkeepRule, texts: Mapping[str, str]) -> UpkeepRule:
+def edited(rule: UpkeepRule, texts: Mapping[str, str], *, customary: bool = False) -> UpkeepRule:
     """The kind with some of its fields changed.
 
     Parameters
@@ -32,6 +32,8 @@ def edited(rule: UpkeepRule, texts: Mapping[str, str]) -> UpkeepRule:
     texts
         New values by name of the field, as in `FIELDS`; an empty text takes an interval, the
         run-hours, the threshold or the skill away.
+    customary
+        Whether a pressure or a mass without a unit is in psi or lb, else in kPa or kg.
 
     Raises
     ------
@@ -39,6 +41,8 @@ def edited(rule: UpkeepRule, texts: Mapping[str, str]) -> UpkeepRule:
         When a field is not known, a text cannot be read, or the kind breaks its own rules.
     """
     changes: dict[str, Any] = {}
+    if customary:
+        texts = {name: _with_unit(rule, name, text) for name, text in texts.items()}
     for name, text in texts.items():
         if name not in FIELDS:
             raise InvalidValue(
@@ -62,23 +66,29 @@ def edited(rule: UpkeepRule, texts: Mapping[str, str]) -> UpkeepRule:
     return replace(rule, **changes)
 
 
-def texts_of(rule: UpkeepRule) -> dict[str, str]:
-    """The fields of a kind as the texts that `edited` reads; equal after the round trip."""
+def texts_of(rule: UpkeepRule, *, customary: bool = False) -> dict[str, str]:
+    """The fields of a kind as the texts that `edited` reads; equal after the round trip.
+
+    Pressures and masses are in kPa and kg without a unit, or `customary`, in psi and lb with it.
+    """
     media = rule.media
+    filling_kg = None if media is None else media.default_kg
     return {
         "active": "yes" if rule.active else "no",
         "earliest": span_text(rule.earliest),
         "due": span_text(rule.due),
         "latest": span_text(rule.latest),
         "run_hours": _number_text(rule.run_hours),
-        "threshold": _number_text(rule.threshold),
+        "threshold": _threshold_text(rule, customary=customary),
         "minutes": str(rule.minutes),
         "gross_minutes": str(rule.gross),
         "crew": str(rule.crew),
         "skill": rule.skill or "",
         "months": months_text(rule.months),
-        "parts": parts_text(rule.parts),
-        "filling_kg": _number_text(None if media is None else media.default_kg),
+        "parts": parts_text(rule.parts, customary=customary),
+        "filling_kg": _pounds(filling_kg)
+        if customary and filling_kg is not None
+        else _number_text(filling_kg),
         "wet_factor": _number_text(None if media is None else media.wet_factor),
         "caution": rule.caution,
         "source": rule.source,
@@ -98,14 +108,35 @@ def months_text(months: frozenset[int]) -> str:
     return ALL_MONTHS if len(months) == 12 else ";".join(str(month) for month in sorted(months))
 
 
-def parts_text(parts: tuple[Part, ...]) -> str:
-    """Parts as '1 x Wet vacuum (9 kg); 1 x Hose (4 kg)'."""
+def parts_text(parts: tuple[Part, ...], *, customary: bool = False) -> str:
+    """Parts as '1 x Wet vacuum (9 kg); 1 x Hose (4 kg)', or with their masses in lb."""
     return "; ".join(
-        _("{quantity:g} x {name} ({mass:g} kg)").format(
-            quantity=part.quantity, name=part.name, mass=part.mass_kg
-        )
+        f"{part.quantity:g} x {part.name} ({_mass_text(part.mass_kg, customary=customary)})"
         for part in parts
     )
+
+
+def _mass_text(mass_kg: float, *, customary: bool) -> str:
+    return _pounds(mass_kg) if customary else f"{mass_kg:g} kg"
+
+
+def _pounds(mass_kg: float) -> str:
+    return f"{round(mass_kg / POUND_KG, 1):g} lb"
+
+
+def _threshold_text(rule: UpkeepRule, *, customary: bool) -> str:
+    if customary and rule.trigger is Trigger.PRESSURE and rule.threshold is not None:
+        return f"{round(psi(rule.threshold), 1):g} psi"
+    return _number_text(rule.threshold)
+
+
+def _with_unit(rule: UpkeepRule, name: str, text: str) -> str:
+    """A bare number with the customary unit behind it, where its field has one."""
+    units = {"filling_kg": "lb"}
+    if rule.trigger is Trigger.PRESSURE:
+        units["threshold"] = "psi"
+    is_bare = re.fullmatch(r"\s*[\d.]+\s*", text) is not None
+    return f"{text.strip()} {units[name]}" if is_bare and name in units else text
 
 
 def _number_text(value: float | None) -> str:
@@ -142,6 +173,13 @@ def _optional_figure(text: str) -> float | None:
     return value / 100 if text.endswith("%") else value
 
 
+def _optional_mass(text: str) -> float | None:
+    """A mass in kg, of one in kg or with lb behind it."""
+    if not text.casefold().endswith("lb"):
+        return _optional_figure(text)
+    return parse_number(text[:-2].strip()) * POUND_KG
+
+
 def _months(text: str) -> frozenset[int]:
     if text.casefold() == ALL_MONTHS:
         return frozenset(range(1, 13))
@@ -165,7 +203,7 @@ def _parts(text: str) -> tuple[Part, ...]:
         return ()
     found = []
     for piece in re.split(r"(?<=\))\s*;\s*", text):
-        match = re.fullmatch(r"\s*([\d.]+) x (.+) \(([\d.]+) kg\)\s*;?", piece)
+        match = re.fullmatch(r"\s*([\d.]+) x (.+) \(([\d.]+) (kg|lb)\)\s*;?", piece)
         if match is None:
             raise InvalidValue(
                 _(
@@ -173,7 +211,8 @@ def _parts(text: str) -> tuple[Part, ...]:
                     "vacuum (9 kg), several with ';' between them."
                 ).format(piece=piece)
             )
-        found.append(Part(match[2], parse_number(match[1]), parse_number(match[3])))
+        unit_kg = POUND_KG if match[4] == "lb" else 1.0
+        found.append(Part(match[2], parse_number(match[1]), parse_number(match[3]) * unit_kg))
     return tuple(found)
 
 
@@ -235,7 +274,7 @@ FIELDS: Mapping[str, Callable[[str], Any]] = {
     "skill": _skill,
     "months": _months,
     "parts": _parts,
-    "filling_kg": _optional_figure,
+    "filling_kg": _optional_mass,
     "wet_factor": _optional_figure,
     "caution": _words,
     "source": _words,

@@ -61,11 +61,11 @@ def carbonate_alkalinity(
     total_ppm: float, ph: float, cya_ppm: float = 0, borate_ppm: float = 0
 ) -> Answer:
     """Carbonate alkalinity with its inputs and method; see `carbonate_ppm`."""
-    inputs = [Input(_("Total alkalinity"), total_ppm, "ppm"), Input("pH", ph)]
+    inputs = [Input(_("Total alkalinity"), total_ppm, "ppm"), Input(_("pH"), ph)]
     if cya_ppm:
         inputs.append(Input(_("Cyanuric acid"), cya_ppm, "ppm"))
     if borate_ppm:
-        inputs.append(Input("Borate", borate_ppm, "ppm"))
+        inputs.append(Input(_("Borate"), borate_ppm, "ppm"))
     return Answer(
         title=_("Carbonate alkalinity"),
         value=carbonate_ppm(total_ppm, ph, cya_ppm, borate_ppm),

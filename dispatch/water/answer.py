@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from dispatch.words import N_
+from dispatch.words import N_, _, written
 
 GENERAL_CAUTION = N_(
     "A general figure: the product label, the safety data sheet, the equipment maker, "
@@ -40,9 +40,9 @@ class Input:
     @property
     def words(self) -> str:
         """As 'pH 7.4', 'Calcium hardness 250 ppm' or 'Dissolved solids 1,000 ppm (assumed)'."""
-        figure = f"{self.value:,.2f}".rstrip("0").rstrip(".")
-        unit = f" {self.unit}" if self.unit else ""
-        return f"{self.name} {figure}{unit}{' (assumed)' if self.assumed else ''}"
+        figure = written(f"{self.value:,.2f}".rstrip("0").rstrip("."))
+        words = f"{self.name} {figure} {self.unit}".rstrip()
+        return _("{words} (assumed)").format(words=words) if self.assumed else words
 
 
 @dataclass(frozen=True, slots=True)

@@ -70,10 +70,10 @@ def water_to_replace(
         value=share * 100,
         unit=_("% of the pool"),
         inputs=(
-            Input("Now", now_ppm, "ppm"),
-            Input("Target", target_ppm, "ppm"),
+            Input(_("Now"), now_ppm, "ppm"),
+            Input(_("Target"), target_ppm, "ppm"),
             Input(_("Fill water"), fill_ppm, "ppm", assumed=fill_ppm == 0),
-            Input("Volume", volume_l, "l"),
+            Input(_("Volume"), volume_l, "l"),
         ),
         method=_("dilution at one go"),
         source="computed",

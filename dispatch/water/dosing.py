@@ -127,9 +127,9 @@ def dose(
         value=amount.value,
         unit=amount.unit,
         inputs=(
-            Input("Volume", volume_l, "l"),
-            Input("Change", change_ppm, "ppm"),
-            Input("Strength", used, facts.strength_unit, assumed=strength is None),
+            Input(_("Volume"), volume_l, "l"),
+            Input(_("Change"), change_ppm, "ppm"),
+            Input(_("Strength"), used, facts.strength_unit, assumed=strength is None),
         ),
         method=METHOD,
         source=SOURCE,

@@ -177,7 +177,7 @@ def _carrier_form(water: Water) -> float:
 
 def _inputs(water: Water) -> tuple[Input, ...]:
     inputs = [
-        Input("pH", water.ph),
+        Input(_("pH"), water.ph),
         Input(_("Water temperature"), water.temperature_c, "°C"),
         Input(_("Calcium hardness"), water.calcium_ppm, "ppm"),
         Input(_("Total alkalinity"), water.total_alkalinity_ppm, "ppm"),
@@ -185,7 +185,7 @@ def _inputs(water: Water) -> tuple[Input, ...]:
     if water.cya_ppm:
         inputs.append(Input(_("Cyanuric acid"), water.cya_ppm, "ppm"))
     if water.borate_ppm:
-        inputs.append(Input("Borate", water.borate_ppm, "ppm"))
+        inputs.append(Input(_("Borate"), water.borate_ppm, "ppm"))
     if water.tds_ppm:
         return (*inputs, Input(_("Dissolved solids"), water.tds_ppm, "ppm"))
     if water.salt_ppm:

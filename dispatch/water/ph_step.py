@@ -150,7 +150,7 @@ def ph_step(
         unit=half.unit,
         inputs=(
             *_inputs(buffers, ph, target, volume_l),
-            Input("Strength", used, "%", assumed=strength is None),
+            Input(_("Strength"), used, "%", assumed=strength is None),
         ),
         method=METHOD,
         source=_("computed from dissociation constants"),
@@ -179,10 +179,10 @@ def _soda_ash(step: tuple[Buffers, float, float], volume_l: float, *, customary:
 
 def _inputs(buffers: Buffers, ph: float, target: float, volume_l: float) -> tuple[Input, ...]:
     return (
-        Input("pH", ph),
+        Input(_("pH"), ph),
         Input(_("Target pH"), target),
         Input(_("Total alkalinity"), buffers.total_alkalinity_ppm, "ppm"),
         Input(_("Cyanuric acid"), buffers.cya_ppm, "ppm"),
-        Input("Borate", buffers.borate_ppm, "ppm"),
-        Input("Volume", volume_l, "l"),
+        Input(_("Borate"), buffers.borate_ppm, "ppm"),
+        Input(_("Volume"), volume_l, "l"),
     )

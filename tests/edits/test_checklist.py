@@ -107,7 +107,7 @@ def test_upkeep_is_listed_with_minutes_and_weight_and_the_truck_weighed() -> Non
     assert found["upkeep"].lines == (
         "Sand change at Invented One, Mon 30, Alma: 60 min, 1 bags, 50 kg.",
     )
-    assert found["loads"].lines == ("Alma, Mon 30: 50 of 100 kg.",)
+    assert found["loads"].lines == ("Alma, Mon 30: 50 kg of 100 kg.",)
     small = replace(week, cells=(cell(skills=["media"], payload_kg=40),))
     heavy = points(small, planned(week))
     assert heavy["loads"].lines[0] == "The truck of Alma is 10 kg over its payload (Mon 30)."

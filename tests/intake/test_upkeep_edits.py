@@ -30,6 +30,27 @@ def test_a_change_is_marked_as_the_company_s_own() -> None:
     assert changed.caution == SAND.caution
 
 
+@pytest.mark.parametrize("rule", DEFAULT_RULES, ids=lambda rule: rule.kind)
+def test_us_units_come_back_as_they_were_written(rule: UpkeepRule) -> None:
+    """Psi and lb, rounded to be read: written again they are the same texts."""
+    texts = texts_of(rule, customary=True)
+    assert " kg" not in texts["parts"] + texts["filling_kg"]
+    again = edited(rule, texts, customary=True)
+    assert texts_of(again, customary=True) == texts
+
+
+def test_a_bare_number_is_in_the_units_of_whoever_writes_it() -> None:
+    """300 lb are 136.078 kg and 8 psi 55.2 kPa (NIST SP 811); another unit may be named."""
+    assert edited(BACKWASH, {"threshold": "8"}, customary=True).threshold == 55.2
+    assert edited(BACKWASH, {"threshold": "60 kPa"}, customary=True).threshold == 60.0
+    for text, mass_kg in (("300", 136.0777), ("136 kg", 136.0)):
+        media = edited(SAND, {"filling_kg": text}, customary=True).media
+        assert media is not None
+        assert media.default_kg == pytest.approx(mass_kg)
+    parts = edited(SAND, {"parts": "1 x Wet vacuum (20 lb)"}).parts
+    assert parts[0].mass_kg == pytest.approx(9.0718, abs=1e-4)
+
+
 @pytest.mark.parametrize(("text", "kpa_"), [("8 psi", 55.2), ("55", 55.0), ("60 kPa", 60.0)])
 def test_a_threshold_of_pressure_may_be_given_in_psi(text: str, kpa_: float) -> None:
     """8 psi are 55.2 kPa."""

@@ -11,8 +11,8 @@ function draw(element: HTMLElement, form: HTMLFormElement): void {
   const map = makeMap(element);
   const circle = L.circle([0, 0], { radius: 1, className: "closed-area", interactive: false });
   const show = (): void => {
-    const [lat, lon, radius] = ["lat", "lon", "radius_m"].map((name) => Number(field(name).value || NaN));
-    if ([lat, lon, radius].every(Number.isFinite)) circle.setLatLng([lat!, lon!]).setRadius(radius!).addTo(map);
+    const [lat, lon, radius] = ["lat", "lon", "radius"].map((name) => Number(field(name).value || NaN));
+    if ([lat, lon, radius].every(Number.isFinite)) circle.setLatLng([lat!, lon!]).setRadius(radius! * Number(element.dataset["unitM"] ?? "1")).addTo(map);
     else circle.remove();
   };
   map.on("click", ({ latlng }: L.LeafletMouseEvent) => {

@@ -3,6 +3,7 @@ from __future__ import annotations
 from api.pages.units import Units
 from dispatch.people import Measures, Person, Role
 from dispatch.readings import ReadingKind
+from dispatch.water.answer import Input
 
 US, METRIC = Units.of_country("US"), Units.of_country("FI")
 
@@ -33,6 +34,18 @@ def test_pressures_and_readings_are_converted() -> None:
     assert US.reading(ReadingKind.WATER_TEMPERATURE, 28.8889) == "water temperature 84 °F"
     assert METRIC.reading(ReadingKind.WATER_TEMPERATURE, 28.8889) == "water temperature 28.9 °C"
     assert US.reading(ReadingKind.FREE_CHLORINE, 2.5) == "free chlorine 2.5 ppm"
+
+
+def test_what_went_into_an_answer_is_in_the_readers_units() -> None:
+    """35,961 l are 9,500 US gal, 15 °C 59 °F; what nobody measured says so."""
+    volume, heat = Input("Volume", 35_961.41, "l"), Input("Water temperature", 15, "°C")
+    assert (US.input(volume), METRIC.input(volume)) == ("Volume 9,500 gal", "Volume 35,961.41 l")
+    assert (US.input(heat), METRIC.input(heat)) == (
+        "Water temperature 59 °F",
+        "Water temperature 15 °C",
+    )
+    assert US.input(Input("Salt", 3000, "ppm", assumed=True)) == "Salt 3,000 ppm (assumed)"
+    assert (US.distance(60.96), METRIC.distance(60.96)) == ("200 ft", "61 m")
 
 
 def test_what_a_person_chose_goes_before_the_country() -> None:

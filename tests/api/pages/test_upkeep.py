@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import html
+import re
+
 from starlette.testclient import TestClient
 
 from tests.town import WEEK
@@ -36,6 +39,31 @@ def test_a_kind_is_changed_in_its_form(client: TestClient) -> None:
     assert "Salt cell inspection</a> <strong>changed</strong>" in client.get("/upkeep").text
     client.post("/upkeep/cell-inspection/reset", data={"version": "*"})
     assert "<strong>changed</strong>" not in client.get("/upkeep").text
+
+
+def test_a_kind_is_shown_and_read_back_in_the_readers_units(client: TestClient) -> None:
+    """8 psi are 55.2 kPa and 300 lb 136.078 kg (NIST SP 811)."""
+    client.post("/account/units", data={"units": "customary"})
+    assert re.search(r'name="threshold" value="[\d.]+ psi"', client.get("/upkeep/backwash").text)
+    page = client.get("/upkeep/sand-change").text
+    assert re.search(r'name="filling_kg" value="[\d.]+ lb"', page)
+    assert " kg" not in page
+    client.post("/upkeep/backwash", data=shown(client, "backwash") | {"threshold": "8"})
+    client.post("/upkeep/sand-change", data=shown(client, "sand-change") | {"filling_kg": "300"})
+    kinds = {one["kind"]: one["fields"] for one in client.get("/api/upkeep/kinds").json()}
+    assert kinds["backwash"]["threshold"] == "55.2"
+    assert kinds["sand-change"]["filling_kg"] == "136.078"
+    assert shown(client, "sand-change")["filling_kg"] == "300 lb"
+
+
+def shown(client: TestClient, kind: str) -> dict[str, str]:
+    """What the form of a kind shows."""
+    page = client.get(f"/upkeep/{kind}").text
+    fields = re.findall(r'type="text" name="(\w+)" value="([^"]*)"', page)
+    caution = re.search(r"<textarea[^>]*>(.*?)</textarea>", page, re.DOTALL)
+    assert caution is not None
+    said = {name: html.unescape(text) for name, text in fields}
+    return said | {"caution": html.unescape(caution[1]), "active": "yes", "version": "*"}
 
 
 def test_a_slip_in_the_form_is_told(client: TestClient) -> None:
