@@ -35,7 +35,6 @@ KEYWORDS: dict[str, tuple[int, ...] | None] = {
     "Column": (2,),  # of a table to import: what the column means
 }
 METHODS = [
-    ("dispatch/cli/**.py", "ignore"),
     ("dispatch/**.py", "api.gather_words:python"),
     ("api/web/node_modules/**", "ignore"),
     ("api/web/build.py", "ignore"),

@@ -175,15 +175,13 @@ class Reading:
         limits = LIMITS[self.kind]
         low, high = limits.possible
         if not (math.isfinite(self.value) and low <= self.value <= high):
-            raise InvalidValue(
-                _("{title} of {value} is not possible: give {low:g} to {high}{kind}.").format(
-                    title=_(limits.title),
-                    value=_shown(self.value, limits.unit),
-                    low=low,
-                    high=_shown(high, limits.unit),
-                    kind=_slip(self.kind, self.value),
-                )
+            impossible = _("{title} of {value} is not possible: give {low:g} to {high}.").format(
+                title=_(limits.title),
+                value=_shown(self.value, limits.unit),
+                low=low,
+                high=_shown(high, limits.unit),
             )
+            raise InvalidValue(f"{impossible} {_slip(self.kind, self.value)}".rstrip())
         if len(self.method) > LONGEST_METHOD:
             raise InvalidValue(
                 _(
@@ -274,24 +272,18 @@ def read_value(kind: ReadingKind, value: float, *, unit: str = "", method: str =
     given = (unit or limits.unit).strip().casefold().removeprefix("°")
     if given not in known:
         raise InvalidValue(
-            _("{title} cannot be given in '{unit}': use {known_unit}{other_units}.").format(
-                title=_(limits.title),
-                unit=unit,
-                known_unit=limits.unit or _("no unit"),
-                other_units=_others(limits.unit),
+            _("{title} cannot be given in '{unit}': use {units}.").format(
+                title=_(limits.title), unit=unit, units=_units_in_words(limits.unit)
             )
         )
     reading = Reading(kind, round(known[given](value), 4), method)
     low, high = limits.usual
     if low <= reading.value <= high:
         return reading
-    odd = _("{value} is outside the usual {low:g} to {high}{kind}.").format(
-        value=_shown(reading.value, limits.unit),
-        low=low,
-        high=_shown(high, limits.unit),
-        kind=_slip(kind, reading.value),
+    odd = _("{value} is outside the usual {low:g} to {high}.").format(
+        value=_shown(reading.value, limits.unit), low=low, high=_shown(high, limits.unit)
     )
-    return Reading(kind, reading.value, method, odd)
+    return Reading(kind, reading.value, method, f"{odd} {_slip(kind, reading.value)}".rstrip())
 
 
 def units_of(kind: ReadingKind) -> tuple[str, ...]:
@@ -314,9 +306,9 @@ def reading_words(reading: Reading, *, customary: bool) -> str:
     return f"{figure} {unit}".strip()
 
 
-def _others(unit: str) -> str:
+def _units_in_words(unit: str) -> str:
     others = [name for name in _TO_KEPT[unit] if name != unit.casefold().removeprefix("°")]
-    return _(" or {others}").format(others=either(others)) if others else ""
+    return either([unit or _("no unit"), *others])
 
 
 def _shown(value: float, unit: str) -> str:
@@ -326,24 +318,24 @@ def _shown(value: float, unit: str) -> str:
 
 
 def _slip(kind: ReadingKind, value: float) -> str:
-    """The likely slip of unit behind a value out of limits, as a clause; empty if there is none."""
+    """The likely slip of unit behind a value out of limits, as a sentence; else empty."""
     low, high = LIMITS[kind].usual
     if kind is ReadingKind.WATER_TEMPERATURE and low <= celsius(value) <= high:
-        return _("; if it was read in °F, say so: {value:g} °F is {celsius:.1f} °C").format(
+        return _("If it was read in °F, say so: {value:g} °F is {celsius:.1f} °C.").format(
             value=value, celsius=celsius(value)
         )
     if kind is ReadingKind.WATER_TEMPERATURE and low <= fahrenheit(value) <= high:
-        return _("; if {fahrenheit:.1f} was read in °C, do not give it as °F").format(
+        return _("If {fahrenheit:.1f} was read in °C, do not give it as °F.").format(
             fahrenheit=fahrenheit(value)
         )
     if kind is ReadingKind.FILTER_PRESSURE and low <= kpa(value) <= high:
-        return _("; if it was read in psi, say so: {value:g} psi is {kpa:.0f} kPa").format(
+        return _("If it was read in psi, say so: {value:g} psi is {kpa:.0f} kPa.").format(
             value=value, kpa=kpa(value)
         )
     if kind is ReadingKind.FILTER_PRESSURE and low <= psi(value) <= high:
-        return _("; if {psi:.0f} was read in kPa, do not give it as psi").format(psi=psi(value))
+        return _("If {psi:.0f} was read in kPa, do not give it as psi.").format(psi=psi(value))
     if kind is ReadingKind.ANODE_REMAINING and 1 < value <= 100:
-        return _("; if it was judged in percent, say so: {value:g} % is {value2:g}").format(
+        return _("If it was judged in percent, say so: {value:g} % is {value2:g}.").format(
             value=value, value2=value / 100
         )
     return ""

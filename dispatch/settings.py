@@ -26,6 +26,7 @@ from dispatch.day_settings import DaySettings
 from dispatch.errors import SettingsError
 from dispatch.given_out import GivenOut
 from dispatch.operation_settings import BRANCHES, FILE_VARIABLE, OperationSettings, settings_file
+from dispatch.words import _
 
 ENV_PREFIX = "DISPATCH_"
 
@@ -367,13 +368,19 @@ def load_settings(**given: Any) -> Settings:
     """
     file = settings_file()
     if file is not None and not file.is_file():
-        raise SettingsError(f"There is no file {file}, which {FILE_VARIABLE} names.")
+        raise SettingsError(
+            _("There is no file {file}, which {variable} names.").format(
+                file=file, variable=FILE_VARIABLE
+            )
+        )
     try:
         settings = Settings(**given)
     except ValidationError as error:
         raise SettingsError(" ".join(_sentence(detail) for detail in error.errors())) from error
     except tomllib.TOMLDecodeError as error:
-        raise SettingsError(f"The file of settings {file} is no TOML: {error}.") from error
+        raise SettingsError(
+            _("The file of settings {file} is no TOML: {error}.").format(file=file, error=error)
+        ) from error
     if not settings.branch:
         return settings
     return settings.model_copy(update={"branch": ""}).of_branch(settings.branch)

@@ -39,8 +39,8 @@ def test_every_kind_has_limits_with_a_source() -> None:
         (K.PH, float("nan"), "", "not possible"),
         (K.SALT, 320_000, "", "not possible"),
         (K.WATER_TEMPERATURE, 84, "", "84 °F is 28.9 °C"),
-        (K.WATER_TEMPERATURE, 28, "°F", "if 28.0 was read in °C"),
-        (K.FILTER_PRESSURE, 124, "psi", "if 124 was read in kPa"),
+        (K.WATER_TEMPERATURE, 28, "°F", "If 28.0 was read in °C"),
+        (K.FILTER_PRESSURE, 124, "psi", "If 124 was read in kPa"),
         (K.ANODE_REMAINING, 60, "", "60 % is 0.6"),
     ],
 )
@@ -55,7 +55,7 @@ def test_what_cannot_be_is_refused_with_the_likely_slip(
 @pytest.mark.parametrize(
     ("kind", "value", "words"),
     [
-        (K.FILTER_PRESSURE, 18, "if it was read in psi, say so: 18 psi is 124 kPa"),
+        (K.FILTER_PRESSURE, 18, "If it was read in psi, say so: 18 psi is 124 kPa"),
         (K.WATER_TEMPERATURE, 44, "44 °F is 6.7 °C"),
         (K.FREE_CHLORINE, 18, "outside the usual"),
         (K.PUMP_SPEED, 0, "outside the usual"),

@@ -149,6 +149,24 @@ def test_scripts_get_every_form_of_a_number(monkeypatch: pytest.MonkeyPatch) -> 
     assert languages.script_words() is None
 
 
+def test_numbers_are_written_as_the_language_writes_them(monkeypatch: pytest.MonkeyPatch) -> None:
+    """German has a comma before decimals and points between thousands (Unicode CLDR)."""
+    known = {**words.catalogues(), "de": gnu.NullTranslations()}
+    monkeypatch.setattr(words, "catalogues", lambda: known)
+    with reading_in("de-AT"):
+        assert (
+            words.gettext("{a:,.1f} of {b} in {c}").format(a=1234.5, b="1.5", c=2026)
+            == "1.234,5 of 1.5 in 2026"
+        )
+        assert counted("{n} visit, {h:.2f} h", "{n} visits, {h:.2f} h", 1200, h=0.5) == (
+            "1.200 visits, 0,50 h"
+        )
+        assert words.written("12,345.5 mi") == "12.345,5 mi"
+    assert words.written("12,345.5 mi") == "12,345.5 mi"
+    with pseudo_language(), reading_in(CODE):
+        assert words.written("1.5") == "1.5"  # nobody knows how that language writes
+
+
 def test_nothing_else_is_called_as_the_mark() -> None:
     """A loop over `_` in a function that marks a sentence would call a number."""
     guilty = [
@@ -195,11 +213,9 @@ def _made_with_the_module(node: ast.AST) -> Iterator[ast.AST]:
 def test_every_error_is_said_in_the_readers_language() -> None:
     """Errors are the sentences that are seen least, so that a missing mark lasts longest."""
     kinds = {name for name, one in vars(errors).items() if isinstance(one, type)}
-    kinds -= {"SettingsError", "BackupError"}  # of the command line
     unmarked = [
         f"{file.name}:{node.lineno}"
         for file in sources("dispatch", "api")
-        if "cli" not in file.parts
         for node in ast.walk(ast.parse(file.read_text(encoding="utf-8")))
         if isinstance(node, ast.Call)
         and isinstance(node.func, ast.Name)
@@ -207,6 +223,41 @@ def test_every_error_is_said_in_the_readers_language() -> None:
         and any(isinstance(one, ast.Constant | ast.JoinedStr) for one in node.args[:1])
     ]
     assert unmarked == []
+
+
+def test_the_shell_says_every_sentence_in_the_companys_language() -> None:
+    """What commands print, the titles of their lists, and what stands beside a long run."""
+    said = {"say": slice(None), "note": slice(None), "show_list": slice(1, 2), "stage": slice(1)}
+    unmarked = [
+        f"{file.name}:{one.lineno}"
+        for file in sources("dispatch")
+        if "cli" in file.parts
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call)
+        for one in node.args[said.get(_name_of(node.func), slice(0))]
+        if _has_words(one)
+    ]
+    assert unmarked == []
+
+
+def _name_of(called: ast.expr) -> str:
+    return called.attr if isinstance(called, ast.Attribute) else getattr(called, "id", "")
+
+
+def _has_words(text: ast.expr) -> bool:
+    """Whether a text in the code, apart from what it only puts in, has a word of two letters."""
+    parts = text.values if isinstance(text, ast.JoinedStr) else [text]
+    texts = [str(one.value) for one in parts if isinstance(one, ast.Constant)]
+    return any(re.search(r"[A-Za-z]{2}", re.sub(r"/\w+/|\.ics$", "", one)) for one in texts)
+
+
+def test_no_text_is_a_piece_of_a_sentence() -> None:
+    """Pieces that begin or end with a space or a comma are glued, in the order of English."""
+    glue = {" and ", " or "}  # between the parts of a list; see `dispatch.words.joined`
+    glue |= {" and the skill {names}", " and the skills {names}", ", {mass:.0f} kg on the truck"}
+    pieces = {one for kept in template() for one in forms(kept.id) if one}
+    found = {one for one in pieces if one[0] in " ,;.)" or one[-1] in " ("}
+    assert found - glue == set()
 
 
 def test_no_script_has_a_sentence_without_its_mark() -> None:

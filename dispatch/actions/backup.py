@@ -35,6 +35,7 @@ from dispatch.store.db import make_engine, open_engine
 from dispatch.store.migrations import present_revision, upgrade
 from dispatch.store.postgres_copy import copy_postgres, fill_postgres
 from dispatch.store.sqlite_copy import check_sqlite, copy_sqlite
+from dispatch.words import _
 
 FORMAT = 1
 ABOUT, TABLES, FILES = "about.json", "tables", "files"
@@ -97,7 +98,9 @@ def back_up(
             os.replace(part, file)
     except OSError as error:
         part.unlink(missing_ok=True)
-        raise BackupError(f"The backup {file} cannot be written: {error.strerror}.") from error
+        raise BackupError(
+            _("The backup {file} cannot be written: {why}.").format(file=file, why=error.strerror)
+        ) from error
     return about
 
 
@@ -118,8 +121,10 @@ def restore(
     folder = settings.data_dir
     if folder.exists() and any(folder.iterdir()):
         raise BackupError(
-            f"The folder {folder} is not empty: name an empty one with DISPATCH_DATA_DIR, or move "
-            "the old one away."
+            _(
+                "The folder {folder} is not empty: name an empty one with DISPATCH_DATA_DIR, or "
+                "move the old one away."
+            ).format(folder=folder)
         )
     folder.mkdir(parents=True, exist_ok=True)
     with TemporaryDirectory(dir=folder.parent, prefix=".restore-") as place:
@@ -127,8 +132,10 @@ def restore(
         kind = "postgresql" if settings.uses_postgres else "sqlite"
         if about.database != kind:
             raise BackupError(
-                f"The backup {file} is of a {about.database} database, and DISPATCH_DATABASE_URL "
-                f"names a {kind} one: choose one of the same kind."
+                _(
+                    "The backup {file} is of a {database} database, and DISPATCH_DATABASE_URL "
+                    "names a {kind} one: choose one of the same kind."
+                ).format(file=file, database=about.database, kind=kind)
             )
         opened = _keys(file, about, keys, without_keys=without_keys)
         _restore_database(settings, about, Path(place) / TABLES)
@@ -144,9 +151,12 @@ def _keys(file: Path, about: About, keys: Path | None, *, without_keys: bool) ->
         return read_keys(keys, about.keys)
     if about.keys and not without_keys:
         raise BackupError(
-            f"The keys of gate codes and links are not in the backup {file}, they were kept apart: "
-            "name their file with --keys. Without it every gate code has to be entered anew and "
-            "links given out to calendars and customers end; --without-keys goes on all the same."
+            _(
+                "The keys of gate codes and links are not in the backup {file}, they were kept "
+                "apart: name their file with --keys. Without it every gate code has to be "
+                "entered anew and links given out to calendars and customers end; "
+                "--without-keys goes on all the same."
+            ).format(file=file)
         )
     return {}
 
@@ -171,7 +181,9 @@ def _restore_database(settings: Settings, about: About, folder: Path) -> None:
         target = _sqlite_file(settings)
         check_sqlite(folder / SQLITE_FILE)
         if target.exists():
-            raise BackupError(f"There is a database {target} already: move it away first.")
+            raise BackupError(
+                _("There is a database {target} already: move it away first.").format(target=target)
+            )
         target.parent.mkdir(parents=True, exist_ok=True)
         os.replace(folder / SQLITE_FILE, target)
         return
@@ -179,7 +191,7 @@ def _restore_database(settings: Settings, about: About, folder: Path) -> None:
     try:
         with engine.begin() as connection:
             if present_revision(connection) not in ("", about.revision):
-                raise BackupError("The database has tables already: restore into an empty one.")
+                raise BackupError(_("The database has tables already: restore into an empty one."))
             upgrade(connection, about.revision)
         fill_postgres(engine, folder)
     finally:
@@ -228,11 +240,17 @@ def _unpack(file: Path, folder: Path) -> About:
             tar.extractall(folder, filter="data")  # no way out of the folder, no devices
         about = About(**json.loads((folder / ABOUT).read_text()))
     except (OSError, tarfile.TarError, ValueError, TypeError) as error:
-        raise BackupError(f"The file {file} is no backup, or not a whole one: {error}.") from error
+        raise BackupError(
+            _("The file {file} is no backup, or not a whole one: {error}.").format(
+                file=file, error=error
+            )
+        ) from error
     if about.format != FORMAT:
         raise BackupError(
-            f"The backup {file} has format {about.format}, and this version reads {FORMAT}: "
-            "restore it with the version that made it."
+            _(
+                "The backup {file} has format {format}, and this version reads {known}: "
+                "restore it with the version that made it."
+            ).format(file=file, format=about.format, known=FORMAT)
         )
     (folder / FILES).mkdir(exist_ok=True)
     _check(file, folder, about.digests.items())
@@ -246,7 +264,11 @@ def _check(file: Path, folder: Path, digests: Iterable[tuple[str, str]]) -> None
             with one.open("rb") as opened:
                 if hashlib.file_digest(opened, "sha256").hexdigest() == digest:
                     continue
-        raise BackupError(f"In the backup {file} the file {name} is missing or damaged.")
+        raise BackupError(
+            _("In the backup {file} the file {name} is missing or damaged.").format(
+                file=file, name=name
+            )
+        )
 
 
 def _sqlite_file(settings: Settings) -> Path:

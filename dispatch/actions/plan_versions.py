@@ -73,14 +73,19 @@ def check_version(session: Session, week: IsoWeek, version: int) -> None:
     if now == version:
         return
     later = [note for note in store.version_notes(session, week) if note.number > version]
-    deeds = "; ".join(f"{note.who or 'somebody'}: {note.what}" for note in later[-3:])
-    raise ChangedMeanwhile(
-        _("The plan of week {week} stands at version {now}, and you saw version {version}").format(
-            week=week, now=now, version=version
+    deeds = "; ".join(f"{note.who or _('somebody')}: {note.what}" for note in later[-3:])
+    said = (
+        _(
+            "The plan of week {week} stands at version {now}, and you saw version {version} "
+            "({deeds}). Nothing was changed: look at the plan as it is now, then do it again."
         )
-        + (f" ({deeds})" if deeds else "")
-        + _(". Nothing was changed: look at the plan as it is now, then do it again.")
+        if deeds
+        else _(
+            "The plan of week {week} stands at version {now}, and you saw version {version}. "
+            "Nothing was changed: look at the plan as it is now, then do it again."
+        )
     )
+    raise ChangedMeanwhile(said.format(week=week, now=now, version=version, deeds=deeds))
 
 
 def number_present(session: Session, week: IsoWeek, at: datetime) -> int:

@@ -348,13 +348,15 @@ class _Words:
         """A customer of a design, whose own gain nobody can tell from that of the others."""
         site_id = self._typical.problem.demands[d].site_id
         old, new = self._typical.habits[d], self.habit(d, stand)
-        turn = _(", in other weeks") if new.anchor_on != old.anchor_on else ""
+        then = new.words(self._names)
+        if new.anchor_on != old.anchor_on:
+            then = _("{habit}, in other weeks").format(habit=then)
         return MoveFigures(
             rank,
             site_id,
             self._sites[site_id],
             old.words(self._names),
-            new.words(self._names) + turn,
+            then,
             old,
             new,
             0,

@@ -8,6 +8,8 @@ from collections.abc import Sequence
 from dispatch.cli.app import app
 from dispatch.cli.console import explain, explain_unexpected
 from dispatch.errors import DispatchError
+from dispatch.settings import load_settings
+from dispatch.words import SOURCE, reading_in
 
 __all__ = ["main", "run"]
 
@@ -23,12 +25,25 @@ def main() -> None:
 
 
 def run(words: Sequence[str]) -> int:
-    """Run one command and return its exit code: 0 done, 1 refused, 2 misused, 130 interrupted."""
+    """Run one command and return its exit code: 0 done, 1 refused, 2 misused, 130 interrupted.
+
+    It speaks the company's language (`DISPATCH_LANGUAGE`); what a command is for and its options
+    are told in English.
+    """
+    with reading_in(_language()):
+        try:
+            app(args=list(words), prog_name="dispatch")
+        except DispatchError as error:
+            explain(error)
+            return 1
+        except SystemExit as end:
+            return end.code if isinstance(end.code, int) else 1
+        return 0
+
+
+def _language() -> str:
+    """The language of the settings; the source where they cannot be read, which is told later."""
     try:
-        app(args=list(words), prog_name="dispatch")
-    except DispatchError as error:
-        explain(error)
-        return 1
-    except SystemExit as end:
-        return end.code if isinstance(end.code, int) else 1
-    return 0
+        return load_settings().language
+    except DispatchError:
+        return SOURCE

@@ -30,6 +30,7 @@ from dispatch.cli import (
 from dispatch.cli.console import CsvOption, JsonOption, show_list
 from dispatch.cli.operation import add_operation
 from dispatch.settings import ENV_PREFIX, Settings, load_settings
+from dispatch.words import _
 
 app = typer.Typer(
     help="Plan the week of a company that looks after residential swimming pools.",
@@ -85,7 +86,7 @@ def settings_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> 
         for name, field in Settings.model_fields.items()
     )
     table = ListTable(("variable", "value", "meaning"), rows)
-    show_list(table, "Settings", to_csv=to_csv, to_json=to_json)
+    show_list(table, _("Settings"), to_csv=to_csv, to_json=to_json)
 
 
 def _shown(name: str, settings: Settings) -> str:

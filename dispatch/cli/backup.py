@@ -9,6 +9,7 @@ import typer
 
 from dispatch.cli.console import note, say
 from dispatch.settings import load_settings
+from dispatch.words import _
 
 
 def backup_command(
@@ -26,17 +27,26 @@ def backup_command(
 
     settings = load_settings()
     about = back_up(settings, file, with_map=with_map, keys=keys, at=settings.now())
-    say(f"{file}: {len(about.digests)} files, {file.stat().st_size / 1e6:.1f} MB.")
+    say(
+        _("{file}: {files} files, {size_mb:.1f} MB.").format(
+            file=file, files=len(about.digests), size_mb=file.stat().st_size / 1e6
+        )
+    )
     if keys is not None:
         note(
-            f"{keys} holds the keys of gate codes and links. Keep it in another place than the "
-            "backup, as in a safe or a password store: whoever has both can read every gate code."
+            _(
+                "{keys} holds the keys of gate codes and links. Keep it in another place than "
+                "the backup, as in a safe or a password store: whoever has both can read every "
+                "gate code."
+            ).format(keys=keys)
         )
     elif about.keys:
         note(
-            "The keys of gate codes and links are not in it. Keep them once, apart from the "
-            "backups, with --keys FILE, and again after 'dispatch gate-codes rotate': without "
-            "them a restored company has no gate codes."
+            _(
+                "The keys of gate codes and links are not in it. Keep them once, apart from the "
+                "backups, with --keys FILE, and again after 'dispatch gate-codes rotate': "
+                "without them a restored company has no gate codes."
+            )
         )
 
 
@@ -52,4 +62,8 @@ def restore_command(
 
     settings = load_settings()
     about = restore(settings, file, keys=keys, without_keys=without_keys)
-    say(f"Restored into {settings.data_dir}: the state of {about.made_at}.")
+    say(
+        _("Restored into {data_dir}: the state of {made_at}.").format(
+            data_dir=settings.data_dir, made_at=about.made_at
+        )
+    )

@@ -9,6 +9,7 @@ import typer
 from dispatch.cli.console import CsvOption, JsonOption, note, open_book, say, show_list
 from dispatch.cli.weeks import WeekArgument, long_run
 from dispatch.clock import IsoWeek
+from dispatch.words import N_, _
 
 if TYPE_CHECKING:  # the database takes a second to import; --help does without
     from dispatch.actions.balance import CurveFigures
@@ -34,28 +35,32 @@ def balance_command(
     if curve is None:
         curve = _reckon(parsed, iterations)
     table = balance.share_list(curve) if hours else balance.curve_list(curve)
-    show_list(table, f"Balance of {week}", to_csv=to_csv, to_json=to_json)
+    show_list(table, _("Balance of {week}").format(week=week), to_csv=to_csv, to_json=to_json)
     if not (to_csv or to_json):
-        say(f"'dispatch plan {week} --even MINUTES' plans the week with a band.")
+        say(
+            _("'dispatch plan {week} --even MINUTES' plans the week with a band.").format(week=week)
+        )
 
 
 def _kept(week: IsoWeek) -> CurveFigures | None:
     from dispatch.actions import balance
     from dispatch.errors import NotFound
 
-    with open_book(read_only=True) as (session, _):
+    with open_book(read_only=True) as (session, _settings):
         try:
             curve = balance.balance(session, week)
         except NotFound:
             return None
-    note(f"As reckoned on {curve.made_at:%Y-%m-%d}; --again reckons anew.")
+    note(
+        _("As reckoned on {made_at:%Y-%m-%d}; --again reckons anew.").format(made_at=curve.made_at)
+    )
     return curve
 
 
 def _reckon(week: IsoWeek, iterations: int | None) -> CurveFigures:
     from dispatch.actions import balance
 
-    words = "Stopping; the points found so far are kept. Ctrl-C once more gives up."
+    words = N_("Stopping; the points found so far are kept. Ctrl-C once more gives up.")
     with long_run(words) as run:
         return balance.reckon_balance(
             run.engine,

@@ -25,6 +25,7 @@ from dispatch.intake.table import Column
 from dispatch.intake.technician_rows import TECHNICIAN_COLUMNS
 from dispatch.intake.workbook import read_any
 from dispatch.settings import Settings
+from dispatch.words import _, counted
 
 if TYPE_CHECKING:
     from sqlmodel import Session
@@ -43,19 +44,19 @@ def _commands(noun: str, columns: Sequence[Column]) -> typer.Typer:
         text = read_text(file)
         with open_book(read_only=False) as (session, settings):
             count = _take_in(noun, session, settings, text)
-        say(f"Taken in from {file}: {count:,} {noun if count != 1 else noun.removesuffix('s')}.")
+        say(_taken_in(noun, count, file))
         _warn_off_street(noun)
 
     @app.command("list", help=f"List the {noun} in the columns of their table.")
     def list_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None:
-        with open_book(read_only=True) as (session, _):
+        with open_book(read_only=True) as (session, _settings):
             table = _listed(noun, session)
-        title = f"{len(table.rows):,} {noun}"
+        title = _number_of(noun, len(table.rows))
         show_list(table, title, to_csv=to_csv, to_json=to_json)
 
     @app.command("columns", help=f"Show the columns that a table of {noun} may have.")
     def columns_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None:
-        title = f"Columns of a table of {noun}"
+        title = _("Columns of the table '{noun}'").format(noun=noun)
         show_list(column_list(columns), title, to_csv=to_csv, to_json=to_json)
 
     return app
@@ -73,8 +74,48 @@ def read_text(file: Path) -> str:
         return read_any(file.read_bytes())
     except OSError as error:
         raise ImportRejected(
-            f"The file {file} cannot be read: {error.strerror}. Check its name and where it lies."
+            _("The file {file} cannot be read: {why}. Check its name and where it lies.").format(
+                file=file, why=error.strerror
+            )
         ) from error
+
+
+def _taken_in(noun: str, count: int, file: Path) -> str:
+    return {
+        "sites": counted(
+            "Taken in from {file}: {n} site.",
+            "Taken in from {file}: {n} sites.",
+            count,
+            file=file,
+        ),
+        "technicians": counted(
+            "Taken in from {file}: {n} technician.",
+            "Taken in from {file}: {n} technicians.",
+            count,
+            file=file,
+        ),
+        "holds": counted(
+            "Taken in from {file}: {n} hold.",
+            "Taken in from {file}: {n} holds.",
+            count,
+            file=file,
+        ),
+        "one-offs": counted(
+            "Taken in from {file}: {n} one-off.",
+            "Taken in from {file}: {n} one-offs.",
+            count,
+            file=file,
+        ),
+    }[noun]
+
+
+def _number_of(noun: str, count: int) -> str:
+    return {
+        "sites": counted("{n} site", "{n} sites", count),
+        "technicians": counted("{n} technician", "{n} technicians", count),
+        "holds": counted("{n} hold", "{n} holds", count),
+        "one-offs": counted("{n} one-off", "{n} one-offs", count),
+    }[noun]
 
 
 def _take_in(noun: str, session: Session, settings: Settings, text: str) -> int:

@@ -18,6 +18,7 @@ from rich.text import Text
 from dispatch.actions.lists import ListTable, as_csv, as_json
 from dispatch.errors import DispatchError, ImportRejected
 from dispatch.settings import Settings, load_settings
+from dispatch.words import _
 
 if TYPE_CHECKING:  # the database takes a second to import; --help does without
     from sqlmodel import Session
@@ -92,7 +93,7 @@ def explain(error: DispatchError) -> None:
         for problem in error.problems[:SHOWN_PROBLEMS]:
             note(f"  {getattr(problem, 'sentence', problem)}")
         if len(error.problems) > SHOWN_PROBLEMS:
-            note(f"  ... and {len(error.problems) - SHOWN_PROBLEMS} more.")
+            note("  … " + _("and {left:,} more.").format(left=len(error.problems) - SHOWN_PROBLEMS))
 
 
 def explain_unexpected(error: BaseException) -> None:
@@ -101,16 +102,28 @@ def explain_unexpected(error: BaseException) -> None:
         file = load_settings().log_file
     except DispatchError:
         file = Path("dispatch.log")
-    note(f"Something went wrong that should not have: {type(error).__name__}: {error}")
+    note(
+        _("Something went wrong that should not have: {name}: {error}").format(
+            name=type(error).__name__, error=error
+        )
+    )
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
         with file.open("a", encoding="utf-8") as log:
             log.write(f"{datetime.now(UTC).isoformat()} dispatch {' '.join(sys.argv[1:])}\n")
             log.write("".join(traceback.format_exception(error)))
     except OSError as unwritable:
-        note(f"The details could not be written to {file}: {unwritable}.")
+        note(
+            _("The details could not be written to {file}: {unwritable}.").format(
+                file=file, unwritable=unwritable
+            )
+        )
     else:
-        note(f"The details are in {file}: please send them with a report of what you did.")
+        note(
+            _("The details are in {file}: please send them with a report of what you did.").format(
+                file=file
+            )
+        )
 
 
 def _print_table(table: ListTable, title: str) -> None:

@@ -12,6 +12,7 @@ import typer
 from dispatch.cli.console import CsvOption, JsonOption, open_book, say, show_list
 from dispatch.clock import IsoWeek, parse_day, parse_time
 from dispatch.errors import InvalidValue, NotFound
+from dispatch.words import _
 
 if TYPE_CHECKING:
     from sqlmodel import Session
@@ -45,7 +46,7 @@ def publish_command(
             made = {day: actions.publish_day(session, settings, day, who=who, at=at)}
     for one, revisions in made.items():
         names = ", ".join(f"{new.technician_id} ({new.revision})" for new in revisions)
-        say(f"{one}: {names or 'nothing has changed'}")
+        say(f"{one}: {names or _('nothing has changed')}")
 
 
 @day_app.command("show")
@@ -67,7 +68,12 @@ def show_command(
             now = actions.day_now(session, settings, day, now=settings.now())
         else:
             now = actions.state_at(session, settings, day, number)
-    show_list(day_stop_list(now), f"{day}, version {now.version}", to_csv=to_csv, to_json=to_json)
+    show_list(
+        day_stop_list(now),
+        _("{day}, version {version}").format(day=day, version=now.version),
+        to_csv=to_csv,
+        to_json=to_json,
+    )
     if not (to_csv or to_json):
         for flag in now.flags:
             say(f"{flag.technician_id} {flag.visit_id or ''}: {flag.words}")
@@ -84,7 +90,7 @@ def history_command(
     day = parse_day(when)
     with open_book(read_only=True) as (session, settings):
         table = event_list(actions.history(session, settings, day))
-    show_list(table, f"History of {day}", to_csv=to_csv, to_json=to_json)
+    show_list(table, _("History of {day}").format(day=day), to_csv=to_csv, to_json=to_json)
 
 
 @day_app.command("alarms")
@@ -95,7 +101,8 @@ def alarms_command(when: DayArgument) -> None:
     with open_book(read_only=False) as (session, settings):
         found = actions.raise_alarms(session, settings, parse_day(when), now=settings.now())
     for event in found:
-        say(f"{event.technician_id} at {event.visit_id}: {event.why}")
+        words = _("{technician} at {visit}: {why}")
+        say(words.format(technician=event.technician_id, visit=event.visit_id, why=event.why))
 
 
 @day_app.command("repair")
@@ -145,7 +152,9 @@ def _offer_or_take(
         chosen = next((one for one in offer.options if one.key == take), None)
         if chosen is None:
             keys = ", ".join(one.key for one in offer.options)
-            raise NotFound(f"There is no option '{take}': there are {keys}.")
+            raise NotFound(
+                _("There is no option '{take}': there are {keys}.").format(take=take, keys=keys)
+            )
         made = actions.take_option(
             session,
             settings,
@@ -155,7 +164,8 @@ def _offer_or_take(
             who=who,
             now=now,
         )
-        say(f"{chosen.title}: {', '.join(one.technician_id for one in made) or 'no change'}.")
+        names = ", ".join(one.technician_id for one in made)
+        say(f"{chosen.title}: {names or _('no change')}.")
     return None
 
 
@@ -164,20 +174,25 @@ def _trigger(
 ) -> Trigger:
     """The one thing that happened, from the options of the command."""
     from dispatch.actions import day as actions
+    from dispatch.actions.working_day import on_shift_s
     from dispatch.day import triggers
 
     kinds = [name for name, value in given.items() if value and name not in ("at", "to")]
     if len(kinds) > 1:
-        raise InvalidValue("A repair is for one thing that happened: give one of the options.")
+        raise InvalidValue(_("A repair is for one thing that happened: give one of the options."))
     kind = kinds[0] if kinds else ""
     what = given.get(kind, "")
     if kind == "urgent":
         return actions.urgent_stop(session, settings, day, what, minutes=minutes)
+
+    def at_s() -> int:
+        return on_shift_s(session, day, what, parse_time(given["at"]))
+
     makers: dict[str, Callable[[], Trigger]] = {
         "": triggers.RunningLate,
-        "out": lambda: triggers.TechnicianOut(what, parse_time(given["at"])),
-        "back": lambda: triggers.TechnicianBack(what, parse_time(given["at"])),
-        "late": lambda: triggers.LateStart(what, parse_time(given["at"])),
+        "out": lambda: triggers.TechnicianOut(what, at_s()),
+        "back": lambda: triggers.TechnicianBack(what, at_s()),
+        "late": lambda: triggers.LateStart(what, at_s()),
         "overrun": lambda: triggers.JobOverrun(what, 60 * minutes),
         "closed": lambda: triggers.RoadClosed(*_area(what)),
         "reopened": lambda: triggers.RoadReopened(*_area(what)),
@@ -192,6 +207,8 @@ def _area(text: str) -> tuple[float, float, float]:
         lat, lon, radius_m = (float(part) for part in text.split(","))
     except ValueError as error:
         raise InvalidValue(
-            f"'{text}' is no area: write latitude, longitude and metres, as 33.45,-112.07,800."
+            _(
+                "'{text}' is no area: write latitude, longitude and metres, as 33.45,-112.07,800."
+            ).format(text=text)
         ) from error
     return lat, lon, radius_m

@@ -24,6 +24,7 @@ from dispatch.cli.ways_in import demo_links
 from dispatch.cli.weeks import progress_bar, stopped_by_ctrl_c, summary_of
 from dispatch.clock import IsoWeek
 from dispatch.settings import Settings, load_settings
+from dispatch.words import _
 
 if TYPE_CHECKING:
     from sqlalchemy import Engine
@@ -70,13 +71,15 @@ def demo_command(
         shutil.rmtree(settings.data_dir, ignore_errors=True)
     this_week = IsoWeek.of(settings.today())
     if is_ready(settings, this_week.monday):
-        note(f"The demo of week {this_week.next} is there from an earlier start.")
+        note(
+            _("The demo of week {week} is there from an earlier start.").format(week=this_week.next)
+        )
     else:
         prepare(settings, this_week)
     if not no_serve:
         chosen = free_port(DEFAULT_HOST, port)
         if chosen != port:
-            note(f"Port {port} is in use; taking {chosen}.")
+            note(_("Port {port} is in use; taking {chosen}.").format(port=port, chosen=chosen))
         serve(settings, DEFAULT_HOST, chosen, open_browser=open_browser, links_of=demo_links)
 
 
@@ -87,26 +90,26 @@ def prepare(settings: Settings, this_week: IsoWeek) -> None:
     stages = Stages()
     compiling = _begin_to_compile()
     folder = settings.data_dir / "region"
-    with stages.stage("Inventing a town and a company"):
+    with stages.stage(_("Inventing a town and a company")):
         _write_region(folder, this_week.monday)
     streets = hashlib.sha256((folder / STREETS).read_bytes()).hexdigest()
     if _state(settings).get("streets") != streets or not _has_map(settings):
-        with stages.stage("Building the street map"):
+        with stages.stage(_("Building the street map")):
             _build_map(settings, folder / STREETS)
     engine = make_engine(settings)
-    with stages.stage("Taking in technicians, sites and holds"):
+    with stages.stage(_("Taking in technicians, sites and holds")):
         _import_tables(engine, settings, folder)
-    with stages.stage("Taking in four months of records"):
+    with stages.stage(_("Taking in four months of records")):
         _import_records(engine, settings, folder)
-    with stages.stage("Computing drive times"):
+    with stages.stage(_("Computing drive times")):
         _compute_drive_times(engine, settings)
-    with stages.stage("Compiling the search, once on this machine"):
+    with stages.stage(_("Compiling the search, once on this machine")):
         compiling.wait()
-    with stages.stage(f"Planning week {this_week.next}"):
+    with stages.stage(_("Planning week {week}").format(week=this_week.next)):
         words = _plan(engine, settings, this_week.next)
-    with stages.stage("Publishing the first days of the week"):
+    with stages.stage(_("Publishing the first days of the week")):
         _publish(engine, settings, this_week.next)
-    with stages.stage("Drawing the routes along their streets"):
+    with stages.stage(_("Drawing the routes along their streets")):
         _draw(engine, settings, this_week.next)
     engine.dispose()
     state = {"monday": this_week.monday.isoformat(), "streets": streets}
@@ -204,7 +207,7 @@ def _import_records(engine: Engine, settings: Settings, folder: Path) -> None:
     with transaction(engine) as session:
         found = import_record_lines(session, settings, read_text(folder / "records.jsonl"))
     for one in found.aside:
-        note(f"  set aside: {one.error}")
+        note("  " + _("set aside: {error}").format(error=one.error))
 
 
 def _compute_drive_times(engine: Engine, settings: Settings) -> None:
@@ -252,6 +255,6 @@ def _draw(engine: Engine, settings: Settings, week: IsoWeek) -> None:
 def _show_stages(stages: Stages) -> None:
     from dispatch.actions.lists import ListTable
 
-    total = round(sum(seconds for _, seconds, _ in stages.rows), 1)
+    total = round(sum(row[1] for row in stages.rows), 1)
     rows = (*stages.rows, ("All", total, round(peak_memory_mb())))
-    show_list(ListTable(("stage", "seconds", "peak memory so far, MB"), rows), "Stages")
+    show_list(ListTable(("stage", "seconds", "peak memory so far, MB"), rows), _("Stages"))

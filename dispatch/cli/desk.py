@@ -13,6 +13,7 @@ from dispatch.edits.locks import Lock, LockKind
 from dispatch.intake.parse import parse_weekdays
 from dispatch.settings import load_settings
 from dispatch.sites import Rhythm
+from dispatch.words import _
 
 if TYPE_CHECKING:  # compiled code, slow to import
     from dispatch.edits.moves import Edit
@@ -86,9 +87,9 @@ def history_command(
     """List the versions of the plan."""
     from dispatch.actions.plan_versions import history, history_list
 
-    with open_book(read_only=True) as (session, _):
+    with open_book(read_only=True) as (session, _settings):
         table = history_list(history(session, IsoWeek.parse(week)))
-    show_list(table, f"{week}: versions", to_csv=to_csv, to_json=to_json)
+    show_list(table, _("{week}: versions").format(week=week), to_csv=to_csv, to_json=to_json)
 
 
 @week_app.command("lock")
@@ -101,9 +102,9 @@ def lock_command(
     """Lock a visit, a day, or a technician's day against planning again."""
     from dispatch.actions.week_desk import lock
 
-    with open_book(read_only=False) as (session, _):
+    with open_book(read_only=False) as (session, _settings):
         lock(session, IsoWeek.parse(week), _lock(visit, technician, day))
-    say("Locked: planning again leaves it as it is.")
+    say(_("Locked: planning again leaves it as it is."))
 
 
 @week_app.command("unlock")
@@ -116,9 +117,9 @@ def unlock_command(
     """Take a lock away."""
     from dispatch.actions.week_desk import unlock
 
-    with open_book(read_only=False) as (session, _):
+    with open_book(read_only=False) as (session, _settings):
         unlock(session, IsoWeek.parse(week), _lock(visit, technician, day))
-    say("Not locked.")
+    say(_("Not locked."))
 
 
 @week_app.command("locks")
@@ -128,9 +129,9 @@ def locks_command(
     """List the locks."""
     from dispatch.actions.week_desk import lock_list, locks
 
-    with open_book(read_only=True) as (session, _):
+    with open_book(read_only=True) as (session, _settings):
         table = lock_list(locks(session, IsoWeek.parse(week)))
-    show_list(table, f"{week}: locks", to_csv=to_csv, to_json=to_json)
+    show_list(table, _("{week}: locks").format(week=week), to_csv=to_csv, to_json=to_json)
 
 
 @week_app.command("again")
@@ -159,16 +160,25 @@ def again_command(
         )
     old, new = made.difference.before, made.difference.after
     say(
-        f"{len(made.difference.shifted)} visits change for a customer; driving "
-        f"{old.drive_s / 3600:.1f} h before, {new.drive_s / 3600:.1f} h after; unplaced "
-        f"{old.unplaced} before, {new.unplaced} after."
+        _(
+            "{shifted} visits change for a customer; driving {before_h:.1f} h before, "
+            "{after_h:.1f} h after; unplaced {unplaced} before, {unplaced_after} after."
+        ).format(
+            shifted=len(made.difference.shifted),
+            before_h=old.drive_s / 3600,
+            after_h=new.drive_s / 3600,
+            unplaced=old.unplaced,
+            unplaced_after=new.unplaced,
+        )
     )
     if take:
         take_command(week)
     else:
         say(
-            f"'dispatch week compare {week}' shows it, 'dispatch week take {week}' makes it the "
-            f"plan, 'dispatch week drop {week}' throws it away."
+            _(
+                "'dispatch week compare {week}' shows it, 'dispatch week take {week}' makes it "
+                "the plan, 'dispatch week drop {week}' throws it away."
+            ).format(week=week)
         )
 
 
@@ -182,7 +192,11 @@ def take_command(week: WeekArgument) -> None:
     with open_book(read_only=False) as (session, settings):
         version = trail(session, parsed).version
         number = take_proposal(session, parsed, version=version, who=WHO, at=settings.now())
-    say(f"Week {week} stands at version {number}; 'dispatch week undo {week}' goes back.")
+    say(
+        _("Week {week} stands at version {number}; 'dispatch week undo {week}' goes back.").format(
+            week=week, number=number
+        )
+    )
 
 
 @week_app.command("drop")
@@ -190,9 +204,9 @@ def drop_command(week: WeekArgument) -> None:
     """Throw the proposal away."""
     from dispatch.actions.plan_again import drop_proposal
 
-    with open_book(read_only=False) as (session, _):
+    with open_book(read_only=False) as (session, _settings):
         drop_proposal(session, IsoWeek.parse(week))
-    say("There is no proposal any more; the plan is as it was.")
+    say(_("There is no proposal any more; the plan is as it was."))
 
 
 @week_app.command("compare")
@@ -206,9 +220,14 @@ def compare_command(
     """Show what one plan of the week does differently from another."""
     from dispatch.actions.week_check import compare_plans, difference_list
 
-    with open_book(read_only=True) as (session, _):
+    with open_book(read_only=True) as (session, _settings):
         table = difference_list(compare_plans(session, IsoWeek.parse(week), before, after))
-    show_list(table, f"{week}: {before} against {after}", to_csv=to_csv, to_json=to_json)
+    show_list(
+        table,
+        _("{week}: {before} against {after}").format(week=week, before=before, after=after),
+        to_csv=to_csv,
+        to_json=to_json,
+    )
 
 
 @week_app.command("check")
@@ -220,7 +239,12 @@ def check_command(
 
     with open_book(read_only=True) as (session, settings):
         points = week_check_list(session, settings, IsoWeek.parse(week), settings.today())
-    show_list(check_table(points), f"{week}: check list", to_csv=to_csv, to_json=to_json)
+    show_list(
+        check_table(points),
+        _("{week}: check list").format(week=week),
+        to_csv=to_csv,
+        to_json=to_json,
+    )
 
 
 @week_app.command("places")
@@ -240,9 +264,15 @@ def places_command(
     wish = Wish(address, address, rhythm, minutes, liked)
     with open_book(read_only=True) as (session, settings):
         found = places_for(session, settings, IsoWeek.parse(week), wish, settings.today())
-    show_list(offer_list(found), f"{week}: places", to_csv=to_csv, to_json=to_json)
+    show_list(
+        offer_list(found), _("{week}: places").format(week=week), to_csv=to_csv, to_json=to_json
+    )
     if found.favourite_s is not None and not (to_csv or to_json):
-        say(f"Insisting on {favourite} costs {found.favourite_s // 60} min a week.")
+        say(
+            _("Insisting on {favourite} costs {cost_min} min a week.").format(
+                favourite=favourite, cost_min=found.favourite_s // 60
+            )
+        )
 
 
 def _edit(week: str, edit: Edit, tried: bool) -> None:
@@ -267,7 +297,12 @@ def _edit(week: str, edit: Edit, tried: bool) -> None:
     )
     engine.dispose()
     gain_s = done.difference.after.drive_s - done.difference.before.drive_s
-    say(f"{done.what}. Driving {gain_s / 60:+.0f} min. Version {done.version}.", *done.sentences)
+    say(
+        _("{deed}. Driving {gain_min:+.0f} min. Version {version}.").format(
+            deed=done.what, gain_min=gain_s / 60, version=done.version
+        ),
+        *done.sentences,
+    )
 
 
 def _step(week: str, *, back: bool) -> None:
@@ -278,7 +313,8 @@ def _step(week: str, *, back: bool) -> None:
         now = trail(session, parsed)
         at, today = settings.now(), settings.today()
         go(session, parsed, version=now.version, who=WHO, at=at, today=today)
-    say(f"{'Undone' if back else 'Redone'}: {now.undo if back else now.redo}.")
+    said = _("Undone: {deed}.") if back else _("Redone: {deed}.")
+    say(said.format(deed=now.undo if back else now.redo))
 
 
 def _lock(visit: str, technician: str, day: str) -> Lock:

@@ -11,6 +11,7 @@ import typer
 from dispatch.cli.console import CsvOption, JsonOption, note, show_list
 from dispatch.cli.serve import DEFAULT_HOST, DEFAULT_PORT, is_free
 from dispatch.settings import load_settings
+from dispatch.words import _
 
 if TYPE_CHECKING:
     from dispatch.actions.doctor import Finding
@@ -28,10 +29,10 @@ def doctor_command(
     from dispatch.actions.doctor import State, examine, finding_list
 
     findings = [*examine(load_settings()), _port(host, port)]
-    show_list(finding_list(findings), "Findings", to_csv=to_csv, to_json=to_json)
+    show_list(finding_list(findings), _("Findings"), to_csv=to_csv, to_json=to_json)
     wrong = sum(one.state is State.WRONG for one in findings)
     remarks = sum(one.state is State.REMARK for one in findings)
-    note(f"{wrong} wrong, {remarks} to look at.")
+    note(_("{wrong} wrong, {remarks} to look at.").format(wrong=wrong, remarks=remarks))
     if wrong:
         raise typer.Exit(1)
 

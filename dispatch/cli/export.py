@@ -10,6 +10,7 @@ import typer
 from dispatch.cli.console import note, open_book
 from dispatch.cli.feeds import paper_of
 from dispatch.clock import IsoWeek
+from dispatch.words import _
 
 
 def export_command(
@@ -45,6 +46,6 @@ def export_command(
             papers |= week_files(session, settings, parsed) if parsed else {}
             content = export_all.everything_zip(session, settings, parsed, papers)
         else:
-            raise typer.BadParameter("Name a file that ends in .zip, .xlsx or .geojson.")
+            raise typer.BadParameter(_("Name a file that ends in .zip, .xlsx or .geojson."))
     file.write_bytes(content)
-    note(f"Written to {file}.")
+    note(_("Written to {file}.").format(file=file))

@@ -10,6 +10,7 @@ import typer
 
 from dispatch.cli.console import note, open_book, say
 from dispatch.clock import parse_day
+from dispatch.words import _
 
 if TYPE_CHECKING:
     from sqlmodel import Session
@@ -31,7 +32,7 @@ def day_sheet_command(
 ) -> None:
     """Write a technician's day as PDF, GPX or calendar; as published, or else as planned."""
     if not (pdf or gpx or ics):
-        raise typer.BadParameter("Say what to write: --pdf FILE, --gpx FILE or --ics FILE.")
+        raise typer.BadParameter(_("Say what to write: --pdf FILE, --gpx FILE or --ics FILE."))
     with open_book(read_only=True) as (session, settings):
         if pdf:
             _write(pdf, paper_of(session, settings, technician, day, gate_codes=gate_codes))
@@ -59,7 +60,11 @@ def calendar_command(
     with open_book(read_only=False) as (session, settings):
         if end:
             end_calendar_address(session, technician)
-            note(f"The calendar of {technician} has no address any more.")
+            note(
+                _("The calendar of {technician} has no address any more.").format(
+                    technician=technician
+                )
+            )
             return
         token = new_calendar_address(
             session, settings, technician, who="the shell", at=settings.now()
@@ -97,4 +102,4 @@ def paper_of(
 
 def _write(file: Path, content: bytes) -> None:
     file.write_bytes(content)
-    note(f"Written to {file}.")
+    note(_("Written to {file}.").format(file=file))

@@ -6,6 +6,7 @@ import typer
 
 from dispatch.cli.console import say
 from dispatch.settings import load_settings
+from dispatch.words import counted
 
 app = typer.Typer(help="The keys that gate codes are sealed with.", no_args_is_help=True)
 
@@ -27,4 +28,11 @@ def rotate_command() -> None:
         number = rotate_keys(engine, settings)
     finally:
         engine.dispose()
-    say(f"{number} gate codes are sealed with a new key in {settings.gate_keys}: back it up.")
+    say(
+        counted(
+            "{n} gate code is sealed with a new key in {file}: back it up.",
+            "{n} gate codes are sealed with a new key in {file}: back it up.",
+            number,
+            file=settings.gate_keys,
+        )
+    )

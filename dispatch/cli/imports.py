@@ -12,6 +12,7 @@ from dispatch.actions.table_import import Noun
 from dispatch.cli.book import TableFile, read_text
 from dispatch.cli.console import note, open_book, say, show_list
 from dispatch.errors import InvalidValue
+from dispatch.words import _, counted
 
 
 def import_command(
@@ -42,10 +43,10 @@ def import_command(
     said = _said(column or [], [one.heading for one in guesses])
     chosen = [said.get(one.heading, one.column) for one in guesses]
     rows = tuple(
-        (one.heading, name or "left out", " · ".join(one.samples))
+        (one.heading, name or _("left out"), " · ".join(one.samples))
         for one, name in zip(guesses, chosen, strict=True)
     )
-    show_list(ListTable(("heading", "column", "values"), rows), "Columns")
+    show_list(ListTable(("heading", "column", "values"), rows), _("Columns"))
     with open_book(read_only=tried) as (session, settings):
         go = try_table if tried else take_in_table
         found = go(session, settings, noun, text, chosen)
@@ -53,11 +54,19 @@ def import_command(
         table = problem_list(found.problems)
         if report:
             report.write_text(as_csv(table), encoding="utf-8", newline="")
-            note(f"The report is in {report}.")
-        show_list(table, f"{len(found.problems)} problems; nothing was taken in")
+            note(_("The report is in {report}.").format(report=report))
+        problems = len(found.problems)
+        title = counted(
+            "{n} problem; nothing was taken in", "{n} problems; nothing was taken in", problems
+        )
+        show_list(table, title)
         raise typer.Exit(1)
-    deed = "Would be" if tried else "Taken in"
-    say(f"{deed}: {len(found.new)} new, {len(found.changed)} changed, {found.same} as they were.")
+    words = (
+        _("Would be: {new} new, {changed} changed, {same} as they were.")
+        if tried
+        else _("Taken in: {new} new, {changed} changed, {same} as they were.")
+    )
+    say(words.format(new=len(found.new), changed=len(found.changed), same=found.same))
 
 
 def _said(columns: list[str], headings: list[str]) -> dict[str, str]:
@@ -66,6 +75,8 @@ def _said(columns: list[str], headings: list[str]) -> dict[str, str]:
     unknown = [heading for heading in said if heading not in headings]
     if unknown:
         raise InvalidValue(
-            f"The table has no heading '{unknown[0]}': its headings are {', '.join(headings)}."
+            _("The table has no heading '{heading}': its headings are {headings}.").format(
+                heading=unknown[0], headings=", ".join(headings)
+            )
         )
     return said

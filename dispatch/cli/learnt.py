@@ -8,6 +8,7 @@ import typer
 
 from dispatch.cli.console import CsvOption, JsonOption, note, open_book, say, show_list
 from dispatch.clock import parse_day
+from dispatch.words import _, counted
 
 learnt_app = typer.Typer(help="Minutes and drive times learnt from records.", no_args_is_help=True)
 
@@ -21,9 +22,14 @@ def minutes_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> N
     with open_book(read_only=True) as (session, settings):
         table = minutes_list(planned_and_actual(session, settings))
         switched_on = settings.use_learnt_minutes
-    show_list(table, "Minutes planned and actual", to_csv=to_csv, to_json=to_json)
+    show_list(table, _("Minutes planned and actual"), to_csv=to_csv, to_json=to_json)
     if not switched_on and not to_csv and not to_json:
-        note("Weeks are planned with the agreed minutes; DISPATCH_USE_LEARNT_MINUTES changes that.")
+        note(
+            _(
+                "Weeks are planned with the agreed minutes; DISPATCH_USE_LEARNT_MINUTES changes "
+                "that."
+            )
+        )
 
 
 @learnt_app.command("paces")
@@ -34,9 +40,9 @@ def paces_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> Non
 
     with open_book(read_only=True) as (session, settings):
         found = learnt_minutes(session, settings)
-    show_list(pace_list(found), "Paces", to_csv=to_csv, to_json=to_json)
+    show_list(pace_list(found), _("Paces"), to_csv=to_csv, to_json=to_json)
     if not to_csv and not to_json:
-        show_list(upkeep_minutes_list(found), "Minutes that upkeep adds")
+        show_list(upkeep_minutes_list(found), _("Minutes that upkeep adds"))
 
 
 @learnt_app.command("drives")
@@ -53,10 +59,15 @@ def drives_command(
 
     with open_book(read_only=True) as (session, settings):
         found = learn_drives(session, settings)
-    show_list(drive_list(found), f"{found.gaps:,} drives", to_csv=to_csv, to_json=to_json)
+    show_list(
+        drive_list(found),
+        counted("{n} drive", "{n} drives", found.gaps),
+        to_csv=to_csv,
+        to_json=to_json,
+    )
     if apply:
         apply_drives(settings, found)
-        say(f"Factors written to {settings.factors_file}.")
+        say(_("Factors written to {factors_file}.").format(factors_file=settings.factors_file))
 
 
 def load_command(
@@ -66,17 +77,31 @@ def load_command(
     to_json: JsonOption = False,
 ) -> None:
     """Show what goes on a truck for a day, and whether it may be carried."""
-    from dispatch.actions.loads import load_table, truck_load
+    from dispatch.actions.loads import load_table
+    from dispatch.actions.paper_day import loaded_day
 
     with open_book(read_only=True) as (session, settings):
         customary = settings.country == "US"
-        found = truck_load(session, settings, technician, parse_day(day), customary=customary)
-    show_list(load_table(found), f"Load of {technician} on {day}", to_csv=to_csv, to_json=to_json)
+        on = parse_day(day)
+        _sheet, found = loaded_day(session, settings, technician, on, customary=customary)
+    show_list(
+        load_table(found),
+        _("Load of {technician} on {day}").format(technician=technician, day=day),
+        to_csv=to_csv,
+        to_json=to_json,
+    )
     if to_csv or to_json:
         return
     say(
-        f"{found.mass_kg:.0f} of {found.payload_kg:.0f} kg; regulated {found.regulated_kg:.0f} of "
-        f"{found.most_regulated_kg:.0f} kg gross."
+        _(
+            "{mass_kg:.0f} of {payload_kg:.0f} kg; regulated {regulated_kg:.0f} of "
+            "{most_regulated_kg:.0f} kg gross."
+        ).format(
+            mass_kg=found.mass_kg,
+            payload_kg=found.payload_kg,
+            regulated_kg=found.regulated_kg,
+            most_regulated_kg=found.most_regulated_kg,
+        )
     )
     for violation in found.violations:
         note(violation.reason)

@@ -9,6 +9,7 @@ import typer
 
 from dispatch.cli.console import CsvOption, JsonOption, open_book, show_list
 from dispatch.clock import IsoWeek
+from dispatch.words import _
 
 
 class LoadList(StrEnum):
@@ -40,4 +41,4 @@ def loads_command(
             found = owner_loads.week_figures(session, settings, week)
             by_week = which is LoadList.WEEKS
             table = owner_loads.week_list(found) if by_week else owner_loads.figures_list(found)
-    show_list(table, f"Loads: {which}", to_csv=to_csv, to_json=to_json)
+    show_list(table, _("Loads: {which}").format(which=which), to_csv=to_csv, to_json=to_json)

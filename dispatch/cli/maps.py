@@ -13,13 +13,14 @@ from dispatch.cli.console import CsvOption, JsonOption, note, open_book, say, sh
 from dispatch.cli.weeks import stopped_by_ctrl_c
 from dispatch.errors import InvalidValue
 from dispatch.settings import load_settings
+from dispatch.words import N_, _, counted
 
 if TYPE_CHECKING:
     from dispatch.drive.graph import MapSummary
 
 app = typer.Typer(help="The street map that drive times are computed on.", no_args_is_help=True)
 
-STOPPING = "Stopping; the map that was there stays. Ctrl-C once more gives up at once."
+STOPPING = N_("Stopping; the map that was there stays. Ctrl-C once more gives up at once.")
 
 MapFile = Annotated[
     Path | None,
@@ -48,7 +49,7 @@ def build_command(file: MapFile = None, place: PlaceOption = None, bbox: BoxOpti
     from dispatch.actions.maps import build_map, download_map
 
     if sum(given is not None for given in (file, place, bbox)) != 1:
-        raise InvalidValue("Give either the FILE of a map, or --place NAME, or --bbox S,W,N,E.")
+        raise InvalidValue(_("Give either the FILE of a map, or --place NAME, or --bbox S,W,N,E."))
     settings, progress = load_settings(), _stopwatch()
     with stopped_by_ctrl_c(STOPPING) as stop:
         if file is not None:
@@ -80,9 +81,14 @@ def within_command(
 
     with open_book(read_only=True) as (session, settings):
         found = sites_within(session, settings, address, round(minutes * 60))
-    title = (
-        f"{len(found.sites):,} sites within {minutes:g} minutes of {address} "
-        f"({found.street}, {found.detour_m:.0f} m off)"
+    title = counted(
+        "{n} site within {minutes:g} minutes of {address} ({street}, {detour_m:.0f} m off)",
+        "{n} sites within {minutes:g} minutes of {address} ({street}, {detour_m:.0f} m off)",
+        len(found.sites),
+        minutes=minutes,
+        address=address,
+        street=found.street,
+        detour_m=found.detour_m,
     )
     show_list(within_list(found), title, to_csv=to_csv, to_json=to_json)
     for problem in found.no_drive.values():
@@ -96,7 +102,7 @@ def streets_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> N
 
     with open_book(read_only=True) as (session, settings):
         rows = site_streets(session, settings)
-    title = f"Streets of {len(rows):,} sites"
+    title = counted("Streets of {n} site", "Streets of {n} sites", len(rows))
     show_list(street_list(rows), title, to_csv=to_csv, to_json=to_json)
 
 
@@ -108,25 +114,41 @@ def export_command(
     from dispatch.actions.maps import export_map
 
     edges = export_map(load_settings(), file)
-    say(f"{file} holds {edges:,} directed edges. (Data of OpenStreetMap keep its licence.)")
+    say(
+        _(
+            "{file} holds {edges:,} directed edges. (Data of OpenStreetMap keep its licence.)"
+        ).format(file=file, edges=edges)
+    )
 
 
 def show_summary(summary: MapSummary) -> None:
     """Print a street map in numbers."""
     south, west, north, east = summary.bounds
     say(
-        f"Street map of {summary.source}: {summary.street_km:,.0f} km of streets, "
-        f"{summary.edges:,} directed edges between {summary.nodes:,} nodes, "
-        f"{summary.turns:,} turns, {summary.addresses:,} addresses.",
-        f"It covers latitude {south:.4f} to {north:.4f} and longitude {west:.4f} to {east:.4f}.",
+        _(
+            "Street map of {source}: {street_km:,.0f} km of streets, {edges:,} directed "
+            "edges between {nodes:,} nodes, {turns:,} turns, {addresses:,} addresses."
+        ).format(
+            source=summary.source,
+            street_km=summary.street_km,
+            edges=summary.edges,
+            nodes=summary.nodes,
+            turns=summary.turns,
+            addresses=summary.addresses,
+        ),
+        _(
+            "It covers latitude {south:.4f} to {north:.4f} and longitude {west:.4f} to {east:.4f}."
+        ).format(south=south, north=north, west=west, east=east),
     )
     if summary.cut_off:
         say(
-            f"{summary.cut_off:,} directed edges were left out, because no drive can both reach "
-            "and leave them."
+            _(
+                "{cut_off:,} directed edges were left out, because no drive can both reach and "
+                "leave them."
+            ).format(cut_off=summary.cut_off)
         )
     for reason, count in summary.left_out:
-        say(f"Not taken: {count:,} {reason}.")
+        say(_("Not taken: {count:,} {reason}.").format(count=count, reason=_(reason)))
 
 
 def _area(place: str | None, bbox: str | None) -> str | tuple[float, float, float, float]:
@@ -142,6 +164,7 @@ def _stopwatch() -> Callable[[str], None]:
     began = time.monotonic()
 
     def progress(stage: str) -> None:
-        note(f"{time.monotonic() - began:6.1f} s {peak_memory_mb():6,.0f} MB  {stage}")
+        seconds, mb = time.monotonic() - began, peak_memory_mb()
+        note(f"{_('{seconds:6.1f} s {mb:6,.0f} MB').format(seconds=seconds, mb=mb)}  {stage}")
 
     return progress

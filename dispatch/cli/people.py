@@ -10,6 +10,7 @@ from dispatch.cli.console import CsvOption, JsonOption, open_book, open_people, 
 from dispatch.intake.parse import parse_choice
 from dispatch.people import TOKEN_LASTS_DAYS, Person, Role, Scope
 from dispatch.settings import Settings
+from dispatch.words import _
 
 app = typer.Typer(help="The people who may sign in.", no_args_is_help=True)
 tokens_app = typer.Typer(help="API tokens of programs.", no_args_is_help=True)
@@ -28,9 +29,9 @@ def list_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None
     """List everybody who may sign in."""
     from dispatch.actions import people
 
-    with open_people(read_only=True) as (session, _):
+    with open_people(read_only=True) as (session, _settings):
         table = people.people_list(people.everybody(session))
-    show_list(table, "People", to_csv=to_csv, to_json=to_json)
+    show_list(table, _("People"), to_csv=to_csv, to_json=to_json)
 
 
 @app.command("add")
@@ -51,7 +52,11 @@ def add_command(
         people.add_person(session, who, settings.now(), technicians=known)
         secret = people.invite(session, who.id, settings.now())
         note_from_console(session, settings.now(), "people add", f"person {who.id}")
-    say(f"{who.name} may sign in as {who.id} once a password is set, by this link, within 48 h:")
+    say(
+        _("{name} may sign in as {id} once a password is set, by this link, within 48 h:").format(
+            name=who.name, id=who.id
+        )
+    )
     say(link_of(settings, secret, url))
 
 
@@ -67,7 +72,11 @@ def grant_command(
     with open_people(read_only=False) as (session, settings):
         who = people.grant(session, person, chosen, technician or None, technicians=known)
         note_from_console(session, settings.now(), "people grant", f"person {person}")
-    say(f"{who.name} may sign in to the branch '{settings.branch}' as {role}, as {person}.")
+    say(
+        _("{name} may sign in to the branch '{branch}' as {role}, as {person}.").format(
+            name=who.name, branch=settings.branch, role=role, person=person
+        )
+    )
 
 
 @app.command("invite")
@@ -87,7 +96,7 @@ def invite_command(
         else:
             secret = people.invite_first_owner(session, settings.now())
         note_from_console(session, settings.now(), "people invite", f"person {person}")
-    say("The link works once, within 48 h:", link_of(settings, secret, url))
+    say(_("The link works once, within 48 h:"), link_of(settings, secret, url))
 
 
 @app.command("reset")
@@ -99,7 +108,11 @@ def reset_command(person: PersonArgument, url: UrlOption = "") -> None:
     with open_people(read_only=False) as (session, settings):
         secret = people.reset(session, person, settings.now())
         note_from_console(session, settings.now(), "people reset", f"person {person}")
-    say(f"{person} is signed out everywhere; the link works once, within 48 h:")
+    say(
+        _("{person} is signed out everywhere; the link works once, within 48 h:").format(
+            person=person
+        )
+    )
     say(link_of(settings, secret, url))
 
 
@@ -112,7 +125,7 @@ def remove_command(person: PersonArgument) -> None:
     with open_people(read_only=False) as (session, settings):
         people.remove_person(session, person)
         note_from_console(session, settings.now(), "people remove", f"person {person}")
-    say(f"{person} may sign in no more.")
+    say(_("{person} may sign in no more.").format(person=person))
 
 
 @tokens_app.command("list")
@@ -120,9 +133,9 @@ def list_tokens_command(to_csv: CsvOption = False, to_json: JsonOption = False) 
     """List the API tokens, without their secrets."""
     from dispatch.actions import people
 
-    with open_people(read_only=True) as (session, _):
+    with open_people(read_only=True) as (session, _settings):
         table = people.token_list(people.tokens(session))
-    show_list(table, "API tokens", to_csv=to_csv, to_json=to_json)
+    show_list(table, _("API tokens"), to_csv=to_csv, to_json=to_json)
 
 
 @tokens_app.command("add")
@@ -143,7 +156,12 @@ def add_token_command(
         now = settings.now()
         token, secret = people.make_token(session, person, name, scopes, days=days, now=now)
         note_from_console(session, now, "tokens add", f"token {token.id}, person {person}")
-    say(f"Token {token.id}, until {token.expires_at.date()}; its secret is shown only now:", secret)
+    say(
+        _("Token {id}, until {day}; its secret is shown only now:").format(
+            id=token.id, day=token.expires_at.date()
+        ),
+        secret,
+    )
 
 
 @tokens_app.command("remove")
@@ -157,7 +175,7 @@ def remove_token_command(
     with open_people(read_only=False) as (session, settings):
         people.remove_token(session, token)
         note_from_console(session, settings.now(), "tokens remove", f"token {token}")
-    say(f"The token {token} works no more.")
+    say(_("The token {token} works no more.").format(token=token))
 
 
 def audit_command(
@@ -172,16 +190,16 @@ def audit_command(
     """
     from dispatch.actions.audit import audit_lines, audit_list
 
-    with (open_people if people else open_book)(read_only=True) as (session, _):
+    with (open_people if people else open_book)(read_only=True) as (session, _settings):
         table = audit_list(audit_lines(session, most=most))
-    show_list(table, "Audit log", to_csv=to_csv, to_json=to_json)
+    show_list(table, _("Audit log"), to_csv=to_csv, to_json=to_json)
 
 
 def _technicians() -> list[str]:
     """Ids of the technicians of the book."""
     from dispatch.actions import book
 
-    with open_book(read_only=True) as (session, _):
+    with open_book(read_only=True) as (session, _settings):
         return [one.id for one in book.technicians(session)]
 
 

@@ -14,6 +14,7 @@ from dispatch.cli.book import read_text
 from dispatch.cli.console import CsvOption, JsonOption, note, open_book, say, show_list
 from dispatch.clock import parse_day
 from dispatch.errors import InvalidValue
+from dispatch.words import _, counted
 
 records_app = typer.Typer(help="Records of visits: import, list, correct.", no_args_is_help=True)
 follow_ups_app = typer.Typer(help="What records ask for: list, settle.", no_args_is_help=True)
@@ -44,11 +45,21 @@ def import_command(
     take_in = import_record_lines if file.suffix.lower() == ".jsonl" else import_record_table
     with open_book(read_only=False) as (session, settings):
         found = take_in(session, settings, text)
-    say(f"Taken in from {file}: {found.kept:,} records; {found.known:,} were known already.")
+    say(
+        _("Taken in from {file}: {kept:,} records; {known:,} were known already.").format(
+            file=file, kept=found.kept, known=found.known
+        )
+    )
     for one in found.aside:
-        note(f"Set aside, {one.record_id or 'without id'}: {one.error}")
+        note(
+            _("Set aside, {record_id}: {error}").format(
+                record_id=one.record_id or _("without id"), error=one.error
+            )
+        )
     if found.aside:
-        note("'dispatch records aside' lists what is set aside; 'accept' takes it in once mended.")
+        note(
+            _("'dispatch records aside' lists what is set aside; 'accept' takes it in once mended.")
+        )
 
 
 @records_app.command("list")
@@ -66,7 +77,9 @@ def list_command(
     with open_book(read_only=True) as (session, settings):
         kept = _between(session, settings, site, technician, first, last)
         table = record_list(kept, settings.zone)
-    show_list(table, f"{len(kept):,} records", to_csv=to_csv, to_json=to_json)
+    show_list(
+        table, counted("{n} record", "{n} records", len(kept)), to_csv=to_csv, to_json=to_json
+    )
 
 
 @records_app.command("export")
@@ -90,7 +103,7 @@ def columns_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> N
     from dispatch.records.rows import RECORD_COLUMNS
 
     table = column_list(RECORD_COLUMNS)
-    show_list(table, "Columns of a table of records", to_csv=to_csv, to_json=to_json)
+    show_list(table, _("Columns of a table of records"), to_csv=to_csv, to_json=to_json)
 
 
 @records_app.command("history")
@@ -117,7 +130,9 @@ def history_command(
         for one in versions
     )
     table = ListTable(("version", "changed_at", "changed_by", "reason", "content"), rows)
-    show_list(table, f"Record {record_id}", to_csv=to_csv, to_json=to_json)
+    show_list(
+        table, _("Record {record_id}").format(record_id=record_id), to_csv=to_csv, to_json=to_json
+    )
 
 
 @records_app.command("correct")
@@ -132,7 +147,11 @@ def correct_command(
 
     with open_book(read_only=False) as (session, settings):
         after = correct_record(session, settings, record_id, _fields(fields), by=by, reason=reason)
-    say(f"Record {record_id} stands at version {after.version}.")
+    say(
+        _("Record {record_id} stands at version {version}.").format(
+            record_id=record_id, version=after.version
+        )
+    )
     for flag in after.flags:
         note(flag)
 
@@ -145,7 +164,12 @@ def aside_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> Non
 
     with open_book(read_only=True) as (session, settings):
         table = aside_list(open_asides(session), settings.zone)
-    show_list(table, f"{len(table.rows):,} set aside", to_csv=to_csv, to_json=to_json)
+    show_list(
+        table,
+        counted("{n} set aside", "{n} set aside", len(table.rows)),
+        to_csv=to_csv,
+        to_json=to_json,
+    )
 
 
 @records_app.command("accept")
@@ -159,7 +183,7 @@ def accept_command(
 
     with open_book(read_only=False) as (session, settings):
         taken = accept_aside(session, settings, aside, _fields(fields), by=by)
-    say(f"Taken in as record {taken.record_id}.")
+    say(_("Taken in as record {record_id}.").format(record_id=taken.record_id))
 
 
 @records_app.command("dismiss")
@@ -173,7 +197,7 @@ def dismiss_command(
 
     with open_book(read_only=False) as (session, settings):
         dismiss_aside(session, settings, aside, by=by, why=why)
-    say("Dismissed.")
+    say(_("Dismissed."))
 
 
 @follow_ups_app.command("list")
@@ -186,7 +210,12 @@ def follow_ups_command(
 
     with open_book(read_only=True) as (session, settings):
         table = follow_up_list(open_follow_ups(session, site), settings.today())
-    show_list(table, f"{len(table.rows):,} follow-ups", to_csv=to_csv, to_json=to_json)
+    show_list(
+        table,
+        counted("{n} follow-up", "{n} follow-ups", len(table.rows)),
+        to_csv=to_csv,
+        to_json=to_json,
+    )
 
 
 @follow_ups_app.command("settle")
@@ -200,7 +229,7 @@ def settle_command(
 
     with open_book(read_only=False) as (session, settings):
         settle(session, settings, follow_up, by=by, outcome=outcome)
-    say("Settled.")
+    say(_("Settled."))
 
 
 def _between(
@@ -229,7 +258,9 @@ def _fields(text: str) -> dict[str, Any]:
     try:
         found = json.loads(text)
     except ValueError as error:
-        raise InvalidValue(f"'{text[:60]}' is no JSON: {error}.") from error
+        raise InvalidValue(
+            _("'{text}' is no JSON: {error}.").format(text=text[:60], error=error)
+        ) from error
     if not isinstance(found, dict):
-        raise InvalidValue('The fields that change are an object, as {"note": "..."}.')
+        raise InvalidValue(_('The fields that change are an object, as {"note": "..."}.'))
     return found

@@ -15,6 +15,7 @@ from dispatch.cli.console import say
 from dispatch.cli.ways_in import Links, first_links
 from dispatch.errors import SettingsError
 from dispatch.settings import Settings, load_settings
+from dispatch.words import _
 
 DEFAULT_HOST = "127.0.0.1"  # this machine only unless told otherwise
 DEFAULT_PORT = 8000
@@ -32,8 +33,10 @@ def serve_command(host: HostOption = DEFAULT_HOST, port: PortOption = DEFAULT_PO
     settings = load_settings()
     if not is_free(host, port):
         raise SettingsError(
-            f"Port {port} of {host} cannot be listened on, most likely because another program "
-            f"does: stop that one, or choose another port with --port {free_port(host, port)}."
+            _(
+                "Port {port} of {host} cannot be listened on, most likely because another "
+                "program does: stop that one, or choose another port with --port {free}."
+            ).format(port=port, host=host, free=free_port(host, port))
         )
     serve(settings, host, port)
 
@@ -62,7 +65,7 @@ def serve(
     links = links_of(settings, address)
     for words, link in links:
         say(f"{words}:", f"  {link}")
-    say(f"The service is at {address}; Ctrl-C ends it.")
+    say(_("The service is at {address}; Ctrl-C ends it.").format(address=address))
     if open_browser:
         first = links[0][1] if links else address
         threading.Timer(1.0, webbrowser.open, [first]).start()
@@ -99,8 +102,10 @@ def free_port(host: str, wanted: int) -> int:
         if is_free(host, port):
             return port
     raise SettingsError(
-        f"Of the ports from {wanted} on, the next {PORTS_TRIED} are all in use: choose another "
-        "with --port."
+        _(
+            "Of the ports from {wanted} on, the next {tried} are all in use: choose "
+            "another with --port."
+        ).format(wanted=wanted, tried=PORTS_TRIED)
     )
 
 

@@ -15,6 +15,7 @@ from dispatch.one_offs import OneOff, usual_span
 from dispatch.service_plan import Priority, VisitKind
 from dispatch.sites import Hold
 from dispatch.windows import ALL_DAY
+from dispatch.words import _
 
 __all__ = ["holds_app", "one_offs_app", "sites_app", "technicians_app"]
 
@@ -35,9 +36,13 @@ def add_hold_command(
     from dispatch.actions.holds import add_hold
 
     hold = Hold(site, parse_day(first_day), parse_day(last_day), reason)
-    with open_book(read_only=False) as (session, _):
+    with open_book(read_only=False) as (session, _settings):
         add_hold(session, hold)
-    say(f"Site {site} gets no visits from {hold.first_day} to {hold.last_day}.")
+    say(
+        _("Site {site} gets no visits from {first_day} to {last_day}.").format(
+            site=site, first_day=hold.first_day, last_day=hold.last_day
+        )
+    )
 
 
 @holds_app.command("end")
@@ -45,9 +50,13 @@ def end_hold_command(site: SiteArgument, first_day: DayArgument, last_day: DayAr
     """End the hold that begins on the first day on another last day, earlier or later."""
     from dispatch.actions.holds import end_hold
 
-    with open_book(read_only=False) as (session, _):
+    with open_book(read_only=False) as (session, _settings):
         hold = end_hold(session, site, parse_day(first_day), parse_day(last_day))
-    say(f"The hold of site {site} from {hold.first_day} ends on {hold.last_day}.")
+    say(
+        _("The hold of site {site} from {first_day} ends on {last_day}.").format(
+            site=site, first_day=hold.first_day, last_day=hold.last_day
+        )
+    )
 
 
 @holds_app.command("delete")
@@ -55,9 +64,13 @@ def delete_hold_command(site: SiteArgument, first_day: DayArgument) -> None:
     """Delete the hold of a site that begins on a day."""
     from dispatch.actions.holds import delete_hold
 
-    with open_book(read_only=False) as (session, _):
+    with open_book(read_only=False) as (session, _settings):
         delete_hold(session, site, parse_day(first_day))
-    say(f"Deleted: the hold of site {site} from {first_day}.")
+    say(
+        _("Deleted: the hold of site {site} from {first_day}.").format(
+            site=site, first_day=first_day
+        )
+    )
 
 
 @sites_app.command("delete")
@@ -65,9 +78,9 @@ def delete_site_command(site: SiteArgument) -> None:
     """Delete a site with its holds and one-off work; refused while plans or records need it."""
     from dispatch.actions.book import delete_site
 
-    with open_book(read_only=False) as (session, _):
+    with open_book(read_only=False) as (session, _settings):
         delete_site(session, site)
-    say(f"Deleted: site {site}.")
+    say(_("Deleted: site {site}.").format(site=site))
 
 
 @technicians_app.command("delete")
@@ -75,9 +88,9 @@ def delete_technician_command(technician: IdArgument) -> None:
     """Delete a technician; refused while plans or records need the name."""
     from dispatch.actions.book import delete_technician
 
-    with open_book(read_only=False) as (session, _):
+    with open_book(read_only=False) as (session, _settings):
         delete_technician(session, technician)
-    say(f"Deleted: technician {technician}.")
+    say(_("Deleted: technician {technician}.").format(technician=technician))
 
 
 @one_offs_app.command("add")
@@ -125,7 +138,11 @@ def add_one_off_command(
             note=remark,
         )
         add_one_off(session, work)
-    say(f"Added {work.id}: {work.title}, from {work.first_day} to {work.last_day}.")
+    say(
+        _("Added {id}: {title}, from {first_day} to {last_day}.").format(
+            id=work.id, title=work.title, first_day=work.first_day, last_day=work.last_day
+        )
+    )
 
 
 @one_offs_app.command("visited")
@@ -136,8 +153,12 @@ def visit_one_off_command(work: IdArgument, on: OnOption = "") -> None:
     with open_book(read_only=False) as (session, settings):
         found = visit_one_off(session, work, parse_day(on) if on else settings.today())
     left = len(found.minutes_left)
-    words = f"visits left: {left}." if left else "it is done."
-    say(f"{found.id} was visited on {found.visited_on[-1]}; {words}")
+    said = (
+        _("{id} was visited on {day}; visits left: {left}.")
+        if left
+        else _("{id} was visited on {day}; it is done.")
+    )
+    say(said.format(id=found.id, day=found.visited_on[-1], left=left))
 
 
 @one_offs_app.command("done")
@@ -147,7 +168,7 @@ def finish_one_off_command(work: IdArgument, on: OnOption = "") -> None:
 
     with open_book(read_only=False) as (session, settings):
         found = finish_one_off(session, work, parse_day(on) if on else settings.today())
-    say(f"{found.id} is done as of {found.done_on}.")
+    say(_("{id} is done as of {done_on}.").format(id=found.id, done_on=found.done_on))
 
 
 @one_offs_app.command("delete")
@@ -155,6 +176,6 @@ def delete_one_off_command(work: IdArgument) -> None:
     """Delete one-off work."""
     from dispatch.actions.one_off_work import delete_one_off
 
-    with open_book(read_only=False) as (session, _):
+    with open_book(read_only=False) as (session, _settings):
         delete_one_off(session, work)
-    say(f"Deleted: one-off work {work}.")
+    say(_("Deleted: one-off work {work}.").format(work=work))

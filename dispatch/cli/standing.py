@@ -9,6 +9,7 @@ import typer
 from dispatch.cli.console import CsvOption, JsonOption, note, open_book, say, show_list
 from dispatch.cli.weeks import long_run
 from dispatch.clock import IsoWeek, parse_day
+from dispatch.words import N_, _, counted
 
 if TYPE_CHECKING:  # the database takes a second to import; --help does without
     from dispatch.actions.standing import MovesFigures
@@ -26,7 +27,7 @@ def list_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None
     with open_book(read_only=True) as (session, settings):
         days = standing_days.standing_days(session, IsoWeek.of(settings.today()))
     table = standing_days.standing_list(days)
-    show_list(table, "Standing routes", to_csv=to_csv, to_json=to_json)
+    show_list(table, _("Standing routes"), to_csv=to_csv, to_json=to_json)
 
 
 @app.command("improve")
@@ -70,8 +71,10 @@ def decide_command(
             today=settings.today(),
         )
     say(
-        f"{len(made)} customers change from {from_on} on. 'dispatch standing withdraw "
-        f"{made[0].batch}' takes it back before that day."
+        _(
+            "{made} customers change from {from_on} on. 'dispatch standing withdraw "
+            "{batch}' takes it back before that day."
+        ).format(made=len(made), from_on=from_on, batch=made[0].batch)
     )
 
 
@@ -80,10 +83,10 @@ def changes_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> N
     """List the dated changes, whatever has become of them."""
     from dispatch.actions import standing_changes
 
-    with open_book(read_only=True) as (session, _):
+    with open_book(read_only=True) as (session, _settings):
         names = standing_changes.site_names(session)
         table = standing_changes.change_list(standing_changes.all_changes(session), names)
-    show_list(table, "Changes of standing routes", to_csv=to_csv, to_json=to_json)
+    show_list(table, _("Changes of standing routes"), to_csv=to_csv, to_json=to_json)
 
 
 @app.command("withdraw")
@@ -95,28 +98,45 @@ def withdraw_command(
 
     with open_book(read_only=False) as (session, settings):
         count = standing_changes.withdraw(session, change, who=SHELL, today=settings.today())
-    say(f"{count} changes are taken back.")
+    say(counted("{n} change is taken back.", "{n} changes are taken back.", count))
 
 
 def _show(name: str, most: int, to_csv: bool, to_json: bool) -> None:
     from dispatch.actions import standing
 
     found = _reckon(name, most)
-    show_list(standing.move_list(found), f"Moves: {name}", to_csv=to_csv, to_json=to_json)
+    show_list(
+        standing.move_list(found),
+        _("Moves: {name}").format(name=name),
+        to_csv=to_csv,
+        to_json=to_json,
+    )
     if not (to_csv or to_json):
         before, after = found.before, found.after
         say(
-            f"{len(found.moves)} customers move: driving {before.drive_s / 3600:.1f} to "
-            f"{after.drive_s / 3600:.1f} h a week, spread {before.spread_s / 60:.0f} to "
-            f"{after.spread_s / 60:.0f} min; {len(found.homeless)} without a full habit."
+            _(
+                "{moves} customers move: driving {before_h:.1f} to {after_h:.1f} h a week, spread "
+                "{before_min:.0f} to {after_min:.0f} min; {homeless} without a full habit."
+            ).format(
+                moves=len(found.moves),
+                before_h=before.drive_s / 3600,
+                after_h=after.drive_s / 3600,
+                before_min=before.spread_s / 60,
+                after_min=after.spread_s / 60,
+                homeless=len(found.homeless),
+            )
         )
-        note(f"'dispatch standing decide {name} COUNT MONDAY' makes it a dated change.")
+        note(
+            _("'dispatch standing decide {name} COUNT MONDAY' makes it a dated change.").format(
+                name=name
+            )
+        )
 
 
 def _reckon(name: str, most: int) -> MovesFigures:
     from dispatch.actions import standing
 
-    words = "Stopping; the moves found so far are kept. Ctrl-C once more gives up."
+    words = N_("Stopping; the moves found so far are kept. Ctrl-C once more gives up.")
     with long_run(words) as run:
         return standing.reckon_standing(
             run.engine,

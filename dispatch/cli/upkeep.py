@@ -12,6 +12,7 @@ from dispatch.cli.console import CsvOption, JsonOption, notes, open_book, say, s
 from dispatch.cli.weeks import stopped_by_ctrl_c
 from dispatch.errors import InvalidValue, NotFound
 from dispatch.settings import load_settings
+from dispatch.words import N_, _
 
 app = typer.Typer(help="Upkeep: its table, its weeks, its forecasts.", no_args_is_help=True)
 
@@ -23,9 +24,9 @@ def list_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None
     """List the kinds of upkeep as the company has them."""
     from dispatch.actions import upkeep_table
 
-    with open_book(read_only=True) as (session, _):
+    with open_book(read_only=True) as (session, _settings):
         table = upkeep_table.kind_list(upkeep_table.kinds(session))
-    show_list(table, "Kinds of upkeep", to_csv=to_csv, to_json=to_json)
+    show_list(table, _("Kinds of upkeep"), to_csv=to_csv, to_json=to_json)
 
 
 @app.command("set")
@@ -42,11 +43,19 @@ def set_command(
     for change in changes:
         name, sign, value = change.partition("=")
         if not sign:
-            raise InvalidValue(f"'{change}' is no change: write FIELD=VALUE, as minutes=120.")
+            raise InvalidValue(
+                _("'{change}' is no change: write FIELD=VALUE, as minutes=120.").format(
+                    change=change
+                )
+            )
         texts[name] = value
-    with open_book(read_only=False) as (session, _):
+    with open_book(read_only=False) as (session, _settings):
         rule = upkeep_table.change_kind(session, kind, texts)
-    say(f"{rule.title} is changed: {', '.join(sorted(texts))}.")
+    say(
+        _("{title} is changed: {columns}.").format(
+            title=rule.title, columns=", ".join(sorted(texts))
+        )
+    )
 
 
 @app.command("reset")
@@ -54,9 +63,9 @@ def reset_command(kind: KindArgument) -> None:
     """Take a kind of upkeep back to what was delivered."""
     from dispatch.actions import upkeep_table
 
-    with open_book(read_only=False) as (session, _):
+    with open_book(read_only=False) as (session, _settings):
         rule = upkeep_table.reset_kind(session, kind)
-    say(f"{rule.title} is as it was delivered.")
+    say(_("{title} is as it was delivered.").format(title=rule.title))
 
 
 @app.command("level")
@@ -71,7 +80,7 @@ def level_command(
     settings = load_settings()
     engine = make_engine(settings)
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
-    words = "Stopping; the weeks set before stay. Ctrl-C once more gives up."
+    words = N_("Stopping; the weeks set before stay. Ctrl-C once more gives up.")
     with (
         Bar(*columns, TimeElapsedColumn(), console=notes(), transient=True) as bar,
         stopped_by_ctrl_c(words) as stop,
@@ -91,9 +100,18 @@ def level_command(
         )
     engine.dispose()
     say(
-        f"{len(made.slots)} upkeep set for {weeks} weeks from {made.first_week} on, "
-        f"{len(made.left_out)} left out; cost {made.cost:.0f}, none can cost less than "
-        f"{made.bound:.0f} (gap {made.gap:.2%})."
+        _(
+            "{slots} upkeep set for {weeks} weeks from {first_week} on, {left_out} left "
+            "out; cost {cost:.0f}, none can cost less than {bound:.0f} (gap {gap:.2%})."
+        ).format(
+            slots=len(made.slots),
+            weeks=weeks,
+            first_week=made.first_week,
+            left_out=len(made.left_out),
+            cost=made.cost,
+            bound=made.bound,
+            gap=made.gap,
+        )
     )
     say(*(one.reason for one in made.left_out))
 
@@ -103,12 +121,12 @@ def weeks_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> Non
     """List the upkeep with the week it is set for."""
     from dispatch.actions import level_upkeep
 
-    with open_book(read_only=True) as (session, _):
+    with open_book(read_only=True) as (session, _settings):
         kept = level_upkeep.levelling(session)
     if kept is None:
-        raise NotFound("Upkeep has not been spread yet: run 'dispatch upkeep level'.")
+        raise NotFound(_("Upkeep has not been spread yet: run 'dispatch upkeep level'."))
     table = level_upkeep.slot_list(kept.slots)
-    show_list(table, "Upkeep in its weeks", to_csv=to_csv, to_json=to_json)
+    show_list(table, _("Upkeep in its weeks"), to_csv=to_csv, to_json=to_json)
 
 
 @app.command("year")
@@ -116,12 +134,12 @@ def year_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None
     """List each technician's weeks: shift, visits, driving, room and upkeep, in minutes."""
     from dispatch.actions import level_upkeep
 
-    with open_book(read_only=True) as (session, _):
+    with open_book(read_only=True) as (session, _settings):
         kept = level_upkeep.levelling(session)
     if kept is None:
-        raise NotFound("Upkeep has not been spread yet: run 'dispatch upkeep level'.")
+        raise NotFound(_("Upkeep has not been spread yet: run 'dispatch upkeep level'."))
     table = level_upkeep.load_list(kept.loads)
-    show_list(table, "The year's load", to_csv=to_csv, to_json=to_json)
+    show_list(table, _("The year's load"), to_csv=to_csv, to_json=to_json)
 
 
 @app.command("forecast")
@@ -131,4 +149,4 @@ def forecast_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> 
 
     with open_book(read_only=True) as (session, settings):
         table = forecasts.forecast_list(forecasts.forecasts(session, settings.today()))
-    show_list(table, "Forecasts, 80 % interval", to_csv=to_csv, to_json=to_json)
+    show_list(table, _("Forecasts, 80 % interval"), to_csv=to_csv, to_json=to_json)

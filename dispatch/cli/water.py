@@ -15,6 +15,7 @@ from dispatch.water.answer import Answer
 from dispatch.water.dosing import dose
 from dispatch.water.index import Variant, Water, saturation_index
 from dispatch.water.products import product_of
+from dispatch.words import _
 
 water_app = typer.Typer(help="Water: advice, doses, index, ranges.", no_args_is_help=True)
 
@@ -31,7 +32,12 @@ def advice_command(
     with open_book(read_only=True) as (session, settings):
         customary = settings.country == "US"
         found = water_advice(session, settings, site, customary=customary)
-    show_list(advice_list(found), f"Water at {found.site.name}", to_csv=to_csv, to_json=to_json)
+    show_list(
+        advice_list(found),
+        _("Water at {name}").format(name=found.site.name),
+        to_csv=to_csv,
+        to_json=to_json,
+    )
     if not to_csv and not to_json:
         answers = [one for finding in found.findings for one in finding.answers] + list(found.index)
         _cautions(answers)
@@ -65,7 +71,7 @@ def index_command(
 ) -> None:
     """Compute the saturation index by each named method."""
     if temperature_c is None and temperature_f is None:
-        raise InvalidValue("Give the water's temperature: --temperature-f or --temperature-c.")
+        raise InvalidValue(_("Give the water's temperature: --temperature-f or --temperature-c."))
     heat = temperature_c if temperature_f is None else celsius(temperature_f)
     assert heat is not None  # noqa: S101 - one of the two is given
     water = Water(ph, heat, calcium, alkalinity, cya, borate, tds, salt)
@@ -78,7 +84,7 @@ def ranges_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> No
     """Show published ranges, each with its source and edition."""
     from dispatch.actions.water import published_list
 
-    show_list(published_list(), "Published ranges", to_csv=to_csv, to_json=to_json)
+    show_list(published_list(), _("Published ranges"), to_csv=to_csv, to_json=to_json)
 
 
 @water_app.command("targets")
@@ -86,9 +92,9 @@ def targets_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> N
     """Show the ranges in use: the company's own, else those delivered."""
     from dispatch.actions.water import target_list, targets
 
-    with open_book(read_only=True) as (session, _):
+    with open_book(read_only=True) as (session, _settings):
         table = target_list(targets(session))
-    show_list(table, "Targets", to_csv=to_csv, to_json=to_json)
+    show_list(table, _("Targets"), to_csv=to_csv, to_json=to_json)
 
 
 @water_app.command("set-target")
@@ -117,14 +123,17 @@ def reset_target_command(
     """Go back to the delivered range of a reading."""
     from dispatch.actions.water import reset_target
 
-    with open_book(read_only=False) as (session, _):
+    with open_book(read_only=False) as (session, _settings):
         reset_target(session, reading)
-    say(f"{reading}: as delivered.")
+    say(_("{reading}: as delivered.").format(reading=reading))
 
 
 def _say(answer: Answer) -> None:
-    say(f"{answer.title}: {answer.text}", f"  Method: {answer.method} ({answer.source})")
-    say(f"  From: {'; '.join(one.words for one in answer.inputs)}")
+    say(
+        f"{answer.title}: {answer.text}",
+        "  " + _("Method: {method} ({source})").format(method=answer.method, source=answer.source),
+    )
+    say("  " + _("From: {inputs}").format(inputs="; ".join(one.words for one in answer.inputs)))
     for words in answer.notes:
         say(f"  {words}")
     _cautions([answer])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dispatch.cli.people import link_of
 from dispatch.people import Person, Role
 from dispatch.settings import Settings
+from dispatch.words import _, worded
 
 Links = list[tuple[str, str]]  # what each is for, and its address
 
@@ -25,7 +26,7 @@ def first_links(settings: Settings, url: str) -> Links:
     finally:
         directory.dispose()
         engine.dispose()
-    words = "Nobody can sign in yet. This link makes the first owner; it works once, within 48 h"
+    words = _("Nobody can sign in yet. This link makes the first owner; it works once, within 48 h")
     return [(words, link_of(settings, secret, settings.public_url or url))]
 
 
@@ -56,7 +57,9 @@ def demo_links(settings: Settings, url: str) -> Links:
                     people.add_person(session, person, settings.now(), technicians=known_ids)
             return [
                 (
-                    f"To sign in as {person.role} ({person.name}), once",
+                    _("To sign in as {role} ({name}), once").format(
+                        role=worded(person.role), name=person.name
+                    ),
                     link_of(settings, people.sign_in_link(session, person.id, settings.now()), url),
                 )
                 for person in everybody

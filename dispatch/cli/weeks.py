@@ -21,12 +21,13 @@ from dispatch.clock import IsoWeek
 from dispatch.planning.plan import WeekPlan
 from dispatch.planning.progress import Progress, Report, ShouldStop
 from dispatch.settings import Settings, load_settings
+from dispatch.words import N_, _, worded
 
 if TYPE_CHECKING:
     from sqlalchemy import Engine
     from sqlmodel import Session
 
-KEEPS_PLAN = "Stopping; the best plan so far is kept. Ctrl-C once more gives up."
+KEEPS_PLAN = N_("Stopping; the best plan so far is kept. Ctrl-C once more gives up.")
 WeekArgument = Annotated[str, typer.Argument(metavar="WEEK", help="ISO week, as 2026-W49.")]
 
 
@@ -63,7 +64,13 @@ def due_command(
     with open_book(read_only=True) as (session, settings):
         tables = {one: _due_list(session, settings, IsoWeek.parse(week), one) for one in wanted}
     for kind, table in tables.items():
-        _show(table, f"{week}: {kind}", to_csv, to_json, alone=which is not None)
+        _show(
+            table,
+            _("{week}: {list}").format(week=week, list=worded(kind)),
+            to_csv,
+            to_json,
+            alone=which is not None,
+        )
 
 
 def plan_command(
@@ -112,8 +119,14 @@ def plan_command(
     engine.dispose()
     say(summary_of(plan))
     for kind in (PlanList.UNPLACED, PlanList.PUT_OFF):
-        _show(_plan_list(plan, kind), f"{week}: {kind}", False, False, alone=False)
-    note(f"'dispatch show {week}' shows the routes.")
+        _show(
+            _plan_list(plan, kind),
+            _("{week}: {list}").format(week=week, list=worded(kind)),
+            False,
+            False,
+            alone=False,
+        )
+    note(_("'dispatch show {week}' shows the routes.").format(week=week))
 
 
 def show_command(
@@ -129,24 +142,40 @@ def show_command(
 
     wanted = [which] if which else [PlanList.STOPS] if to_csv or to_json else list(PlanList)
     parsed = IsoWeek.parse(week)
-    with open_book(read_only=True) as (session, _):
+    with open_book(read_only=True) as (session, _settings):
         plan = read_plan.week_plan(session, parsed)
         loads = week_lists.workload_list(read_plan.workloads(session, parsed))
     if not (which or to_csv or to_json):
         say(summary_of(plan))
     for kind in wanted:
         table = loads if kind is PlanList.WORKLOADS else _plan_list(plan, kind)
-        _show(table, f"{week}: {kind}", to_csv, to_json, alone=which is not None)
+        _show(
+            table,
+            _("{week}: {list}").format(week=week, list=worded(kind)),
+            to_csv,
+            to_json,
+            alone=which is not None,
+        )
 
 
 def summary_of(plan: WeekPlan) -> str:
     """A plan in one line."""
     stops = sum(len(route.stops) for route in plan.routes)
-    return (
-        f"Week {plan.week}: {stops} visits in {len(plan.routes)} routes, "
-        f"{plan.service_s / 3600:.1f} h of service and {plan.drive_s / 3600:.1f} h of driving; "
-        f"{len(plan.unplaced)} unplaced, {len(plan.put_off)} upkeep put off, "
-        f"{len(plan.changes)} changes (seed {plan.seed}, {plan.iterations:,} iterations)."
+    return _(
+        "Week {week}: {stops} visits in {routes} routes, {service_h:.1f} h of service and "
+        "{drive_h:.1f} h of driving; {unplaced} unplaced, {put_off} upkeep put off, {changes} "
+        "changes (seed {seed}, {iterations:,} iterations)."
+    ).format(
+        week=plan.week,
+        stops=stops,
+        routes=len(plan.routes),
+        service_h=plan.service_s / 3600,
+        drive_h=plan.drive_s / 3600,
+        unplaced=len(plan.unplaced),
+        put_off=len(plan.put_off),
+        changes=len(plan.changes),
+        seed=plan.seed,
+        iterations=plan.iterations,
     )
 
 
@@ -160,13 +189,15 @@ def progress_bar() -> Iterator[Report]:
         TimeElapsedColumn(),
     )
     with Bar(*columns, console=notes(), transient=True) as bar:
-        task = bar.add_task("Drive times", total=None)
+        task = bar.add_task(_("Drive times"), total=None)
 
         def report(progress: Progress) -> None:
             if not bar.tasks[0].total:
-                note("Searching; Ctrl-C keeps the best plan so far.")
+                note(_("Searching; Ctrl-C keeps the best plan so far."))
             hours = progress.best_cost_s / 3600
-            words = f"Search: cost {hours:.1f} h, {progress.unplaced} unplaced"
+            words = _("Search: cost {hours:.1f} h, {unplaced} unplaced").format(
+                hours=hours, unplaced=progress.unplaced
+            )
             bar.update(
                 task,
                 description=words,
@@ -186,7 +217,7 @@ def stopped_by_ctrl_c(words: str = KEEPS_PLAN) -> Iterator[Event]:
     def on_interrupt(_signal: int, _frame: FrameType | None) -> None:
         stop.set()
         signal.signal(signal.SIGINT, usual)
-        note(words)
+        note(_(words))
 
     signal.signal(signal.SIGINT, on_interrupt)
     try:

@@ -10,6 +10,7 @@ import typer
 from dispatch.cli.console import CsvOption, JsonOption, open_book, say, show_list
 from dispatch.cli.weeks import long_run
 from dispatch.rhythms import Rhythm
+from dispatch.words import _
 
 
 class Kind(StrEnum):
@@ -60,8 +61,12 @@ def what_if_command(
             should_stop=run.should_stop,
         )
     if not (to_csv or to_json):
-        say(f"{found.words}; a week on average from {found.first_week} on:")
-    show_list(what_if.compared_list(found), "What if", to_csv=to_csv, to_json=to_json)
+        say(
+            _("{words}; a week on average from {first_week} on:").format(
+                words=found.words, first_week=found.first_week
+            )
+        )
+    show_list(what_if.compared_list(found), _("What if"), to_csv=to_csv, to_json=to_json)
 
 
 def hiring_command(
@@ -72,6 +77,6 @@ def hiring_command(
     """Show the year's load against what the technicians can hold, month by month."""
     from dispatch.actions import what_if
 
-    with open_book(read_only=True) as (session, _):
+    with open_book(read_only=True) as (session, _settings):
         table = what_if.month_list(what_if.hiring(session, growth))
-    show_list(table, "When to hire", to_csv=to_csv, to_json=to_json)
+    show_list(table, _("When to hire"), to_csv=to_csv, to_json=to_json)

@@ -16,6 +16,7 @@ from dispatch.clock import IsoWeek
 from dispatch.errors import NotFound, SettingsError
 from dispatch.operation_settings import BRANCHES
 from dispatch.settings import Settings, load_settings
+from dispatch.words import _, worded
 
 if TYPE_CHECKING:  # the job library takes a second to import
     from api.jobs.queue import Jobs
@@ -34,14 +35,16 @@ def work_command() -> None:
     settings = load_settings()
     if not settings.uses_postgres:
         raise SettingsError(
-            "Workers of their own need PostgreSQL (DISPATCH_DATABASE_URL); on SQLite 'dispatch "
-            "serve' works on the jobs itself."
+            _(
+                "Workers of their own need PostgreSQL (DISPATCH_DATABASE_URL); on SQLite "
+                "'dispatch serve' works on the jobs itself."
+            )
         )
     ended = threading.Event()
     for one in (signal.SIGINT, signal.SIGTERM):
         signal.signal(one, lambda *_: ended.set())
     with _jobs(settings, works=True):
-        note("Working. Ctrl-C ends it; a plan under way keeps its best so far.")
+        note(_("Working. Ctrl-C ends it; a plan under way keeps its best so far."))
         ended.wait()
 
 
@@ -50,7 +53,7 @@ def list_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None
     """List the branches that have a folder of their own."""
     settings = load_settings()
     rows = tuple((name, str(settings.of_branch(name).data_dir)) for name in branch_names(settings))
-    show_list(ListTable(("branch", "folder"), rows), "Branches", to_csv=to_csv, to_json=to_json)
+    show_list(ListTable(("branch", "folder"), rows), _("Branches"), to_csv=to_csv, to_json=to_json)
 
 
 @branches_app.command("plan")
@@ -68,13 +71,15 @@ def plan_command(
     unknown = [name for name in wanted if name not in known]
     if unknown or not wanted:
         raise NotFound(
-            f"There is no branch '{', '.join(unknown)}' in {settings.root_dir / BRANCHES}: a "
-            "branch begins with DISPATCH_BRANCH=NAME and its first map or table."
+            _(
+                "There is no branch '{names}' in {folder}: a branch begins with "
+                "DISPATCH_BRANCH=NAME and its first map or table."
+            ).format(names=", ".join(unknown), folder=settings.root_dir / BRANCHES)
         )
     with _jobs(settings, works=False) as jobs:
         for name in wanted:
             job = jobs.plan_branch(name, parsed)
-            say(f"{name}: {job.state} ({job.id})")
+            say(f"{name}: {worded(job.state)} ({job.id})")
 
 
 @branches_app.command("jobs")
@@ -86,7 +91,7 @@ def jobs_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None
             for branch, job in jobs.of_all_branches()
         )
     columns = ("branch", "kind", "state", "attempt", "id", "detail")
-    show_list(ListTable(columns, rows), "Jobs", to_csv=to_csv, to_json=to_json)
+    show_list(ListTable(columns, rows), _("Jobs"), to_csv=to_csv, to_json=to_json)
 
 
 def branch_names(settings: Settings) -> list[str]:

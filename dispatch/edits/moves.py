@@ -168,8 +168,10 @@ def _demand(problem: Problem, visit_id: str) -> Demand:
     if found is None:
         reason = next((one.reason for one in problem.undrivable if one.visit_id == visit_id), "")
         raise InvalidValue(
-            _("The visit '{visit}' cannot be moved: ").format(visit=visit_id)
-            + (reason or _("it is not due in this week, or its day is over."))
+            _("The visit '{visit}' cannot be moved: {reason}").format(
+                visit=visit_id,
+                reason=reason or _("it is not due in this week, or its day is over."),
+            )
         )
     return found
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -9,12 +10,12 @@ from pathlib import Path
 from fpdf import FPDF
 from fpdf.enums import XPos, YPos
 
-from dispatch.actions.day_sheet import USUAL_CAUTIONS, SheetStop
+from dispatch.actions.day_sheet import SheetStop
 from dispatch.actions.paper_day import PaperDay
 from dispatch.clock import WEEKDAY_NAMES, format_time
 from dispatch.units import GALLON_L, POUND_KG
 from dispatch.upkeep import UpkeepDue
-from dispatch.words import _, gettext
+from dispatch.words import _
 
 MARGIN_MM = 15.0
 BODY_PT, SMALL_PT, HEAD_PT, TITLE_PT = 10.0, 8.5, 12.0, 17.0
@@ -77,7 +78,7 @@ def day_sheet_pdf(found: PaperDay, typeface: Typeface, wish: PaperWish) -> bytes
             _stop(page, row, wish)
         _pause(page, found, len(sheet.stops))
         _line(page, f"{format_time(sheet.route.end_s)}  Back", bold=True)
-    _cautions(page)
+    _cautions(page, found.cautions)
     return bytes(page.output())
 
 
@@ -90,8 +91,9 @@ def _open(found: PaperDay, typeface: Typeface, wish: PaperWish) -> _Sheet:
     page.set_auto_page_break(auto=True, margin=MARGIN_MM + 3)
     page.set_title(f"{sheet.technician.name}, {sheet.day}")
     page.set_creation_date(datetime.combine(sheet.day, datetime.min.time(), UTC))
-    warning = _("   Holds gate codes: do not leave it lying, shred it.") if wish.gate_codes else ""
-    page.foot = f"{sheet.technician.name}, {sheet.day}{warning}"
+    page.foot = f"{sheet.technician.name}, {sheet.day}"
+    if wish.gate_codes:
+        page.foot += "   " + _("Holds gate codes: do not leave it lying, shred it.")
     page.add_page()
     return page
 
@@ -145,7 +147,7 @@ def _stop(page: _Sheet, row: SheetStop, wish: PaperWish) -> None:
     page.set_font(FAMILY, "B", HEAD_PT)
     page.cell(INDENT_MM, 6, str(row.number))
     times = f"{format_time(stop.start_s)}{TO}{format_time(stop.leave_s)}"
-    page.cell(28, 6, times)
+    page.cell(max(28, page.get_string_width(times) + 3), 6, times)
     _text(page, site.name, 6)
     page.set_left_margin(MARGIN_MM + INDENT_MM)
     drive = _("drive {drive} min").format(drive=round(stop.drive_s / 60))
@@ -208,10 +210,10 @@ def _pause(page: _Sheet, found: PaperDay, after: int) -> None:
         )
 
 
-def _cautions(page: _Sheet) -> None:
+def _cautions(page: _Sheet, cautions: Iterable[str]) -> None:
     page.ln(2)
     _head(page, _("Usual cautions"))
-    for words in map(gettext, USUAL_CAUTIONS):
+    for words in cautions:
         _line(page, words, small=True)
 
 

@@ -120,10 +120,9 @@ def _complain_of_strays(cells: Cells, owner: str, names: Sequence[str]) -> None:
         if cells.text(name) and not cells.text(owner):
             mend = _(
                 "There is no filter to which this belongs: write sand, cartridge or de in the "
+                "column filter, or leave this cell empty."
             )
-            cells.complain(
-                name, _("{mend}column filter, or leave this cell empty.").format(mend=mend)
-            )
+            cells.complain(name, mend)
 
 
 def _read_anode(cells: Cells, today: date | None) -> Anode | None:
@@ -153,14 +152,10 @@ def _read_salt_cell(cells: Cells, sanitizer: Sanitizer, today: date | None) -> S
         for name in CELL_COLUMNS:
             if cells.text(name):
                 mend = _(
-                    "A salt cell belongs to the sanitizer salt, but here it is {sanitizer}"
+                    "A salt cell belongs to the sanitizer salt, but here it is {sanitizer}: "
+                    "correct the column sanitizer, or leave this cell empty."
                 ).format(sanitizer=sanitizer)
-                cells.complain(
-                    name,
-                    _("{mend}: correct the column sanitizer, or leave this cell empty.").format(
-                        mend=mend
-                    ),
-                )
+                cells.complain(name, mend)
         return None
     return _built(
         cells,

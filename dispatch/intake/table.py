@@ -16,7 +16,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from dispatch.errors import ImportRejected
-from dispatch.words import _
+from dispatch.words import _, counted
 
 DELIMITERS = ",;\t"
 LONGEST_CELL = 1000  # characters; more is most likely a quote that was never closed
@@ -58,14 +58,15 @@ class RowProblem:
     @property
     def sentence(self) -> str:
         """The problem in one line, as "Line 7, column lat: '91' is ..."."""
-        where = _("Line {line}").format(line=self.line) + (
-            _(", column {column}").format(column=self.column) if self.column else ""
-        )
         shown = shorten(self.value)
         said = f"'{shown}'" in self.mend or (len(shown) > 3 and shown in self.mend)
-        if shown and not said:
-            where += _(", value '{shown}'").format(shown=shown)
-        return f"{where}: {self.mend}"
+        shows = bool(shown) and not said
+        if self.column:
+            of_value = _("Line {line}, column {column}, value '{value}': {mend}")
+            line = of_value if shows else _("Line {line}, column {column}: {mend}")
+        else:
+            line = _("Line {line}, value '{value}': {mend}") if shows else _("Line {line}: {mend}")
+        return line.format(line=self.line, column=self.column, value=shown, mend=self.mend)
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,21 +185,21 @@ def first_records(text: str, number: int) -> tuple[list[str], list[list[str]]]:
 def rejected(problems: Iterable[RowProblem]) -> ImportRejected:
     """The error that carries all problems, in the order of their lines."""
     ordered = tuple(sorted(problems, key=lambda problem: problem.line))
-    count = "1 problem" if len(ordered) == 1 else _("{number} problems").format(number=len(ordered))
-    return ImportRejected(
-        _(
-            "The table has {count} and nothing of it was taken in: mend the lines listed and "
-            "import it again."
-        ).format(count=count),
-        ordered,
+    said = counted(
+        "The table has {n} problem and nothing of it was taken in: mend the lines listed and "
+        "import it again.",
+        "The table has {n} problems and nothing of it was taken in: mend the lines listed and "
+        "import it again.",
+        len(ordered),
     )
+    return ImportRejected(said, ordered)
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
-    """A question to append to a message, " Did you mean 'rhythm'?", or nothing."""
+    """A question to put right behind a message, as " Did you mean 'rhythm'?", or nothing."""
     by_fold = {name.casefold(): name for name in known}
     close = difflib.get_close_matches(word.casefold(), by_fold, n=1, cutoff=0.6)
-    return _(" Did you mean '{name}'?").format(name=by_fold[close[0]]) if close else ""
+    return " " + _("Did you mean '{name}'?").format(name=by_fold[close[0]]) if close else ""
 
 
 def shorten(value: str) -> str:
@@ -253,7 +254,7 @@ def _header_problems(
             yield RowProblem(line, "", "", _("A column has no name: name it, or take it out."))
         elif name not in known:
             missing = [other for other in known if other not in names]
-            hint = nearest(name, missing) or _(" Take it out, or rename it.")
+            hint = nearest(name, missing) or " " + _("Take it out, or rename it.")
             mend = _("'{name}' is no column of this table.{hint}").format(
                 name=shorten(name), hint=hint
             )

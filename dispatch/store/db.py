@@ -21,6 +21,7 @@ from dispatch.settings import Settings
 from dispatch.store.gate_codes import seal_open_codes
 from dispatch.store.postgres import postgres_engine
 from dispatch.store.sqlite import leave_no_traces, sqlite_engine
+from dispatch.words import _
 
 
 def make_engine(settings: Settings) -> Engine:
@@ -43,8 +44,10 @@ def make_engine(settings: Settings) -> Engine:
     except (OSError, DatabaseError) as error:
         cause = error.orig if isinstance(error, DatabaseError) else error
         raise SettingsError(
-            f"The database {settings.shown_database_url} cannot be opened: {cause}. Check it, or "
-            "name another with DISPATCH_DATABASE_URL."
+            _(
+                "The database {url} cannot be opened: {cause}. Check it, or name "
+                "another with DISPATCH_DATABASE_URL."
+            ).format(url=settings.shown_database_url, cause=cause)
         ) from error
     return engine
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from sqlalchemy import Connection, Engine, inspect
 
 from dispatch.errors import BackupError
+from dispatch.words import _
 
 VERSION_TABLE = "alembic_version"
 ENDING = ".csv"
@@ -45,7 +46,11 @@ def fill_postgres(engine: Engine, folder: Path) -> None:
         tables = _tables(connection)
         unknown = sorted(set(files) - set(tables))
         if unknown:
-            raise BackupError(f"The backup has a table '{unknown[0]}' that nothing is known of.")
+            raise BackupError(
+                _("The backup has a table '{table}' that nothing is known of.").format(
+                    table=unknown[0]
+                )
+            )
         for table in tables:
             if table in files:
                 _check_empty(connection, table)
@@ -64,14 +69,16 @@ def _copy_in(connection: Connection, table: str, file: Path) -> None:
 def _check_empty(connection: Connection, table: str) -> None:
     if connection.exec_driver_sql(f'SELECT 1 FROM "{table}" LIMIT 1').first():  # noqa: S608 - ours
         raise BackupError(
-            f"The database has rows in the table {table} already: restore into an empty one."
+            _(
+                "The database has rows in the table {table} already: restore into an empty one."
+            ).format(table=table)
         )
 
 
 def _tables(connection: Connection) -> list[str]:
     """Tables, those that others refer to first."""
     found = inspect(connection).get_sorted_table_and_fkc_names()
-    return [name for name, _ in found if name is not None]
+    return [name for name, _type in found if name is not None]
 
 
 def _cursor(connection: Connection) -> object:

@@ -7,6 +7,7 @@ from contextlib import closing
 from pathlib import Path
 
 from dispatch.errors import BackupError
+from dispatch.words import _
 
 PAGES_AT_ONCE = 1000  # between two chunks writers have their turn; 4 MB with usual pages
 
@@ -36,4 +37,8 @@ def check_sqlite(file: Path) -> None:
     except sqlite3.DatabaseError as error:
         said = [str(error)]
     if said != ["ok"]:
-        raise BackupError(f"The copy of the database {file.name} is damaged: {said[0]}.")
+        raise BackupError(
+            _("The copy of the database {name} is damaged: {why}.").format(
+                name=file.name, why=said[0]
+            )
+        )

@@ -11,6 +11,7 @@ from sqlalchemy import Connection
 
 from dispatch.errors import SettingsError
 from dispatch.store.postgres import settle_collations
+from dispatch.words import _
 
 HEAD = "head"
 
@@ -32,9 +33,11 @@ def upgrade(connection: Connection, revision: str = HEAD) -> None:
         command.upgrade(config, revision)
     except CommandError as error:
         raise SettingsError(
-            f"The database stands at version {current}, which this program does not know: it was "
-            "made by a newer one. Install that version again, or name another database with "
-            "DISPATCH_DATABASE_URL."
+            _(
+                "The database stands at version {current}, which this program does not know: it "
+                "was made by a newer one. Install that version again, or name another database "
+                "with DISPATCH_DATABASE_URL."
+            ).format(current=current)
         ) from error
     if connection.dialect.name == "postgresql":
         settle_collations(connection)  # its foreign keys are checked at each step
@@ -42,8 +45,10 @@ def upgrade(connection: Connection, revision: str = HEAD) -> None:
     loose = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
     if loose:
         raise SettingsError(
-            f"The database was left at version {current}: after the upgrade {len(loose)} rows, the "
-            f"first in table {loose[0][0]}, would point at nothing. Restore a backup."
+            _(
+                "The database was left at version {current}: after the upgrade {rows} rows, "
+                "the first in table {table}, would point at nothing. Restore a backup."
+            ).format(current=current, rows=len(loose), table=loose[0][0])
         )
 
 
