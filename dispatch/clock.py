@@ -1,15 +1,17 @@
 """ISO weeks and times of day.
 
 A day is a `date`; a time of day is seconds after local midnight, so that arithmetic with drive
-times stays in one unit. Weeks are those of ISO 8601-1:2019: they begin on Monday, and week 1
-holds the year's first Thursday.
+times stays in one unit. A night shift keeps the day on which it began and counts on beyond 24:00,
+as the service days of the General Transit Feed Specification do; a time after its midnight is
+written `02:00 (+1)`, because ISO 8601 has no hour beyond 24. Weeks are those of ISO 8601-1:2019:
+they begin on Monday, and week 1 holds the year's first Thursday.
 """
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from dispatch.errors import InvalidValue
 from dispatch.words import N_, _, gettext
@@ -20,6 +22,9 @@ WEEKDAY_NAMES = (
     N_("Sunday"),
 )  # fmt: skip
 DAY_S = 86_400  # seconds in a day without a clock change
+DASH = "[-\N{EN DASH}]"  # spreadsheets turn a hyphen between times into a dash
+NOON_S = 43_200
+LAST_S = 2 * DAY_S  # the latest time of a working day: the midnight that ends the day after
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -101,26 +106,83 @@ def weeks_in_year(year: int) -> int:
 def parse_time(text: str) -> int:
     """Seconds after midnight of `HH:MM` (24-hour, ISO 8601; 24:00 is the end of the day).
 
+    With `(+1)` or `+1` behind it the time is one of the day after, as in `02:00 (+1)`.
+
     Raises
     ------
     InvalidValue
         When the text is no time of day.
     """
-    match = re.fullmatch(r"(\d{1,2}):(\d{2})", text.strip())
+    match = re.fullmatch(r"(\d{1,2}):(\d{2})(\s*\(\+1\)|\s*\+1)?", text.strip(), re.ASCII)
     if match is not None:
         hour, minute = int(match[1]), int(match[2])
         if minute < 60 and hour * 60 + minute <= 24 * 60:
-            return hour * 3600 + minute * 60
+            return hour * 3600 + minute * 60 + (DAY_S if match[3] else 0)
     raise InvalidValue(
-        _("'{text}' is no time of day: write it as HH:MM on a 24-hour clock, as 07:30.").format(
-            text=text
-        )
+        _(
+            "'{text}' is no time of day: write it as HH:MM on a 24-hour clock, as 07:30, or as "
+            "02:00 (+1) where it lies after midnight in a night shift."
+        ).format(text=text)
     )
 
 
 def format_time(seconds: int) -> str:
-    """`HH:MM` of seconds after midnight, rounded down to the minute."""
-    return f"{seconds // 3600:02d}:{seconds % 3600 // 60:02d}"
+    """`HH:MM` of seconds after midnight, rounded down to the minute, as `parse_time` reads it.
+
+    A time of the day after carries `(+1)`: 26 hours are `02:00 (+1)`.
+    """
+    later = max(0, -(-seconds // DAY_S) - 1)
+    clock = wall_time(seconds - later * DAY_S)
+    return f"{clock} (+{later})" if later else clock
+
+
+def wall_time(seconds: int) -> str:
+    """`HH:MM` of seconds after midnight up to 24:00, and of later ones what a clock shows."""
+    within = seconds if seconds <= DAY_S else seconds % DAY_S
+    return f"{within // 3600:02d}:{within % 3600 // 60:02d}"
+
+
+def parse_span(text: str) -> tuple[int, int]:
+    """Two times of day, as '07:00-12:00'; seconds after local midnight.
+
+    An end before the start lies on the day after: '22:00-01:00' ends at 25 hours.
+
+    Raises
+    ------
+    InvalidValue
+        When the text is no such span.
+    """
+    parts = re.split(rf"\s*{DASH}\s*", text.strip())
+    if len(parts) != 2:
+        raise InvalidValue(
+            _(
+                "'{text}' is no span of the day: write two times with a hyphen, as 07:00-12:00."
+            ).format(text=text)
+        )
+    start_s, end_s = parse_time(parts[0]), parse_time(parts[1])
+    return start_s, end_s + DAY_S if end_s < start_s else end_s
+
+
+def format_span(start_s: int, end_s: int) -> str:
+    """Two times of day as `parse_span` reads them, and as shifts and windows are imported."""
+    if start_s < DAY_S < end_s and end_s - DAY_S < start_s:
+        return f"{wall_time(start_s)}-{wall_time(end_s)}"
+    return f"{format_time(start_s)}-{format_time(end_s)}"
+
+
+def day_over_s(end_s: int) -> int:
+    """When a working day that is to end at `end_s` is over at the latest, in its seconds.
+
+    At midnight, and after a night shift at noon of the next day: nobody is out any longer, and
+    whoever forgot to end the day is not looked for for ever (our own choice).
+    """
+    return DAY_S if end_s <= DAY_S else min(LAST_S, max(end_s, DAY_S + NOON_S))
+
+
+def is_of_day(at: datetime, day: date) -> bool:
+    """Whether a local moment lies on `day` or in the night that follows, up to noon."""
+    into_night = at.date() == day + timedelta(days=1) and at.hour * 3600 < NOON_S
+    return at.date() == day or into_night
 
 
 def weekday_short(day: date) -> str:

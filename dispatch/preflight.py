@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
-from dispatch.clock import IsoWeek
+from dispatch.clock import DAY_S, IsoWeek
 from dispatch.due_visits import VisitsDue
 from dispatch.preflight_rules import Cause, WorkDay, first_broken, work_days
 from dispatch.preflight_words import blocked_words
@@ -70,6 +70,7 @@ def findings(
     days = [day for day in week.days if day not in closed_days]
     cells = work_days(technicians, days)
     found = list(_about_shifts(week, technicians, cells, due))
+    found += _about_nights(technicians, days, closed_days)
     found += [
         Finding(Cause.DRIVE, _place_words(place), _("no drive times"), sentence)
         for place, sentence in (no_drive or {}).items()
@@ -112,6 +113,27 @@ def _about_shifts(
             ),
             _("Add shifts or put visits off: some will be unplaced, and driving comes on top."),
         )
+
+
+def _about_nights(
+    technicians: Iterable[Technician], days: Sequence[date], closed_days: Collection[date]
+) -> Iterator[Finding]:
+    """A night shift that has not ended when the same technician's next shift begins."""
+    for technician in technicians:
+        for day in days:
+            next_day = day + timedelta(days=1)
+            shift = technician.shift_on(day)
+            coming = None if next_day in closed_days else technician.shift_on(next_day)
+            if shift is None or coming is None or shift.end_s - DAY_S <= coming.start_s:
+                continue
+            yield Finding(
+                Cause.OVERLAP,
+                _("{name} on {day}").format(name=technician.name, day=day),
+                _("the shift {shift} goes on when the next day's {coming} begins").format(
+                    shift=shift, coming=coming
+                ),
+                _("Let one end earlier or the other begin later, or give a day off."),
+            )
 
 
 def _shift_h(cell: WorkDay) -> float:

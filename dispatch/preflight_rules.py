@@ -25,6 +25,7 @@ class Cause(StrEnum):
     PAYLOAD = "payload"
     CHEMICALS = "chemicals"
     FEWER_VISITS = "fewer-visits"  # fewer than agreed, because too few days are open
+    OVERLAP = "overlapping-shifts"  # a night shift goes on when the next one begins
     OVERLOAD = "overload"  # more service than there are hours in the shifts
     DRIVE = "drive"  # no drive times
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from dispatch.clock import format_time
+from dispatch.clock import format_span
 from dispatch.due_visits import VisitsDue
 from dispatch.preflight_rules import Cause, work_days
 from dispatch.technicians import Technician
@@ -97,4 +97,4 @@ def _longest_min(visits: VisitsDue, technicians: Sequence[Technician]) -> int:
 
 def _shifts(technicians: Sequence[Technician]) -> str:
     spans = {(one.start_s, one.end_s) for each in technicians for one in each.shifts if one}
-    return ", ".join(f"{format_time(start)}-{format_time(end)}" for start, end in sorted(spans))
+    return ", ".join(format_span(*span) for span in sorted(spans))

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from dispatch.clock import DAY_S, format_time
+from dispatch.clock import DAY_S, LAST_S, WEEKDAYS, day_over_s, format_span, format_time
 from dispatch.errors import InvalidValue
 from dispatch.places import Place
 from dispatch.service_plan import MOST_CREW
-from dispatch.words import _
+from dispatch.words import _, gettext
 
 ALONE = (1,) * 7  # persons aboard, Monday first
 MOST_SLACK = 0.5  # of a shift; planning to 85-90 % leaves 0.10 to 0.15 (common practice)
@@ -21,27 +21,48 @@ CHEMICALS_MOST_KG = 200.0
 class Shift:
     """Working hours of one day, in seconds after local midnight.
 
-    From leaving the start place to being at the end place; drive, service and break lie inside.
+    From leaving the start place to being at the end place; drive, service and break lie inside. A
+    night shift belongs to the day on which it begins and ends beyond 24:00.
     """
 
     start_s: int
     end_s: int
 
     def __post_init__(self) -> None:
-        if not 0 <= self.start_s < self.end_s <= DAY_S:
+        if not 0 <= self.start_s < self.end_s <= LAST_S:
             raise InvalidValue(
                 _(
                     "The shift {start} to {end} is empty or leaves the day: give a start "
-                    "before the end, within 00:00 to 24:00."
+                    "before the end, within 00:00 to 24:00 (+1)."
                 ).format(start=format_time(self.start_s), end=format_time(self.end_s))
             )
+
+    def __str__(self) -> str:
+        return format_span(self.start_s, self.end_s)
+
+    @property
+    def over_s(self) -> int:
+        """When the working day is over at the latest, however late all runs."""
+        return day_over_s(self.end_s)
+
+    def nearest(self, seconds: int) -> int:
+        """A time on the clock (0 to 24:00) as seconds of this shift's day.
+
+        In a night shift 01:00 is one o'clock after its midnight, unless it lies nearer to the
+        beginning of the shift than to its end.
+        """
+        later = seconds + DAY_S
+        before, after = self.start_s - seconds, later - self.end_s
+        is_night = self.end_s > DAY_S and seconds < self.start_s
+        return later if is_night and after < before else seconds
 
 
 @dataclass(frozen=True, slots=True)
 class Break:
     """An unpaid meal of `minutes`, placed between two stops, never inside a service.
 
-    It must begin between the two times (seconds after local midnight).
+    It must begin between the two times (seconds after local midnight; in a night shift they may
+    lie beyond 24:00).
     """
 
     minutes: int
@@ -49,7 +70,7 @@ class Break:
     latest_s: int
 
     def __post_init__(self) -> None:
-        if not (1 <= self.minutes <= 180 and 0 <= self.earliest_s <= self.latest_s <= DAY_S):
+        if not (1 <= self.minutes <= 180 and 0 <= self.earliest_s <= self.latest_s <= LAST_S):
             raise InvalidValue(
                 _(
                     "A break of {minutes} min beginning between {earliest} and {latest} cannot "
@@ -136,7 +157,8 @@ class Technician:
     Raises
     ------
     InvalidValue
-        Without any shift, or with a share, a number of persons or a mass that is not believable.
+        Without any shift, or with a shift of more than 24 hours, a share, a number of persons or
+        a mass that is not believable.
     """
 
     id: str
@@ -164,6 +186,14 @@ class Technician:
                     "07:00-15:30."
                 ).format(id=self.id)
             )
+        for weekday, shift in zip(WEEKDAYS, self.shifts, strict=True):
+            if shift and (shift.start_s >= DAY_S or shift.end_s - shift.start_s > DAY_S):
+                raise InvalidValue(
+                    _(
+                        "The shift {shift} of technician {id} on {weekday} begins on another day "
+                        "or lasts more than 24 hours: give a start within 00:00 to 23:59."
+                    ).format(shift=shift, id=self.id, weekday=gettext(weekday))
+                )
         if self.payload_kg < 0:
             raise InvalidValue(
                 _("The payload of technician {id} is below zero.").format(id=self.id)

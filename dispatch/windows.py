@@ -6,29 +6,45 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from dispatch.clock import DAY_S, format_time
+from dispatch.clock import DAY_S, LAST_S, format_span, format_time
 from dispatch.errors import InvalidValue
 from dispatch.words import _
 
 
 @dataclass(frozen=True, slots=True)
 class TimeWindow:
-    """When service may begin, in seconds after local midnight, both ends included."""
+    """When service may begin, in seconds after local midnight, both ends included.
+
+    In a night shift it may lie after midnight, beyond 24:00. The window of the whole day, 00:00 to
+    24:00, means any time and so goes on to the end of every shift that began on the day.
+
+    Raises
+    ------
+    InvalidValue
+        When it is empty, or leaves the day and the night after it.
+    """
 
     start_s: int
     end_s: int
 
     def __post_init__(self) -> None:
-        if not 0 <= self.start_s <= self.end_s <= DAY_S:
+        if not 0 <= self.start_s <= self.end_s <= LAST_S:
             raise InvalidValue(
                 _(
                     "The time window {start} to {end} is empty or leaves the day: give a start "
-                    "before the end, within 00:00 to 24:00."
+                    "before the end, within 00:00 to 24:00 (+1)."
                 ).format(start=format_time(self.start_s), end=format_time(self.end_s))
             )
+        if self.start_s == 0 and self.end_s >= DAY_S:
+            object.__setattr__(self, "end_s", LAST_S)
+
+    @property
+    def pair(self) -> tuple[int, int]:
+        """Start and end as they are kept and told; any time is 0 to 86,400."""
+        return (0, DAY_S) if self == ANY_TIME else (self.start_s, self.end_s)
 
     def __str__(self) -> str:
-        return f"{format_time(self.start_s)}-{format_time(self.end_s)}"
+        return format_span(*self.pair)
 
 
 ANY_TIME = TimeWindow(0, DAY_S)

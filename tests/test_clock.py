@@ -1,6 +1,6 @@
 """ISO weeks and times of day."""
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from dateutil.rrule import WEEKLY, rrule
@@ -10,9 +10,13 @@ from hypothesis import strategies as st
 from dispatch.clock import (
     DAY_S,
     IsoWeek,
+    format_span,
     format_time,
+    is_of_day,
     parse_day,
+    parse_span,
     parse_time,
+    wall_time,
     weeks_in_year,
 )
 from dispatch.errors import InvalidValue
@@ -73,9 +77,9 @@ def test_weeks_sort_by_time_across_years() -> None:
     assert IsoWeek(2026, 53) < IsoWeek(2027, 1) < IsoWeek(2027, 2)
 
 
-@given(st.integers(0, DAY_S // 60))
+@given(st.integers(0, 2 * DAY_S // 60))
 def test_a_time_of_day_survives_being_written_and_read(minute: int) -> None:
-    """What a page shows can be typed back in, midnight at both ends included."""
+    """What a page shows can be typed back in, midnight and the night after the day included."""
     assert parse_time(format_time(minute * 60)) == minute * 60
 
 
@@ -89,6 +93,47 @@ def test_a_text_that_is_no_time_of_day_is_refused(text: str) -> None:
     """A misread time would move somebody's visit."""
     with pytest.raises(InvalidValue, match="HH:MM"):
         parse_time(text)
+
+
+def test_a_time_after_midnight_says_so() -> None:
+    """ISO 8601 has no hour 26: two o'clock in the night of a shift is written with (+1)."""
+    assert (format_time(26 * 3600), wall_time(26 * 3600)) == ("02:00 (+1)", "02:00")
+    assert parse_time("2:00 (+1)") == parse_time("02:00+1") == 26 * 3600
+    assert (format_time(DAY_S), format_time(2 * DAY_S)) == ("24:00", "24:00 (+1)")
+
+
+def test_a_span_is_two_times_with_a_hyphen_or_a_dash() -> None:
+    """Seconds after midnight, for windows and shifts alike; an end before the start is tomorrow."""
+    assert parse_span("07:00-12:30") == (7 * 3600, 12 * 3600 + 1800)
+    assert parse_span(" 7:00 \N{EN DASH} 12:30 ") == (7 * 3600, 12 * 3600 + 1800)
+    assert parse_span("20:00-02:00") == (20 * 3600, 26 * 3600)
+    assert parse_span("00:30 (+1)-01:30") == (24 * 3600 + 1800, 25 * 3600 + 1800)
+    for text in ("07:00", "07:00-12:00-13:00", "morning"):
+        with pytest.raises(InvalidValue, match="07:00-12:00"):
+            parse_span(text)
+    with pytest.raises(InvalidValue, match="'12h' is no time"):
+        parse_span("07:00-12h")
+
+
+@given(st.integers(0, 2 * DAY_S // 60), st.integers(0, 2 * DAY_S // 60))
+def test_a_span_survives_being_written_and_read(one: int, other: int) -> None:
+    """Lists are imported again: no shift may change its end on the way."""
+    start_s, end_s = sorted((one * 60, other * 60))
+    assert parse_span(format_span(start_s, end_s)) == (start_s, end_s)
+
+
+def test_a_shift_past_midnight_is_written_shortly() -> None:
+    """As people write it."""
+    assert format_span(20 * 3600, 26 * 3600) == "20:00-02:00"
+    assert format_span(20 * 3600, 44 * 3600) == "20:00-20:00 (+1)"  # a whole day, no moment
+
+
+def test_the_night_belongs_to_the_day_before_until_noon() -> None:
+    """A pool served at half past midnight is served on the day of the shift."""
+    monday = date(2026, 11, 30)
+    midnight = datetime(2026, 11, 30, tzinfo=UTC)
+    hours = [midnight + timedelta(hours=n) for n in (0, 35, 36)]
+    assert [is_of_day(at, monday) for at in hours] == [True, True, False]
 
 
 def test_a_day_is_read_as_year_month_day_only() -> None:

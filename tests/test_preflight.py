@@ -187,3 +187,24 @@ def test_one_off_work_is_named_by_its_title() -> None:
         DUE, kind=VisitKind.ONE_OFF, demand_id="one-off:J1", title="Lift the pump", crew=3
     )
     assert only(found(job)).thing == "Pool S001 (Lift the pump)"
+
+
+def test_a_night_shift_that_runs_into_the_next_one_is_named_with_its_day() -> None:
+    """20:00 to 06:00 and a shift at 05:00 of the next day: nobody can be in both."""
+    night, early = Shift(20 * 3600, 30 * 3600), Shift(5 * 3600, 9 * 3600)
+    carla = replace(ALMA, id="T3", name="Invented Carla", shifts=(night, early, *(None,) * 5))
+    one = only(found(technicians=(ALMA, carla)))
+    assert (one.cause, one.thing) == (Cause.OVERLAP, "Invented Carla on 2026-11-30")
+    assert one.value == "the shift 20:00-06:00 goes on when the next day's 05:00-09:00 begins"
+    assert found(technicians=(ALMA, carla), closed=frozenset({TUE})) == ()
+    rested = replace(carla, shifts=(night, Shift(6 * 3600, 9 * 3600), *(None,) * 5))
+    assert found(technicians=(ALMA, rested)) == ()
+
+
+def test_a_window_after_midnight_is_open_to_a_night_shift_alone() -> None:
+    """A pool that may be served from 00:30 on needs somebody who is out then."""
+    late = replace(DUE, windows=(TimeWindow(24 * 3600 + 1800, 26 * 3600),))
+    one = only(found(late))
+    assert one.value.startswith("service may begin 00:30 (+1)-02:00 (+1), outside the shifts")
+    night = replace(BEN, shifts=(Shift(20 * 3600, 26 * 3600),) * 7)
+    assert found(late, (ALMA, night)) == ()

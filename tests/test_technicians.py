@@ -5,6 +5,7 @@ from datetime import date
 
 import pytest
 
+from dispatch.clock import parse_time
 from dispatch.errors import InvalidValue
 from dispatch.technicians import Break, Overtime, Shift, SupplyStop, Technician
 from tests.pools import GATE
@@ -49,11 +50,36 @@ def test_a_payload_below_zero_is_refused() -> None:
         Technician("T1", "Invented", (EARLY,) * 7, GATE, GATE, payload_kg=-1)
 
 
-@pytest.mark.parametrize(("start_s", "end_s"), [(3600, 3600), (7200, 3600), (0, 86_401), (-1, 60)])
+@pytest.mark.parametrize(("start_s", "end_s"), [(3600, 3600), (7200, 3600), (0, 172_801), (-1, 60)])
 def test_a_shift_that_is_empty_or_leaves_the_day_is_refused(start_s: int, end_s: int) -> None:
-    """Shifts past midnight would break the arithmetic of seconds after midnight."""
+    """Nothing is planned beyond the night that follows a day."""
     with pytest.raises(InvalidValue, match="shift"):
         Shift(start_s, end_s)
+
+
+@pytest.mark.parametrize("shift", [Shift(86_400, 90_000), Shift(3600, 90_001)])
+def test_a_weekly_shift_begins_on_its_day_and_lasts_24_hours_at_most(shift: Shift) -> None:
+    """One that begins after midnight is a shift of the next weekday."""
+    with pytest.raises(InvalidValue, match="Mon begins on another day or lasts more than 24"):
+        Technician("T1", "Invented", (shift,) + (None,) * 6, GATE, GATE)
+
+
+@pytest.mark.parametrize(
+    ("clock", "hours"),
+    [("20:30", 20.5), ("01:00", 25), ("19:00", 19), ("02:30", 26.5), ("13:30", 13.5)],
+)
+def test_a_time_on_the_clock_falls_into_the_night_shift_nearest_to_it(
+    clock: str, hours: float
+) -> None:
+    """20:00 to 02:00: one o'clock is after its midnight; 13:30 lies nearer to its beginning."""
+    assert Shift(20 * 3600, 26 * 3600).nearest(parse_time(clock)) == hours * 3600
+    assert EARLY.nearest(parse_time(clock)) == parse_time(clock)
+
+
+def test_a_night_shift_is_over_at_noon_at_the_latest() -> None:
+    """Somebody who forgot to end it is not looked for for ever."""
+    assert (EARLY.over_s, Shift(20 * 3600, 26 * 3600).over_s) == (24 * 3600, 36 * 3600)
+    assert Shift(20 * 3600, 40 * 3600).over_s == 40 * 3600  # but never before its end
 
 
 @pytest.mark.parametrize(("minutes", "from_s", "to_s"), [(0, 0, 60), (181, 0, 60), (30, 60, 0)])

@@ -12,12 +12,22 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from pydantic import TypeAdapter, ValidationError
 from sqlmodel import Session
 
-from api.deps import DayPath, PersonDep, ReadSession, SettingsDep, WeekPath, WriteSession
+from api.deps import (
+    DayPath,
+    PersonDep,
+    ReadSession,
+    SettingsDep,
+    UnitsDep,
+    WeekPath,
+    WriteSession,
+)
 from api.pages.board_view import board
 from api.pages.templating import render
+from api.pages.units import Units
 from api.schemas.day_repair import TriggerIn
 from dispatch.actions import book
 from dispatch.actions import day as actions
+from dispatch.actions.working_day import nights_under_way, on_shift_s
 from dispatch.clock import IsoWeek, parse_time
 from dispatch.day.events import DayEvent, EventKind
 from dispatch.day.options import Choice
@@ -49,6 +59,7 @@ def show_board(
         "day_before": day - timedelta(days=1),
         "day_after": day + timedelta(days=1),
         "at": at,
+        "nights": nights_under_way(session, settings) if day == settings.today() else (),
     }
     try:
         if at is None:
@@ -129,6 +140,7 @@ def show_options(
     request: Request,
     session: ReadSession,
     settings: SettingsDep,
+    units: UnitsDep,
     day: DayPath,
     kind: Asked,
     technician_id: Asked = "",
@@ -140,19 +152,23 @@ def show_options(
     lat: Asked = "",
     lon: Asked = "",
     radius_m: Asked = "",
+    radius: Asked = "",
 ) -> HTMLResponse:
-    """Ways to repair the day after what happened, side by side with their prices."""
+    """Ways to repair the day after what happened, side by side with their prices.
+
+    `radius` is in the reader's unit of short distances, `radius_m` in metres.
+    """
     asked = {
         "kind": kind,
         "technician_id": technician_id,
-        "at_s": parse_time(time) if time else "",
+        "at_s": on_shift_s(session, day, technician_id, parse_time(time)) if time else "",
         "visit_id": visit_id,
         "to_day": to_day,
         "minutes": minutes,
         "site_id": site_id,
         "lat": lat,
         "lon": lon,
-        "radius_m": radius_m,
+        "radius_m": _metres(radius, units) if radius else radius_m,
     }
     trigger = _trigger(session, settings, day, asked)
     offer = actions.repair_options(session, settings, day, trigger, now=settings.now())
@@ -223,6 +239,14 @@ def _trigger(session: Session, settings: Settings, day: date, asked: dict[str, A
             )
         ) from error
     return happened.trigger(session, settings, day)
+
+
+def _metres(radius: str, units: Units) -> str:
+    """A radius in metres, of one in the reader's unit; what is no number stays for the check."""
+    try:
+        return str(float(radius) * units.near_m)
+    except ValueError:
+        return radius
 
 
 def _names(session: Session) -> dict[str, str]:

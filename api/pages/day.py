@@ -9,11 +9,10 @@ from fastapi.responses import HTMLResponse
 
 from api.deps import CallerDep, DayPath, ReadSession, SettingsDep
 from api.pages.templating import render
-from dispatch.actions.day_sheet import USUAL_CAUTIONS
 from dispatch.actions.gate_codes import opened_sheet
 from dispatch.actions.paper_day import paper_day
+from dispatch.actions.working_day import working_day
 from dispatch.clock import IsoWeek
-from dispatch.words import gettext
 
 router = APIRouter()
 
@@ -33,7 +32,7 @@ def show_day(
     return render(
         request,
         "day.html",
-        sheet=opened_sheet(settings, caller, sheet),
+        sheet=opened_sheet(session, settings, caller, sheet),
         has_code={row.site.id for row in sheet.stops if row.site.gate_code},
         too_much=load.violations if load else (),
         is_published=found.version > 0,
@@ -43,5 +42,6 @@ def show_day(
         day_before=day - timedelta(days=1),
         day_after=day + timedelta(days=1),
         is_today=day == settings.today(),
-        cautions=tuple(map(gettext, USUAL_CAUTIONS)),
+        under_way=working_day(session, settings, technician_id),
+        cautions=found.cautions,
     )

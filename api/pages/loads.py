@@ -16,7 +16,7 @@ from dispatch.actions import owner_loads
 from dispatch.actions.owner_loads import WeekFigures
 from dispatch.actions.read_plan import planned_weeks
 from dispatch.clock import IsoWeek
-from dispatch.words import _
+from dispatch.words import _, written
 
 router = APIRouter()
 
@@ -83,7 +83,11 @@ def _chart(weeks: list[WeekFigures]) -> Curves | None:
             name,
             kind,
             tuple(
-                Point(_ago(one, weeks), of(one) / 3600, f"{one.week}: {of(one) / 3600:.1f} h")
+                Point(
+                    _ago(one, weeks),
+                    of(one) / 3600,
+                    f"{one.week}: {written(f'{of(one) / 3600:.1f}')} h",
+                )
                 for one in weeks
             ),
         )

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import Any
 
 from starlette.datastructures import FormData
 
 from api.pages.units import Units
+from dispatch.clock import DAY_S, parse_day, parse_time
 from dispatch.errors import InvalidValue
 from dispatch.readings import LIMITS, ReadingKind
 from dispatch.records.content import reading_content
 from dispatch.records.record import Seen, VisitRecord
 from dispatch.records.rows import parse_products, parse_values
 from dispatch.settings import Settings
+from dispatch.technicians import Shift
 from dispatch.words import _, worded
 
 KINDS = tuple(ReadingKind)
@@ -51,8 +55,12 @@ def reading_fields(values: Mapping[str, str], units: Units) -> list[ReadingField
     return fields
 
 
-def content_of_form(form: FormData, photos: Sequence[str]) -> dict[str, Any]:
+def content_of_form(
+    form: FormData, photos: Sequence[str], shift: Shift | None = None
+) -> dict[str, Any]:
     """The content of a record as the form has it.
+
+    Times are those of its day; in a night `shift` 01:00 is one o'clock after its midnight.
 
     Raises
     ------
@@ -67,8 +75,8 @@ def content_of_form(form: FormData, photos: Sequence[str]) -> dict[str, Any]:
         "technician_id": text.get("technician_id", ""),
         "day": day,
         "visit_id": text.get("visit_id", ""),
-        "arrived_at": _moment(day, text.get("arrived", "")),
-        "left_at": _moment(day, text.get("left", "")),
+        "arrived_at": _moment(day, text.get("arrived", ""), shift),
+        "left_at": _moment(day, text.get("left", ""), shift),
         "readings": _readings(text),
         "work": _lines(text.get("work", "")),
         "products": [
@@ -200,5 +208,10 @@ def _lines(text: str) -> list[str]:
     return [line.strip() for line in text.splitlines() if line.strip()]
 
 
-def _moment(day: str, text: str) -> str:
-    return f"{day}T{text.zfill(5)}" if text else ""
+def _moment(day: str, text: str, shift: Shift | None) -> str:
+    """A local moment, ISO 8601; what is no time is left for the record to refuse."""
+    clock = text.zfill(5)
+    if shift is not None and shift.end_s > DAY_S and re.fullmatch(r"\d\d:\d\d", clock):
+        later = shift.nearest(parse_time(clock)) >= DAY_S
+        day = str(parse_day(day) + timedelta(days=1)) if later else day
+    return f"{day}T{clock}" if text else ""

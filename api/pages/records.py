@@ -26,11 +26,14 @@ from dispatch.actions import book, record_files, records
 from dispatch.actions.take_in import judge, take_in_record
 from dispatch.actions.versions import Thing, version
 from dispatch.actions.water import one_site
+from dispatch.actions.working_day import shift_of
+from dispatch.clock import parse_day
 from dispatch.errors import DispatchError, InvalidValue
 from dispatch.records.rows import RECORD_COLUMNS
 from dispatch.settings import Settings
 from dispatch.sites import Site
 from dispatch.store.upkeep_kinds import read_rules
+from dispatch.technicians import Shift
 from dispatch.words import _
 
 router = APIRouter()
@@ -141,7 +144,7 @@ def take_in(
     site = one_site(session, site_id)
     try:
         photos = _photos(session, settings, form)
-        content = {**content_of_form(form, photos), "site_id": site_id}
+        content = {**content_of_form(form, photos, _shift(session, form)), "site_id": site_id}
         (error,) = judge(session, settings, [content])
         if error is not None:
             raise error
@@ -172,7 +175,7 @@ def correct(
     site = one_site(session, kept.record.site_id)
     try:
         photos = _photos(session, settings, form)
-        content = content_of_form(form, photos)
+        content = content_of_form(form, photos, _shift(session, form))
         before = values_of_record(kept.record, settings, units_of(request))
         fields = changed_fields(kept.record, before, values_of_form(form), content)
         if photos:
@@ -185,6 +188,15 @@ def correct(
             request, session, settings, site, values, words=str(error), record_id=record_id
         )
     return RedirectResponse(f"/sites/{site.id}?kept={record_id}", 303)
+
+
+def _shift(session: Session, form: FormData) -> Shift | None:
+    """The shift of the technician on the day of the form, where both are known."""
+    try:
+        day = parse_day(str(form.get("day", "")))
+    except InvalidValue:
+        return None
+    return shift_of(session, str(form.get("technician_id", "")).strip(), day)
 
 
 def _photos(session: Session, settings: Settings, form: FormData) -> list[str]:

@@ -12,8 +12,15 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from api.languages import script_words
 from api.pages.units import units_of
-from dispatch.clock import WEEKDAYS, IsoWeek, format_time, weekday_name, weekday_short
-from dispatch.words import N_, _, counted, gettext, ngettext, reader_language, worded
+from dispatch.clock import (
+    WEEKDAYS,
+    IsoWeek,
+    format_time,
+    wall_time,
+    weekday_name,
+    weekday_short,
+)
+from dispatch.words import N_, _, counted, gettext, ngettext, reader_language, worded, written
 
 FOLDER = Path(__file__).parent.parent / "templates"
 MONTHS = (
@@ -36,7 +43,7 @@ def duration(seconds: float) -> str:
 
 def hours(seconds: float) -> str:
     """Hours with one decimal, as '41.3'."""
-    return f"{seconds / 3600:.1f}"
+    return written(f"{seconds / 3600:.1f}")
 
 
 def long_day(day: date) -> str:
@@ -100,6 +107,11 @@ def render(request: Request, template: str, status: int = 200, **context: Any) -
     return HTMLResponse(html, status_code=status)
 
 
+def figure(form: str, value: float) -> str:
+    """A number as the reader's language writes it; `form` is as "%.1f" or "%.0f %%"."""
+    return written(form % value)
+
+
 def _environment() -> Environment:
     environment = Environment(
         loader=FileSystemLoader(FOLDER),
@@ -114,6 +126,7 @@ def _environment() -> Environment:
     environment.globals.update(counted=counted, weekdays=WEEKDAYS)
     environment.filters.update(
         clock=format_time,
+        wall=wall_time,
         duration=duration,
         hours=hours,
         long_day=long_day,
@@ -121,6 +134,8 @@ def _environment() -> Environment:
         full_date=full_date,
         span=span_of,
         percent=percent,
+        figure=figure,
+        input_in=lambda one, units: units.input(one),
         weekday=weekday_short,
         said=gettext,
         worded=worded,

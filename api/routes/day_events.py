@@ -26,6 +26,7 @@ from api.schemas.day_now import (
 from api.schemas.day_repair import OfferOut, TakeIn, TriggerIn
 from dispatch.actions import day as actions
 from dispatch.actions.day_lists import day_stop_list, event_list
+from dispatch.actions.working_day import A_DAY, nights_under_way
 from dispatch.day.events import DayEvent
 from dispatch.store.db import transaction
 
@@ -199,7 +200,8 @@ async def watch_day(
     """Each new event of the day as a server-sent event named `day`: its number, kind, technician.
 
     Begins after `after`, or after the last event that the caller saw; by default with what comes.
-    While anybody watches a day, alarms are raised on it.
+    While anybody watches a day, alarms are raised on it, and on the night shifts of the day before
+    that go on still.
     """
     engine = request.app.state.engine
 
@@ -210,11 +212,13 @@ async def watch_day(
             return actions.history(session, settings, day, after=number)
 
     def look() -> None:
+        today = settings.today()
         with transaction(engine, read_only=True) as session:
-            is_published = day in actions.published_days(session)
-        if is_published and day == settings.today():
+            watched = {day} & {today, today - A_DAY} & set(actions.published_days(session))
+            watched |= {one.day for one in nights_under_way(session, settings) if day == today}
+        for one in sorted(watched):
             with transaction(engine) as session:
-                actions.raise_alarms(session, settings, day, now=settings.now())
+                actions.raise_alarms(session, settings, one, now=settings.now())
 
     seen = last_event_id if last_event_id is not None else after
     if seen is None:

@@ -32,7 +32,7 @@ def show_day_sheet(
     Gate codes are there for the technician alone, signed in, on the day itself.
     """
     sheet = paper_day(session, settings, technician_id, day).sheet
-    return DaySheetOut.of(opened_sheet(settings, caller, sheet))
+    return DaySheetOut.of(opened_sheet(session, settings, caller, sheet))
 
 
 @router.get("/technicians/{technician_id}/days/{day}/stops.csv", response_class=Response)

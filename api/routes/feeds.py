@@ -74,7 +74,7 @@ def export_paper(
 ) -> Response:
     """The day sheet to be printed; gate codes for a signed-in person who asks for them."""
     if gate_codes:
-        check_print_of_codes(caller, technician_id, day, settings.today())
+        check_print_of_codes(session, settings, caller, technician_id, day)
         with transaction(request.app.state.engine) as noting:
             note_call(noting, request)
     customary = units_of(request).customary

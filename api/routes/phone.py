@@ -15,13 +15,12 @@ from api.csvs import csv_answer
 from api.deps import CallerDep, DayPath, PersonDep, ReadSession, SettingsDep
 from api.pages.units import Units
 from api.schemas.phone import SENDING_EXAMPLE, EntryOut, PhoneDayOut, ReplyOut
-from dispatch.actions import phone_day, phone_entries
-from dispatch.actions.day_sheet import USUAL_CAUTIONS
+from dispatch.actions import phone_day, phone_entries, working_day
+from dispatch.actions.day_sheet import cautions_of
 from dispatch.actions.gate_codes import may_see_codes, with_codes
 from dispatch.people import Caller
 from dispatch.phone.entry import Outcome
 from dispatch.store.phone_entries import KeptEntry
-from dispatch.words import gettext
 
 router = APIRouter(prefix="/phone", tags=["phone"])
 
@@ -41,9 +40,11 @@ def show_today(
 ) -> PhoneDayOut:
     """A technician's published day of today, with all that the phone needs without signal.
 
-    Gate codes are there for the technician alone, signed in, on the day itself.
+    While a night shift goes on after midnight it is the day on which that began. Gate codes are
+    there for the technician alone, signed in, on the day itself and until its shift ends.
     """
-    return _day(session, settings, caller, technician_id, settings.today())
+    day = working_day.working_day(session, settings, technician_id)
+    return _day(session, settings, caller, technician_id, day)
 
 
 @router.get("/days/{technician_id}/{day}")
@@ -107,9 +108,10 @@ def _day(
 ) -> PhoneDayOut:
     customary = Units.of(caller.person, settings.country).customary
     found = phone_day.phone_day(session, settings, technician_id, day, customary=customary)
-    shown = may_see_codes(caller, technician_id, day, settings.today())
+    shown = may_see_codes(session, settings, caller, technician_id, day)
     stops = tuple(
         replace(one, row=with_codes(settings, one.row, shown=shown)) for one in found.stops
     )
     found = replace(found, stops=stops)
-    return PhoneDayOut.of(found, settings, tuple(map(gettext, USUAL_CAUTIONS)), customary=customary)
+    cautions = cautions_of(settings, found.sheet)
+    return PhoneDayOut.of(found, settings, cautions, customary=customary)

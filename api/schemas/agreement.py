@@ -6,6 +6,7 @@ from datetime import date
 
 from pydantic import BaseModel, Field
 
+from dispatch.clock import LAST_S
 from dispatch.one_offs import OneOff, usual_span
 from dispatch.preflight import Cause, Finding
 from dispatch.rhythms import Rhythm, Season
@@ -16,15 +17,19 @@ from dispatch.windows import ALL_DAY, TimeWindow
 
 
 class WindowOut(BaseModel):
-    """When service may begin, seconds after local midnight, both ends included."""
+    """When service may begin, seconds after local midnight, both ends included.
 
-    start_s: int = Field(ge=0, le=86_400)
-    end_s: int = Field(ge=0, le=86_400)
+    0 to 86,400 is any time; beyond 86,400 are the hours after midnight of a night shift.
+    """
+
+    start_s: int = Field(ge=0, le=LAST_S)
+    end_s: int = Field(ge=0, le=LAST_S)
 
     @classmethod
     def of(cls, window: TimeWindow) -> WindowOut:
         """The JSON of a time window."""
-        return cls(start_s=window.start_s, end_s=window.end_s)
+        start_s, end_s = window.pair
+        return cls(start_s=start_s, end_s=end_s)
 
 
 class SeasonOut(BaseModel):

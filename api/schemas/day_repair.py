@@ -9,6 +9,7 @@ from pydantic import BaseModel, Field
 from sqlmodel import Session
 
 from dispatch.actions.day import Offer, urgent_stop
+from dispatch.clock import LAST_S
 from dispatch.day.options import Choice, Option
 from dispatch.day.triggers import (
     JobOverrun,
@@ -71,8 +72,8 @@ class TriggerIn(BaseModel):
     at_s: int | None = Field(default=None, ge=0, description="seconds of the day, local")
     site_id: str = ""
     minutes: int = Field(default=0, ge=0, le=720)
-    window_from_s: int | None = Field(default=None, ge=0, le=86_400)
-    window_to_s: int | None = Field(default=None, ge=0, le=86_400)
+    window_from_s: int | None = Field(default=None, ge=0, le=LAST_S)
+    window_to_s: int | None = Field(default=None, ge=0, le=LAST_S)
     title: str = Field(default="", max_length=200)
     visit_id: str = ""
     to_day: date | None = None

@@ -217,6 +217,9 @@ class PhoneDayOut(BaseModel):
     why_empty: str
     start_s: int | None
     end_s: int | None
+    until_s: int = Field(
+        description="when shift and route end, beyond 86,400 after a night shift; 0: no route"
+    )
     break_after: int | None
     break_start_s: int | None
     break_s: int
@@ -242,6 +245,7 @@ class PhoneDayOut(BaseModel):
     ) -> PhoneDayOut:
         """The JSON of a day."""
         sheet, route, load = found.sheet, found.sheet.route, found.load
+        shift = sheet.technician.shift_on(sheet.day)
         return cls(
             technician_id=sheet.technician.id,
             name=sheet.technician.name,
@@ -253,6 +257,7 @@ class PhoneDayOut(BaseModel):
             why_empty=sheet.why_empty,
             start_s=None if route is None else route.start_s,
             end_s=None if route is None else route.end_s,
+            until_s=0 if route is None else max(shift.end_s if shift else 0, route.end_s),
             break_after=None if route is None else route.break_after,
             break_start_s=None if route is None else route.break_start_s,
             break_s=0 if route is None else route.break_s,

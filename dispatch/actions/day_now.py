@@ -11,6 +11,7 @@ from sqlmodel import Session
 
 from dispatch.actions.day_publish import read_day
 from dispatch.actions.day_roads import DayBook, read_day_book
+from dispatch.clock import DAY_S, day_over_s
 from dispatch.day.events import DayEvent, EventKind
 from dispatch.day.moments import seconds_of
 from dispatch.day.projection import Flag, FlagKind, Limits, Projected, alarms_due, flags, project
@@ -57,6 +58,11 @@ class TechnicianNow:
     last_sign_at: datetime | None
     alarm_at: datetime | None
 
+    @property
+    def over_s(self) -> int:
+        """When the working day is over at the latest, seconds of the day."""
+        return day_over_s(max(self.shift_end_s or 0, self.planned_end_s))
+
 
 @dataclass(frozen=True, slots=True)
 class DayNow:
@@ -74,6 +80,12 @@ class DayNow:
     flags: tuple[Flag, ...]
     out_from_s: Mapping[str, int]
     closed: tuple[tuple[float, float, float], ...]
+
+    @property
+    def clock_s(self) -> int:
+        """Now, held within the working day: a minute before it is over for everybody."""
+        over_s = max((one.over_s for one in self.technicians), default=DAY_S)
+        return min(max(0, self.now_s), over_s - 60)
 
     @property
     def counts(self) -> dict[StopState, int]:
@@ -118,6 +130,8 @@ def raise_alarms(
 ) -> tuple[DayEvent, ...]:
     """Enter an alarm for each technician who is overdue without a sign of life; once for each.
 
+    Nobody is looked for once the working day is over: at midnight, after a night shift at noon.
+
     Raises
     ------
     NotFound
@@ -125,6 +139,7 @@ def raise_alarms(
     """
     state = read_day(session, day)
     seen = view_of(state, read_day_book(session, settings), settings, now)
+    on_duty = {one.technician_id for one in seen.technicians if seen.now_s < one.over_s}
     raised = [
         DayEvent(
             id=str(uuid4()),
@@ -138,6 +153,7 @@ def raise_alarms(
             why=one.words,
         )
         for one in alarms_due(seen.flags, state)
+        if one.technician_id in on_duty
     ]
     return tuple(add_day_events(session, raised))
 

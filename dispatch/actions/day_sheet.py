@@ -7,13 +7,15 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from dispatch.clock import WEEKDAY_NAMES
+from dispatch.clock import DAY_S, WEEKDAY_NAMES
+from dispatch.day.moments import clock_jumps
 from dispatch.one_offs import OneOff, work_id_of
 from dispatch.planning.plan import Route, Stop
+from dispatch.settings import Settings
 from dispatch.sites import Site
 from dispatch.technicians import Technician
 from dispatch.upkeep import Part, UpkeepDue
-from dispatch.words import N_, _
+from dispatch.words import N_, _, gettext
 
 USUAL_CAUTIONS = (
     N_(
@@ -39,6 +41,11 @@ USUAL_CAUTIONS = (
         "Thunder: stop, take shelter, wait 30 minutes after the last. Heat: water, shade, "
         "breaks; report dizziness."
     ),
+)
+
+CLOCK_CHANGE = N_(
+    "The clocks change in this night. Times after that are told as if they had not: compare the "
+    "hours that have passed."
 )
 
 
@@ -140,3 +147,12 @@ def load_list(parts: Iterable[Part]) -> tuple[Part, ...]:
         mass_kg[part.name] += part.mass_kg
     summed = (Part(name, quantity[name], mass_kg[name]) for name in quantity)
     return tuple(sorted(summed, key=lambda part: (-part.mass_kg, part.name)))
+
+
+def cautions_of(settings: Settings, sheet: DaySheet) -> tuple[str, ...]:
+    """The usual cautions, and before them what times mean in a night when the clocks change."""
+    usual = tuple(map(gettext, USUAL_CAUTIONS))
+    is_night = sheet.route is not None and sheet.route.end_s > DAY_S
+    if is_night and clock_jumps(sheet.day, settings.zone):
+        return (_(CLOCK_CHANGE), *usual)
+    return usual

@@ -10,6 +10,7 @@ from sqlalchemy import Engine
 from sqlmodel import Session
 
 from dispatch.actions.day_sheet import DaySheet, SheetStop
+from dispatch.actions.working_day import served_days
 from dispatch.errors import NotAllowed, NotFound
 from dispatch.gate_keys import add_key, keep_newest_key, open_sealed, seal
 from dispatch.people import Caller, Role
@@ -21,13 +22,22 @@ from dispatch.store.gate_codes import reseal
 from dispatch.words import _
 
 
-def may_see_codes(caller: Caller, technician_id: str, day: date, today: date) -> bool:
-    """Whether a signed-in person serves the gates of that route, and does so today."""
+def may_see_codes(
+    session: Session, settings: Settings, caller: Caller, technician_id: str, day: date
+) -> bool:
+    """Whether a signed-in person serves the gates of that route, and does so today.
+
+    A night shift is served until it ends, also after midnight.
+    """
     is_own = caller.person.technician_id == technician_id
-    return caller.scopes is None and is_own and day == today
+    if caller.scopes is not None or not is_own:
+        return False
+    return day in served_days(session, settings, technician_id)
 
 
-def check_print_of_codes(caller: Caller, technician_id: str, day: date, today: date) -> None:
+def check_print_of_codes(
+    session: Session, settings: Settings, caller: Caller, technician_id: str, day: date
+) -> None:
     """Refuse to print gate codes to API tokens, and to technicians but for their own today.
 
     Raises
@@ -38,15 +48,15 @@ def check_print_of_codes(caller: Caller, technician_id: str, day: date, today: d
     if caller.scopes is not None:
         raise NotAllowed(_("An API token gets no gate codes: sign in, and print the sheet there."))
     is_office = caller.person.role is not Role.TECHNICIAN
-    if not is_office and not may_see_codes(caller, technician_id, day, today):
+    if not is_office and not may_see_codes(session, settings, caller, technician_id, day):
         raise NotAllowed(
             _("Gate codes are for the technician who serves there, on the day itself.")
         )
 
 
-def opened_sheet(settings: Settings, caller: Caller, sheet: DaySheet) -> DaySheet:
+def opened_sheet(session: Session, settings: Settings, caller: Caller, sheet: DaySheet) -> DaySheet:
     """A day sheet as the caller may read it: with its gate codes, or without."""
-    shown = may_see_codes(caller, sheet.technician.id, sheet.day, settings.today())
+    shown = may_see_codes(session, settings, caller, sheet.technician.id, sheet.day)
     return sheet_with_codes(settings, sheet, shown=shown)
 
 

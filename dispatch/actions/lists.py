@@ -30,7 +30,7 @@ from dispatch.intake.table import Column
 from dispatch.intake.technician_rows import SHIFT_COLUMNS, TECHNICIAN_COLUMNS
 from dispatch.one_offs import OneOff
 from dispatch.sites import Hold, Site
-from dispatch.technicians import Break, Shift, Technician
+from dispatch.technicians import Break, Technician
 from dispatch.words import _
 
 Cell = str | int | float | bool | date | None
@@ -161,7 +161,7 @@ def _technician_cells(technician: Technician) -> dict[str, Cell]:
         "end_lat": technician.end.lat,
         "end_lon": technician.end.lon,
         **{
-            name: None if shift is None else _span(shift)
+            name: None if shift is None else str(shift)
             for name, shift in zip(SHIFT_COLUMNS, technician.shifts, strict=True)
         },
         **_meal_cells(technician.meal),
@@ -180,7 +180,3 @@ def _meal_cells(meal: Break | None) -> dict[str, Cell]:
         "break_from": format_time(meal.earliest_s),
         "break_to": format_time(meal.latest_s),
     }
-
-
-def _span(span: Shift) -> str:
-    return f"{format_time(span.start_s)}-{format_time(span.end_s)}"

@@ -15,7 +15,7 @@ from sqlmodel import Session
 
 from dispatch.actions.day_now import StopNow, day_now
 from dispatch.actions.day_publish import read_day
-from dispatch.clock import IsoWeek
+from dispatch.clock import IsoWeek, day_over_s
 from dispatch.day.events import SkipReason
 from dispatch.day.moments import seconds_of
 from dispatch.day.state import DayState, StopState, VisitNow
@@ -80,6 +80,11 @@ class VisitPage:
     why: str = ""
     to_day: date | None = None
 
+    @property
+    def next_day(self) -> date:
+        """The day after, to which the hours of a night shift after midnight belong."""
+        return self.day + timedelta(days=1)
+
 
 def visit_token(session: Session, settings: Settings, day: date, visit_id: str) -> str:
     """What the link of a visit of `day`, published or planned, ends in.
@@ -124,10 +129,11 @@ def visit_of(session: Session, settings: Settings, token: str, *, now: datetime)
         return _as_entered(day, seen)
     if record is not None:
         return VisitPage(day, Standing.NOT_DONE)
-    stop = _stop(session, day, visit_id, state)
-    if stop is None or today > day:
-        return VisitPage(day, Standing.OPEN)
+    planned = _planned(session, day, visit_id, state)
     now_s = seconds_of(day, now, settings.zone)
+    if planned is None or now_s >= day_over_s(planned[0].end_s):
+        return VisitPage(day, Standing.OPEN)
+    stop = planned[1]
     start_s = _projected_s(session, settings, stop, day, now) if state else stop.start_s
     window_s = arrival_window(start_s, settings.arrival_window_min * 60, now_s)
     return VisitPage(day, Standing.EXPECTED, window_s)
@@ -194,12 +200,14 @@ def _site_id(session: Session, day: date, visit_id: str) -> str | None:
     state = _published(session, day)
     if state is not None and visit_id in state.visits:
         return state.visits[visit_id].work.site_id
-    stop = _stop(session, day, visit_id, state)
-    return stop.site_id if stop else None
+    planned = _planned(session, day, visit_id, state)
+    return planned[1].site_id if planned else None
 
 
-def _stop(session: Session, day: date, visit_id: str, state: DayState | None) -> Stop | None:
-    """The stop of a visit in the published routes, or in the planned ones where none are."""
+def _planned(
+    session: Session, day: date, visit_id: str, state: DayState | None
+) -> tuple[Route, Stop] | None:
+    """Route and stop of a visit, as published, or as planned where no day was published."""
     routes: Iterable[Route]
     if state is not None:
         routes = [one.route for one in state.revisions.values()]
@@ -208,8 +216,8 @@ def _stop(session: Session, day: date, visit_id: str, state: DayState | None) ->
             routes = read_plan(session, IsoWeek.of(day)).routes
         except NotFound:
             return None
-    stops = (stop for route in routes if route.day == day for stop in route.stops)
-    return next((stop for stop in stops if stop.visit_id == visit_id), None)
+    pairs = ((route, stop) for route in routes if route.day == day for stop in route.stops)
+    return next((pair for pair in pairs if pair[1].visit_id == visit_id), None)
 
 
 def _projected_s(session: Session, settings: Settings, stop: Stop, day: date, now: datetime) -> int:

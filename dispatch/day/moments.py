@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 
-NOON_S = 43_200  # seconds from noon minus 12 hours to noon
+from dispatch.clock import NOON_S
 
 
 def moment_of(day: date, seconds: float, zone: tzinfo) -> datetime:
@@ -20,6 +20,11 @@ def moment_of(day: date, seconds: float, zone: tzinfo) -> datetime:
 def seconds_of(day: date, at: datetime, zone: tzinfo) -> int:
     """Seconds of the working day `day` at an aware moment, rounded; below 0 before it begins."""
     return round((at - _noon(day, zone)).total_seconds()) + NOON_S
+
+
+def clock_jumps(day: date, zone: tzinfo) -> bool:
+    """Whether the clocks change between noon of `day` and noon of the next."""
+    return _noon(day + timedelta(days=1), zone) - _noon(day, zone) != timedelta(days=1)
 
 
 def _noon(day: date, zone: tzinfo) -> datetime:

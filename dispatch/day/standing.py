@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import tzinfo
 
-from dispatch.clock import DAY_S
 from dispatch.day.moments import seconds_of
 from dispatch.day.state import DayState, StopState, VisitNow
 from dispatch.day.work import Work
@@ -104,8 +103,8 @@ def stand(state: DayState, cell: Cell, roads: Roads, now_s: int, zone: tzinfo) -
     ended_at = state.shift_ended_at.get(who)
     has_ended = ended_at is not None and seconds_of(state.day, ended_at, zone) > (back_s or -1)
     ready_s = max(ready_s, back_s or 0)
-    over = has_ended or ready_s >= DAY_S
-    rest = _rest(cell, start, min(ready_s, DAY_S - 1), _meal_left(state, cell))
+    over = has_ended or ready_s >= cell.shift.over_s
+    rest = _rest(cell, start, min(ready_s, cell.shift.over_s - 1), _meal_left(state, cell))
     on_way = ahead[0] if ahead and is_out and not at_gate and not over else None
     if on_way is not None and roads.drive_s[start, roads.place_of(on_way.work)] >= NO_DRIVE_S:
         on_way = None  # a road was closed meanwhile
@@ -123,7 +122,7 @@ def committed(standing: Standing, roads: Roads) -> Standing:
     rest = _rest(
         replace(cell, shift=Shift(0, max(1, cell.regular_end_s)), slack_s=0),
         roads.place_of(standing.on_way.work),
-        min(times.leave_s[0], DAY_S - 1),
+        min(times.leave_s[0], standing.cell.shift.over_s - 1),
         meal,
     )
     return replace(standing, cell=rest, on_way=None, is_out=True)
@@ -150,7 +149,7 @@ def _not_before(standing: Standing, roads: Roads, now_s: int) -> Standing:
 def leaving(standing: Standing, at_s: int) -> Standing:
     """The same with the truck leaving where it is at `at_s`."""
     cell = standing.cell
-    regular_end_s, begins_s = cell.regular_end_s, min(at_s, DAY_S - 1)
+    regular_end_s, begins_s = cell.regular_end_s, min(at_s, cell.shift.over_s - 1)
     end_s = max(regular_end_s, begins_s + 1)
     shift = Shift(begins_s, end_s)
     return replace(standing, cell=replace(cell, shift=shift, slack_s=end_s - regular_end_s))

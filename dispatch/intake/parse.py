@@ -8,7 +8,7 @@ from datetime import date
 from enum import StrEnum
 from typing import TypeVar
 
-from dispatch.clock import WEEKDAY_NAMES, WEEKDAYS, parse_day, parse_time
+from dispatch.clock import DASH, WEEKDAY_NAMES, WEEKDAYS, parse_day
 from dispatch.errors import InvalidValue
 from dispatch.intake.table import nearest
 from dispatch.words import _
@@ -16,7 +16,6 @@ from dispatch.words import _
 E = TypeVar("E", bound=StrEnum)
 
 UNKNOWN = "unknown"  # written for the date of equipment that is there but of unknown age
-DASH = "[-\N{EN DASH}]"  # spreadsheets turn a hyphen between times into a dash
 
 
 def parse_id(text: str) -> str:
@@ -111,18 +110,6 @@ def _weekday(word: str, text: str) -> int:
             "several as Mon;Thu or Mon-Fri."
         ).format(word=word, text=text)
     )
-
-
-def parse_span(text: str) -> tuple[int, int]:
-    """Two times of day, as '07:00-12:00'; seconds after local midnight."""
-    parts = re.split(rf"\s*{DASH}\s*", text)
-    if len(parts) != 2:
-        raise InvalidValue(
-            _(
-                "'{text}' is no span of the day: write two times with a hyphen, as 07:00-12:00."
-            ).format(text=text)
-        )
-    return parse_time(parts[0]), parse_time(parts[1])
 
 
 def parse_equipment_day(text: str) -> date | None:

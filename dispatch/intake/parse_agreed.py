@@ -5,14 +5,15 @@ from __future__ import annotations
 import re
 from datetime import date
 
-from dispatch.clock import parse_day
+from dispatch.clock import DAY_S, parse_day, parse_span
 from dispatch.errors import InvalidValue
-from dispatch.intake.parse import parse_choice, parse_minutes, parse_span
+from dispatch.intake.parse import parse_choice, parse_minutes
 from dispatch.rhythms import MONTHS, MonthDay, Rhythm, Season, check_seasons
 from dispatch.service_plan import check_crew
 from dispatch.windows import TimeWindow, check_windows
 from dispatch.words import _
 
+LONGEST_NIGHT_S = DAY_S // 2  # of a window past midnight; a longer one has its times swapped
 NO_VISITS = "none"  # written for the rhythm of a season without visits
 SEASON = re.compile(
     r"(?P<first>[A-Za-z]{3,9}-\d{1,2})\s*\.\.\s*(?P<last>[A-Za-z]{3,9}-\d{1,2})\s*=\s*"
@@ -21,11 +22,27 @@ SEASON = re.compile(
 
 
 def parse_windows(text: str) -> tuple[TimeWindow, ...]:
-    """Windows of a day separated by ';', as '07:00-09:00;13:00-15:00', in any order."""
-    spans = sorted(parse_span(part.strip()) for part in text.split(";") if part.strip())
+    """Windows of a day separated by ';', as '07:00-09:00;13:00-15:00', in any order.
+
+    '22:00-01:00' goes past midnight, '00:30 (+1)-01:30 (+1)' lies after that of a night shift.
+    """
+    spans = sorted(_window_span(part.strip()) for part in text.split(";") if part.strip())
     windows = tuple(TimeWindow(*span) for span in spans)
     check_windows(windows)
     return windows
+
+
+def _window_span(text: str) -> tuple[int, int]:
+    """A span that may go past midnight; one that would last through the day is a slip."""
+    start_s, end_s = parse_span(text)
+    if start_s < DAY_S < end_s and end_s - start_s > LONGEST_NIGHT_S:
+        raise InvalidValue(
+            _(
+                "The time window {text} would go past midnight and last more than 12 hours: give "
+                "the start before the end, as 07:00-12:00, or a shorter one, as 22:00-01:00."
+            ).format(text=text)
+        )
+    return start_s, end_s
 
 
 def parse_seasons(text: str) -> tuple[Season, ...]:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import date
 
-from dispatch.clock import WEEKDAYS, parse_time
+from dispatch.clock import DAY_S, WEEKDAYS, parse_span, parse_time
 from dispatch.intake.cells import Cells, check_unique, read_place
 from dispatch.intake.kept_cells import Known, with_known
 from dispatch.intake.parse import (
@@ -14,7 +14,6 @@ from dispatch.intake.parse import (
     parse_list,
     parse_minutes,
     parse_number,
-    parse_span,
 )
 from dispatch.intake.table import Column, read_table, rejected
 from dispatch.intake.technician_rule_cells import TECHNICIAN_RULE_COLUMNS, read_technician_rules
@@ -37,7 +36,7 @@ TECHNICIAN_COLUMNS: tuple[Column, ...] = (
     *(
         Column(
             name.casefold(),
-            "the shift on {weekday}; empty for none",
+            "the shift on {weekday}, 20:00-02:00 past midnight; empty for none",
             "07:00-15:30",
             named=(("weekday", name),),
         )
@@ -107,7 +106,7 @@ def _read_technician(cells: Cells, find_place: Callable[[str], Place]) -> Techni
     has_end = any(cells.text(name) for name in ("end_address", "end_lat", "end_lon"))
     end = read_place(cells, "end_", "end_address", find_place) if has_end else start
     shifts = tuple(cells.read(name, _parse_shift, None) for name in SHIFT_COLUMNS)
-    meal = _read_break(cells)
+    meal = _read_break(cells, shifts)
     skills = cells.read("skills", parse_list, frozenset[str]())
     payload_kg = cells.read("payload_kg", parse_number, DEFAULT_PAYLOAD_KG)
     days_off = cells.read("days_off", parse_days, frozenset[date]())
@@ -148,10 +147,12 @@ def _read_technician(cells: Cells, find_place: Callable[[str], Place]) -> Techni
 
 
 def _parse_shift(text: str) -> Shift:
-    return Shift(*parse_span(text))
+    """A shift; an end at or before the start lies on the day after."""
+    start_s, end_s = parse_span(text)
+    return Shift(start_s, end_s + DAY_S if end_s == start_s else end_s)
 
 
-def _read_break(cells: Cells) -> Break | None:
+def _read_break(cells: Cells, shifts: Iterable[Shift | None]) -> Break | None:
     names = ("break_min", "break_from", "break_to")
     empty = [name for name in names if not cells.text(name)]
     if len(empty) == len(names):
@@ -168,4 +169,7 @@ def _read_break(cells: Cells) -> Break | None:
     latest_s = cells.read("break_to", parse_time, None)
     if minutes is None or earliest_s is None or latest_s is None:
         return None
+    is_night = any(shift and shift.end_s > DAY_S for shift in shifts)
+    if is_night and latest_s < earliest_s:  # past midnight
+        latest_s += DAY_S
     return cells.attempt("break_min", lambda: Break(minutes, earliest_s, latest_s), None)

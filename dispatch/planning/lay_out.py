@@ -137,7 +137,8 @@ def _rules_of(
 ) -> dict[str, Any]:
     """Slack, overtime, crew and chemicals of a truck-day.
 
-    A truck may be out for as long as the technician's longest day and the meal, less the slack.
+    A truck may be out for as long as the technician's longest day and the meal, less the slack,
+    but not past midnight; after a night shift not beyond 24 hours, nor into the next shift.
     """
     long_s = shift.end_s - shift.start_s
     supply = row.get(f"supply:{technician.id}")
@@ -149,11 +150,20 @@ def _rules_of(
     if technician.overtime is not None:
         meal_min = technician.meal.minutes if technician.meal else 0
         most_s = 60 * (technician.overtime.day_most_min + meal_min)
-        rules["overtime_s"] = max(0, min(most_s - long_s, DAY_S - shift.end_s))
+        free_s = _free_until_s(technician, shift, day) - shift.end_s
+        rules["overtime_s"] = max(0, min(most_s - long_s, free_s))
         rules["pay_factor"] = technician.overtime.pay_factor
     if technician.supply is not None and supply is not None:
         rules["supply"] = Supply(supply, 60 * technician.supply.minutes)
     return rules
+
+
+def _free_until_s(technician: Technician, shift: Shift, day: date) -> int:
+    """Until when a day may be lengthened, in its seconds."""
+    if shift.end_s <= DAY_S:
+        return DAY_S
+    coming = technician.shift_on(day + timedelta(days=1))
+    return DAY_S + (min(shift.start_s, coming.start_s) if coming else shift.start_s)
 
 
 def _hours(technicians: Sequence[Technician]) -> tuple[Hours, ...]:

@@ -10,6 +10,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta, tzinfo
 
+from dispatch.clock import is_of_day
 from dispatch.errors import InvalidValue
 from dispatch.records.record import VisitRecord
 from dispatch.words import _
@@ -89,7 +90,7 @@ def odd_about(record: VisitRecord, known: Known) -> tuple[str, ...]:
         flags.append(_("The arrival is missing."))
     elif record.left_at is None and not record.skipped:
         flags.append(_("The departure is missing: was the check-out forgotten?"))
-    if record.arrived_at and record.arrived_at.astimezone(known.zone).date() != record.day:
+    if record.arrived_at and not is_of_day(record.arrived_at.astimezone(known.zone), record.day):
         flags.append(
             _("The arrival does not lie on {day}, the day of the visit.").format(day=record.day)
         )

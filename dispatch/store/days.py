@@ -191,7 +191,7 @@ def _revision_of(row: Columns) -> Revision:
 def _work_dict(work: Work) -> dict[str, Any]:
     return {
         **asdict(work),
-        "windows": [[one.start_s, one.end_s] for one in work.windows],
+        "windows": [list(one.pair) for one in work.windows],
         "skills": sorted(work.skills),
         "unwanted_technician_ids": sorted(work.unwanted_technician_ids),
         "days": [one.isoformat() for one in work.days],

@@ -12,7 +12,7 @@ from typing import Any
 from sqlalchemy import JSON, String
 from sqlmodel import Field, SQLModel
 
-from dispatch.clock import DAY_S
+from dispatch.clock import LAST_S
 from dispatch.planning.plan import Rule
 from dispatch.sites import Media, Sanitizer
 from dispatch.store.equipment_fields import EquipmentFields
@@ -56,7 +56,8 @@ class SiteFields(EquipmentFields, ServicePlanFields):
 class TechnicianFields(TechnicianRuleFields):
     """A technician with shifts, places, skills and truck; see `dispatch.technicians`.
 
-    `shifts` holds seven entries, Monday first: [start_s, end_s], or null on a day without work.
+    `shifts` holds seven entries, Monday first: [start_s, end_s], or null on a day without work. A
+    night shift ends beyond 86,400.
     """
 
     id: str = Field(primary_key=True, min_length=1, max_length=ID_LENGTH)
@@ -67,8 +68,8 @@ class TechnicianFields(TechnicianRuleFields):
     end_lat: float = Field(ge=-90, le=90)
     end_lon: float = Field(ge=-180, le=180)
     meal_min: int | None = Field(default=None, ge=1, le=180)
-    meal_earliest_s: int | None = Field(default=None, ge=0, le=DAY_S)
-    meal_latest_s: int | None = Field(default=None, ge=0, le=DAY_S)
+    meal_earliest_s: int | None = Field(default=None, ge=0, le=LAST_S)
+    meal_latest_s: int | None = Field(default=None, ge=0, le=LAST_S)
     skills: list[str] = Field(sa_type=JSON)
     payload_kg: float = Field(ge=0)
     days_off: list[str] = Field(sa_type=JSON)

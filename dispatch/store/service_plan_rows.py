@@ -156,7 +156,7 @@ def one_off_of(row: Columns) -> OneOff:
 
 
 def _window_pairs(windows: Sequence[TimeWindow]) -> list[list[int]]:
-    return [[window.start_s, window.end_s] for window in windows]
+    return [list(window.pair) for window in windows]
 
 
 def _windows_of(pairs: Sequence[Sequence[int]]) -> tuple[TimeWindow, ...]:

@@ -11,6 +11,7 @@ import pytest
 from playwright.sync_api import Page
 
 from api.schemas.phone_rules import RulesOut
+from dispatch.clock import format_time
 from dispatch.errors import InvalidValue
 from dispatch.phone.pressure import FilterFacts, pressure_meaning
 from dispatch.readings import LIMITS, Reading, ReadingKind, read_value
@@ -224,3 +225,38 @@ def test_the_phone_speaks_the_language_that_its_page_brings(page: Page) -> None:
         [kept, _plain(facts), 29 * 6.894757, SAME_SPEED],
     )
     assert found == "18 psi, then 29 psi: Backwash!"
+
+
+def test_the_phone_writes_times_after_midnight_as_the_service_does(page: Page) -> None:
+    """A day sheet on paper and the phone in the same truck."""
+    seconds = [0, 27_000, 86_399, 86_400, 86_460, 93_600, 129_600, 172_800]
+    words = page.evaluate(
+        """async (seconds) => {
+          const { clock } = await import("/static/phone.js");
+          return seconds.map(clock);
+        }""",
+        seconds,
+    )
+    assert words == [format_time(one) for one in seconds]
+
+
+def test_the_phone_keeps_the_day_of_a_night_shift_until_it_is_to_end(page: Page) -> None:
+    """20:00 to 02:00; who began and did not end it is still out, until noon."""
+    cases = [
+        ("2026-11-30T23:59", 93_600, "", True),
+        ("2026-12-01T01:59", 93_600, "", True),
+        ("2026-12-01T02:01", 93_600, "", False),
+        ("2026-12-01T02:01", 93_600, "shift-started", True),
+        ("2026-12-01T00:10", 93_600, "shift-ended", False),
+        ("2026-12-01T12:01", 93_600, "shift-started", False),
+        ("2026-12-01T00:10", 57_600, "", False),  # a shift of the day is over
+        ("2026-12-02T00:10", 93_600, "shift-started", False),
+    ]
+    found = page.evaluate(
+        """async (cases) => {
+          const { goesOn } = await import("/static/phone.js");
+          return cases.map(([at, until, mark]) => goesOn("2026-11-30", until, mark, new Date(at)));
+        }""",
+        [list(one[:3]) for one in cases],
+    )
+    assert found == [one[3] for one in cases]

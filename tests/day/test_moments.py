@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from dispatch.clock import IsoWeek
-from dispatch.day.moments import moment_of, seconds_of
+from dispatch.day.moments import clock_jumps, moment_of, seconds_of
 
 DENVER = ZoneInfo("America/Denver")
 HOUR = 3600
@@ -27,6 +27,50 @@ def test_eight_o_clock_is_eight_o_clock_on_days_of_change(day: date, utc_hour: i
     moment = moment_of(day, 8 * HOUR, DENVER)
     assert moment == datetime(day.year, day.month, day.day, utc_hour, tzinfo=UTC)
     assert seconds_of(day, moment, DENVER) == 8 * HOUR
+
+
+@pytest.mark.parametrize(
+    ("zone", "day", "ends"),
+    [
+        # 20:00-02:00 in New York, clocks forward at 2:00 of 8 March: EST, UTC-5, to the end.
+        ("America/New_York", date(2026, 3, 7), ["2026-03-08T01:00", "2026-03-08T07:00"]),
+        # Sunday's own night shift lies behind the change: EDT, UTC-4.
+        ("America/New_York", date(2026, 3, 8), ["2026-03-09T00:00", "2026-03-09T06:00"]),
+        # Clocks back at 2:00 of 1 November, when the shift ends: EDT to the end.
+        ("America/New_York", date(2026, 10, 31), ["2026-11-01T00:00", "2026-11-01T06:00"]),
+        ("America/New_York", date(2026, 11, 1), ["2026-11-02T01:00", "2026-11-02T07:00"]),
+        # In Berlin clocks go forward at 2:00 CET of 29 March, 1:00 UTC, when the shift ends.
+        ("Europe/Berlin", date(2026, 3, 28), ["2026-03-28T19:00", "2026-03-29T01:00"]),
+        ("Europe/Berlin", date(2026, 3, 29), ["2026-03-29T18:00", "2026-03-30T00:00"]),
+        # And back at 3:00 CEST of 25 October, 1:00 UTC: 2:00 of the shift is CEST, UTC+2.
+        ("Europe/Berlin", date(2026, 10, 24), ["2026-10-24T18:00", "2026-10-25T00:00"]),
+        ("Europe/Berlin", date(2026, 10, 25), ["2026-10-25T19:00", "2026-10-26T01:00"]),
+    ],
+)
+def test_a_night_shift_lasts_six_hours_on_the_nights_of_change_too(
+    zone: str, day: date, ends: list[str]
+) -> None:
+    """20:00 to 02:00 is six hours of work; the moments in UTC are worked by hand."""
+    shift = [moment_of(day, hour * HOUR, ZoneInfo(zone)) for hour in (20, 26)]
+    assert shift == [datetime.fromisoformat(end).replace(tzinfo=UTC) for end in ends]
+    assert [seconds_of(day, at, ZoneInfo(zone)) for at in shift] == [20 * HOUR, 26 * HOUR]
+
+
+def test_after_a_change_in_the_night_the_seconds_go_on_and_the_clock_has_jumped() -> None:
+    """23:00 to 05:00 in New York: the seventh hour of 8 March is 8:00 UTC, when it is 4:00 EDT.
+
+    In the autumn night the same hour of the shift is 2:00 EST, 7:00 UTC. A calendar shows the
+    clock on the wall, a day sheet the hour of the shift.
+    """
+    new_york = ZoneInfo("America/New_York")
+    spring = moment_of(date(2026, 3, 7), 27 * HOUR, new_york)
+    assert spring == datetime(2026, 3, 8, 8, tzinfo=UTC)
+    assert f"{spring.astimezone(new_york):%H:%M %Z}" == "04:00 EDT"
+    autumn = moment_of(date(2026, 10, 31), 27 * HOUR, new_york)
+    assert autumn == datetime(2026, 11, 1, 7, tzinfo=UTC)
+    assert f"{autumn.astimezone(new_york):%H:%M %Z}" == "02:00 EST"
+    nights = [date(2026, 3, 6), date(2026, 3, 7), date(2026, 3, 8), date(2026, 10, 31)]
+    assert [clock_jumps(one, new_york) for one in nights] == [False, True, False, True]
 
 
 def test_time_goes_on_past_midnight_and_through_a_change() -> None:

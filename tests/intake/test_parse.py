@@ -16,12 +16,9 @@ from dispatch.intake.parse import (
     parse_list,
     parse_minutes,
     parse_number,
-    parse_span,
     parse_weekdays,
 )
 from dispatch.sites import Media, Rhythm
-
-HOUR_S = 3600
 
 
 @pytest.mark.parametrize(
@@ -102,17 +99,6 @@ def test_minutes_are_whole_and_not_negative(text: str) -> None:
     """A visit of minus five minutes is a slip of the pen."""
     with pytest.raises(InvalidValue, match="whole number"):
         parse_minutes(text)
-
-
-def test_a_span_is_two_times_with_a_hyphen_or_a_dash() -> None:
-    """Seconds after midnight, for windows and shifts alike."""
-    assert parse_span("07:00-12:30") == (7 * HOUR_S, 12 * HOUR_S + 1800)
-    assert parse_span("7:00 \N{EN DASH} 12:30") == (7 * HOUR_S, 12 * HOUR_S + 1800)
-    for text in ("07:00", "07:00-12:00-13:00", "morning"):
-        with pytest.raises(InvalidValue, match="07:00-12:00"):
-            parse_span(text)
-    with pytest.raises(InvalidValue, match="'12h' is no time"):
-        parse_span("07:00-12h")
 
 
 def test_words_of_a_list_are_folded_so_that_skills_meet() -> None:

@@ -30,6 +30,13 @@ def test_several_windows_are_read_in_the_order_of_the_day() -> None:
     assert parse_windows(" 13:00 - 15:00 ; 7:00–9:00 ") == (morning, noon)  # noqa: RUF001
 
 
+def test_windows_of_a_night_shift_go_past_midnight() -> None:
+    """A bar's pool from 22:00 to 01:00, another after its closing time alone."""
+    assert parse_windows("22:00-01:00") == (TimeWindow(22 * HOUR_S, 25 * HOUR_S),)
+    late = TimeWindow(24 * HOUR_S + 1800, 26 * HOUR_S)
+    assert parse_windows("00:30 (+1)-02:00 (+1)") == (late,)
+
+
 @pytest.mark.parametrize("text", ["07:00-09:00;08:00-10:00", "mornings", "09:00-07:00", ";"])
 def test_windows_that_cannot_be_are_refused(text: str) -> None:
     """An overlap is most likely a slip in one of the four times."""

@@ -77,6 +77,16 @@ def test_a_full_row_becomes_a_technician() -> None:
     ]
 
 
+def test_a_night_shift_and_its_meal_go_past_midnight() -> None:
+    """20:00 to 02:00 with a meal that begins between 23:30 and half past midnight."""
+    night = GOOD | {"mon": "20:00-02:00", "tue": "08:00-08:00"}
+    night |= {"break_min": "30", "break_from": "23:30", "break_to": "00:30"}
+    (technician,) = read_technicians(f"{HEADER}\n{line(**night)}\n", find_yard)
+    assert technician.shifts[0] == Shift(20 * HOUR_S, 26 * HOUR_S)
+    assert technician.shifts[1] == Shift(8 * HOUR_S, 32 * HOUR_S)  # a whole day
+    assert technician.meal == Break(30, 23 * HOUR_S + 1800, 24 * HOUR_S + 1800)
+
+
 def test_what_is_left_out_has_its_usual_value() -> None:
     """The day ends where it began, no break, 400 kg of payload (common practice)."""
     (technician,) = read_technicians(f"{HEADER}\n{line(**GOOD)}\n", find_yard)
@@ -89,7 +99,7 @@ def test_what_is_left_out_has_its_usual_value() -> None:
     ("cells", "where", "what"),
     [
         ({"mon": ""}, "column mon", "no shift on any weekday"),
-        ({"mon": "15:00-07:00"}, "column mon", "start before the end"),
+        ({"mon": "15:00 (+1)-16:00 (+1)"}, "column id", "begins on another day"),
         ({"mon": "7-15"}, "column mon", "HH:MM"),
         ({"start_address": ""}, "column start_address", "neither an address"),
         ({"start_address": "2 Gone"}, "column start_address", "No address point"),

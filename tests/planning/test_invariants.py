@@ -9,7 +9,7 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dispatch.clock import format_time
+from dispatch.clock import format_span
 from dispatch.planning.check import violations
 from dispatch.planning.plan import WeekPlan
 from dispatch.planning.problem import Cell, Demand, Hours, Problem, Supply
@@ -22,19 +22,22 @@ from tests.planning.weeks import MON, THU, TUE, cell, demand, problem, upkeep
 DAYS = (MON, TUE, THU)
 SKILLS = ("media", "heater")
 
-times = st.integers(6 * 60, 18 * 60).map(lambda minute: minute // 15 * 15)
+times = st.integers(6 * 60, 23 * 60).map(lambda minute: minute // 15 * 15)
+
+
+def span(begin: int, minutes: int) -> str:
+    """Two times of day in one word; in the evening the second lies past midnight."""
+    return format_span(begin * 60, (begin + minutes) * 60).replace(" ", "")
 
 
 @st.composite
 def cells(draw: st.DrawFn, technician: int) -> list[Cell]:
-    """One technician's days: short and long shifts, early and impossible meals, small trucks."""
-    begin = draw(times)
-    end = begin + draw(st.sampled_from([60, 240, 510]))
+    """One technician's days: short, long and night shifts, impossible meals, small trucks."""
+    hours = span(draw(times), draw(st.sampled_from([60, 240, 510])))
     meal = draw(
         st.none()
         | st.builds(lambda earliest: Break(30, earliest * 60, (earliest + 60) * 60), times)
     )
-    hours = f"{format_time(begin * 60)}-{format_time(min(end, 24 * 60) * 60)}"
     skills = draw(st.sets(st.sampled_from(SKILLS)))
     payload = draw(st.sampled_from([0.0, 100.0, 250.0]))
     days = draw(st.sets(st.sampled_from(DAYS)))
@@ -77,8 +80,7 @@ def demands(draw: st.DrawFn, number: int, place: int) -> Demand:
     ]
     days = draw(st.sampled_from(choices))
     first = draw(times)
-    window = f"{format_time(first * 60)}-{format_time((first + 90) * 60)}"
-    later = f"{format_time((first + 180) * 60)}-{format_time((first + 200) * 60)}"
+    window, later = span(first, 90), span(first + 180, 20)
     site = f"S{number}"
     items = [
         upkeep(

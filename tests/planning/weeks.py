@@ -8,7 +8,7 @@ from datetime import date
 
 import numpy as np
 
-from dispatch.clock import IsoWeek, parse_time
+from dispatch.clock import IsoWeek, parse_span, parse_time
 from dispatch.planning.placed import Placed
 from dispatch.planning.plan import WeekPlan
 from dispatch.planning.problem import Cell, Demand, Problem, Seconds
@@ -41,12 +41,11 @@ def cell(
     meal: Break | None = None,
 ) -> Cell:
     """A truck-day that starts and ends at one place."""
-    begin, end = hours.split("-")
     return Cell(
         technician_id=technician,
         technician_name=technician,
         day=day,
-        shift=Shift(parse_time(begin), parse_time(end)),
+        shift=Shift(*parse_span(hours)),
         start=start,
         end=start,
         skills=frozenset(skills),
@@ -70,7 +69,7 @@ def demand(
 ) -> Demand:
     """What a site is owed: any one of `days`, or one tuple of days for several visits."""
     patterns = tuple(day if isinstance(day, tuple) else (day,) for day in (days or (MON,)))
-    bounds = [[parse_time(text) for text in one.split("-")] for one in window.split()]
+    bounds = [parse_span(one) for one in window.split()]
     return Demand(
         site_id=site,
         visit_ids=tuple(f"{site}/{WEEK}/{n + 1}" for n in range(len(patterns[0]))),

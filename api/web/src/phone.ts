@@ -1,6 +1,6 @@
 // The technician's page. It is drawn from what is on the phone; signal only makes it newer.
 // What is exported here is what the tests in a browser drive.
-import { dayOf, now, rehearse, today } from "./phone/clock";
+import { dayOf, goesOn, now, rehearse, today } from "./phone/clock";
 import { dayView } from "./phone/day_view";
 import { button, h } from "./phone/dom";
 import { sendWaiting } from "./phone/outbox";
@@ -13,6 +13,7 @@ import { clearBefore, counts, entriesOf, openStore } from "./phone/store";
 import { _, counted } from "./words";
 
 export * as store from "./phone/store";
+export { clock, goesOn } from "./phone/clock";
 export { fixed } from "./phone/numbers";
 export { pressureMeaning } from "./phone/pressure";
 export { changesOf } from "./phone/pull";
@@ -113,7 +114,7 @@ async function showBar(page: Page): Promise<void> {
 }
 
 function showNotices(page: Page): void {
-  if (page.kept && page.kept.day.day !== today()) page.notices.set("old-day", [_("This is the day of {day}. Today's is not on the phone yet.", { day: page.kept.day.day })]);
+  if (page.kept && page.kept.day.day !== today() && underWay(page) === "") page.notices.set("old-day", [_("This is the day of {day}. Today's is not on the phone yet.", { day: page.kept.day.day })]);
   else page.notices.delete("old-day");
   if (page.kept && !page.kept.day.published) page.notices.set("draft", [_("The office has not published this day yet.")]);
   else page.notices.delete("draft");
@@ -151,13 +152,11 @@ function daysAgo(days: number): string {
   return dayOf(new Date(now().getTime() - days * 86_400_000));
 }
 
-/** The day of a shift that was begun and not ended goes on past midnight, until noon. */
+/** Yesterday while its shift goes on; empty otherwise, which is today. */
 function underWay(page: Page): string {
-  const day = page.kept?.day.day;
-  const shift = page.entries.filter(({ content }) => content.kind.startsWith("shift-")).at(-1)?.content;
-  if (day === undefined || day >= today() || shift?.kind !== "shift-started") return "";
-  const isYesterday = Date.parse(today()) - Date.parse(day) === 86_400_000;
-  return isYesterday && now().getHours() < 12 ? day : "";
+  const day = page.kept?.day;
+  const mark = page.entries.filter(({ content }) => content.kind.startsWith("shift-")).at(-1)?.content.kind ?? "";
+  return day !== undefined && day.day < today() && goesOn(day.day, day.until_s, mark, now()) ? day.day : "";
 }
 
 function tellClock(page: Page, words: string): void {

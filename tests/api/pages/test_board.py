@@ -92,6 +92,19 @@ def test_the_second_dispatcher_is_shown_what_the_first_did(published: TestClient
     assert "My own words" not in published.get(f"/day/{MONDAY}/history").text
 
 
+def test_a_closed_road_is_asked_for_and_told_in_the_readers_units(published: TestClient) -> None:
+    """66 ft are 20.12 m and shown as 66 ft again (1 ft = 0.3048 m, NIST SP 811)."""
+    published.post("/account/units", data={"units": "customary"})
+    assert "Radius, ft" in published.get(f"/day/{MONDAY}").text
+    asked = {"kind": "road-closed", "lat": "0", "lon": "0.002", "radius": "66"}
+    found = options_of(published.get(f"/day/{MONDAY}/repair", params=asked).text)
+    sent = found[0] | {"reason": "A burst pipe"}
+    assert published.post(f"/day/{MONDAY}/repair", data=sent).status_code == 200
+    page = published.get(f"/day/{MONDAY}").text
+    assert "0.00200, 66 ft around" in page
+    assert 'name="radius_m" value="20.1168"' in page
+
+
 def test_an_earlier_state_shows_the_day_before_the_change(published: TestClient) -> None:
     """After the first two events, the publication, nothing was cancelled yet."""
     asked = {"kind": "stop-cancelled", "visit_id": visit_of(published, "S1")}

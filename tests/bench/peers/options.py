@@ -110,7 +110,7 @@ def _windows(problem: Problem, demand: Demand, days: Iterable[date]) -> tuple[tu
     spans: list[tuple[int, int]] = []
     for day in days:
         midnight = midnight_s(problem, day)
-        begin, end = midnight + demand.windows[0].start_s, midnight + demand.windows[0].end_s
+        begin, end = (midnight + one for one in demand.windows[0].pair)
         if demand.windows == (ANY_TIME,) and spans and spans[-1][1] == begin:
             begin = spans.pop()[0]
         spans.append((begin, end))

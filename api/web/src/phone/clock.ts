@@ -2,6 +2,7 @@
 // phone's date moved to that day; otherwise what the phone's clock says is what is entered.
 import { _, locale } from "../words";
 
+const DAY_S = 86_400;
 const DAY_MS = 86_400_000;
 let shiftMs = 0; // milliseconds, whole days
 
@@ -24,10 +25,28 @@ export function today(): string {
   return dayOf(now());
 }
 
-/** Seconds after midnight as 24-hour time; hours past midnight go on with the next day's. */
+/** Seconds of a working day as 24-hour time; a time after a night shift's midnight has (+1) behind it. */
 export function clock(seconds: number): string {
-  const minutes = Math.floor(seconds / 60);
-  return `${String(Math.floor(minutes / 60) % 24).padStart(2, "0")}:${String(minutes % 60).padStart(2, "0")}`;
+  const later = Math.max(0, Math.ceil(seconds / DAY_S) - 1);
+  const minutes = Math.floor((seconds - later * DAY_S) / 60);
+  const time = `${String(Math.floor(minutes / 60)).padStart(2, "0")}:${String(minutes % 60).padStart(2, "0")}`;
+  return later > 0 ? `${time} (+${later})` : time;
+}
+
+/**
+ * Whether a working day goes on at a moment: on the day itself, and after its midnight until a night
+ * shift is to end. One that was begun and not ended goes on until noon.
+ *
+ * @param untilS when the work is to end, in seconds from noon minus 12 hours
+ * @param mark   what was entered last of the shift: "shift-started", "shift-ended" or nothing
+ */
+export function goesOn(day: string, untilS: number, mark: string, at: Date): boolean {
+  const [year = 0, month = 1, date = 1] = day.split("-").map(Number);
+  const noon = new Date(year, month - 1, date, 12);
+  if (dayOf(at) === day) return true;
+  if (mark === "shift-ended" || dayOf(at) !== dayOf(new Date(year, month - 1, date + 1))) return false;
+  const seconds = (at.getTime() - noon.getTime()) / 1000 + DAY_S / 2;
+  return (untilS > DAY_S && seconds < untilS) || (mark === "shift-started" && at.getHours() < 12);
 }
 
 export function timeOf(at: string): string {

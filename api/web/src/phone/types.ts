@@ -137,6 +137,7 @@ export interface Day {
   why_empty: string;
   start_s: number | null;
   end_s: number | null;
+  until_s: number; // when shift and route are to end; beyond 86,400 in a night shift
   break_after: number | null;
   break_start_s: number | null;
   break_s: number;
