@@ -184,14 +184,25 @@ def why_unplaced(
 
 
 def _needs(wanted: Wanted) -> str:
-    words = _("Needs {minutes} min").format(minutes=wanted.minutes)
-    if wanted.skills:
-        names = joined([f"'{name}'" for name in sorted(wanted.skills)])
-        said = ngettext(" and the skill {names}", " and the skills {names}", len(wanted.skills))
-        words += said.format(names=names)
+    amounts = {"minutes": wanted.minutes, "mass": wanted.mass_kg}
+    if not wanted.skills and wanted.mass_kg:
+        return _("Needs {minutes} min, {mass:.0f} kg on the truck").format(**amounts)
+    if not wanted.skills:
+        return _("Needs {minutes} min").format(**amounts)
     if wanted.mass_kg:
-        words += _(", {mass:.0f} kg on the truck").format(mass=wanted.mass_kg)
-    return words
+        words = ngettext(
+            "Needs {minutes} min and the skill {names}, {mass:.0f} kg on the truck",
+            "Needs {minutes} min and the skills {names}, {mass:.0f} kg on the truck",
+            len(wanted.skills),
+        )
+    else:
+        words = ngettext(
+            "Needs {minutes} min and the skill {names}",
+            "Needs {minutes} min and the skills {names}",
+            len(wanted.skills),
+        )
+    names = joined([f"'{name}'" for name in sorted(wanted.skills)])
+    return words.format(**amounts, names=names)
 
 
 def _way_out(wanted: Wanted, tried: Sequence[Tried], problem: Problem) -> str:
