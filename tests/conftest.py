@@ -10,10 +10,15 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from tests.databases import POSTGRESQL, SQLITE, in_use
+
+if TYPE_CHECKING:
+    from tests.town import Company
 
 FIRST = (
     "tests/api/jobs/test_compiling.py",  # compiles the search for everybody on a new machine,
@@ -68,3 +73,23 @@ def database(request: pytest.FixtureRequest) -> Iterator[str]:
         kind = SQLITE
     with in_use(kind):
         yield kind
+
+
+@pytest.fixture(scope="session")
+def night_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Folder of a company with a published night shift; copied, never changed."""
+    from tests.night_town import night_company
+
+    folder = tmp_path_factory.mktemp("night")
+    night_company(folder).engine.dispose()
+    return folder
+
+
+@pytest.fixture
+def night(night_folder: Path, tmp_path: Path) -> Iterator[Company]:
+    """That company, of the test's own."""
+    from tests.night_town import night_copy
+
+    company = night_copy(night_folder, tmp_path)
+    yield company
+    company.engine.dispose()

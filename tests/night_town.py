@@ -6,6 +6,7 @@ half an hour and more for it.
 
 from __future__ import annotations
 
+import shutil
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from uuid import uuid4
@@ -78,3 +79,9 @@ def tell(company: Company, kind: EventKind, clock: str, visit: str | None = None
     with company.writing() as session:
         (taken,) = actions.add_events(session, company.settings, MONDAY, [one])
     assert taken.outcome == "new", taken
+
+
+def night_copy(of: Path, folder: Path) -> Company:
+    """A copy in `folder` of the company that `night_company` made in the folder `of`."""
+    shutil.copytree(of / "data", folder / "data")
+    return open_company(folder, time_zone="America/New_York")

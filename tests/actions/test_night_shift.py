@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import shutil
-from collections.abc import Iterator
 from datetime import date
-from pathlib import Path
 from uuid import uuid4
 
 import pytest
@@ -23,27 +20,10 @@ from dispatch.day.projection import FlagKind
 from dispatch.day.triggers import TechnicianOut
 from dispatch.feeds.calendar import calendar_text
 from dispatch.planning.plan import Stop
-from tests.night_town import S1, S2, at, moment, night_company, tell
-from tests.town import MONDAY, TUESDAY, Company, open_company
+from tests.night_town import S1, S2, at, moment, tell
+from tests.town import MONDAY, TUESDAY, Company
 
 pytestmark = pytest.mark.sqlite_only  # the company is copied as a file
-
-
-@pytest.fixture(scope="module")
-def night_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Folder of the company whose Monday is published; copied, never changed."""
-    folder = tmp_path_factory.mktemp("night")
-    night_company(folder).engine.dispose()
-    return folder
-
-
-@pytest.fixture
-def night(night_folder: Path, tmp_path: Path) -> Iterator[Company]:
-    """The company, of the test's own."""
-    shutil.copytree(night_folder / "data", tmp_path / "data")
-    company = open_company(tmp_path, time_zone="America/New_York")
-    yield company
-    company.engine.dispose()
 
 
 def stops(company: Company, clock: str) -> dict[str, Stop]:

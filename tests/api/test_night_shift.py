@@ -2,38 +2,17 @@
 
 from __future__ import annotations
 
-import shutil
-from collections.abc import Iterator
-from pathlib import Path
-
 import pytest
 
 from dispatch.day.events import EventKind
 from dispatch.people import Person
-from tests.night_town import S1, at, night_company, tell
+from tests.night_town import S1, at, tell
 from tests.signed_in import ALMA, DISPATCHER, signed_in_client
-from tests.town import MONDAY, TUESDAY, Company, open_company
+from tests.town import MONDAY, TUESDAY, Company
 
 pytestmark = pytest.mark.sqlite_only  # the company is copied as a file
 
 CODE = "#22"  # of S2, served after midnight
-
-
-@pytest.fixture(scope="module")
-def night_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Folder of the company whose Monday is published; copied, never changed."""
-    folder = tmp_path_factory.mktemp("night")
-    night_company(folder).engine.dispose()
-    return folder
-
-
-@pytest.fixture
-def night(night_folder: Path, tmp_path: Path) -> Iterator[Company]:
-    """The company, of the test's own."""
-    shutil.copytree(night_folder / "data", tmp_path / "data")
-    company = open_company(tmp_path, time_zone="America/New_York")
-    yield company
-    company.engine.dispose()
 
 
 def texts(company: Company, clock: str, person: Person, *addresses: str) -> list[str]:
