@@ -3,7 +3,7 @@
 Without `--database` they use SQLite, and those marked `both_databases` use PostgreSQL as well.
 
 Two workers take file by file from the list of tests, so what takes long stands at its head, and
-folders whose files share something costly, as a browser and a service, stay together.
+folders whose files share something costly, as a browser, stay together.
 """
 
 from __future__ import annotations

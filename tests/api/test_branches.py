@@ -174,7 +174,7 @@ def test_people_of_a_branch_from_before_the_directory_go_on(tmp_path: Path) -> N
     with root.writing() as session:
         people.add_person(session, OWNER, now, technicians=())
     engine = make_engine(north)
-    old = [{"id": one, "name": one, "units": "", "password_hash": f"hash of {one}",
+    old = [{"id": one, "name": one, "units": "", "language": "", "password_hash": f"hash of {one}",
             "made_at": now.replace(tzinfo=None)} for one in ("owner", "ada")]  # fmt: skip
     with transaction(engine) as session:
         session.execute(insert(table_of(PersonRow)).values(old))

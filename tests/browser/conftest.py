@@ -69,20 +69,29 @@ def chromium() -> Iterator[Browser]:
 
 
 @pytest.fixture(scope="package")
-def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    """The service of a planned company, run in a process of its own."""
-    folder = tmp_path_factory.mktemp("served")
-    company = planned_company(folder)
+def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, str]]:
+    """Data folder of a planned company and the secrets of its sessions; copied, never changed."""
+    company = planned_company(tmp_path_factory.mktemp("planned"))
     secrets = {
         person.id: session_of(company.engine, company.settings, person)
         for person in (OWNER, DISPATCHER, ALMA)
     }
     company.engine.dispose()
-    with serving(company.settings.data_dir, TODAY) as address:
+    return company.settings.data_dir, secrets
+
+
+@pytest.fixture(scope="module")
+def served(
+    planned: tuple[Path, dict[str, str]], tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Served]:
+    """The service of a planned company of the file's own, run in a process of its own."""
+    data, secrets = planned
+    copy = shutil.copytree(data, tmp_path_factory.mktemp("served") / "data")
+    with serving(copy, TODAY) as address:
         yield Served(address, secrets)
 
 
-@pytest.fixture(scope="package")
+@pytest.fixture(scope="module")
 def service(served: Served) -> str:
     """Address of the service."""
     return served.address

@@ -17,7 +17,7 @@ S1, S2 = "S1/2026-W49/1", "S2/2026-W49/1"
 
 @pytest.fixture(autouse=True)
 def plan_comes_back(served: Served) -> Iterator[None]:
-    """Undoes what a test did, because all tests of the browser share one service."""
+    """Undoes what a test did, because all tests of this file share one service."""
     cookies = {COOKIE: served.secrets[OWNER.id]}
     with httpx2.Client(base_url=served.address, cookies=cookies, headers=FROM_HERE) as client:
         yield
