@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import re
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from tests.browser.conftest import NewPage
 
@@ -59,3 +59,21 @@ def test_a_closed_area_is_pressed_on_the_map_or_written(new_page: NewPage) -> No
     lat.fill(north)
     lon.fill(east)
     expect(form.locator(".closed-area")).to_have_count(1)
+
+
+def test_a_form_that_was_opened_before_the_script_came_has_its_map(new_page: NewPage) -> None:
+    """On a slow line the form is there long before the script of its map."""
+    page = new_page("/week/2026-W49")
+    day = _published(page, -2)
+    held: list[Route] = []
+
+    def hold(one: Route) -> None:
+        held.append(one)
+
+    page.route("**/static/area.js*", hold)
+    page.goto(re.sub(r"/day/.*", f"/day/{day}", page.url), wait_until="commit")
+    page.get_by_text("A road is closed").click()
+    while not held:
+        page.wait_for_timeout(50)
+    held.pop().continue_()
+    expect(page.locator("form:has([data-area]) .leaflet-tile-loaded").first).to_be_visible()

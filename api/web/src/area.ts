@@ -31,6 +31,8 @@ function draw(element: HTMLElement, form: HTMLFormElement): void {
 for (const element of document.querySelectorAll<HTMLElement>("[data-area]")) {
   const form = element.closest("form");
   const folded = element.closest("details");
-  // a map that is not shown has no size, so it is drawn when the form is opened
-  folded?.addEventListener("toggle", () => form && folded.open && draw(element, form), { once: true });
+  if (!form) continue;
+  // a map that is not shown has no size, so it is drawn when the form is opened, if it is not yet
+  if (!folded || folded.open) draw(element, form);
+  else folded.addEventListener("toggle", () => draw(element, form), { once: true });
 }
