@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from api.day_loads import DayLoad, WeekLoad
-from dispatch.words import written
+from api.pages.templating import hours
 
 HOUR_S = 3600
 LABEL_FROM = 7.0  # percent of the chart's width below which a figure does not fit into a piece
@@ -65,11 +65,7 @@ class Scale:
         pieces, left = [], 0.0
         for kind, seconds in parts:
             width = self.percent(seconds)
-            label = (
-                written(f"{seconds / HOUR_S:.1f}")
-                if width >= LABEL_FROM and kind != "break"
-                else ""
-            )
+            label = hours(seconds) if width >= LABEL_FROM and kind != "break" else ""
             if seconds:
                 pieces.append(Piece(kind, seconds, left, width, label))
             left = round(left + width, 3)

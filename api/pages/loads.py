@@ -11,12 +11,12 @@ from api.day_loads import total_of, week_loads
 from api.deps import ReadSession, SettingsDep, WeekPath
 from api.pages.bars import Scale
 from api.pages.curves import Curves, Point, Series, curves_of
-from api.pages.templating import render
+from api.pages.templating import hours, render
 from dispatch.actions import owner_loads
 from dispatch.actions.owner_loads import WeekFigures
 from dispatch.actions.read_plan import planned_weeks
 from dispatch.clock import IsoWeek
-from dispatch.words import _, written
+from dispatch.words import _
 
 router = APIRouter()
 
@@ -83,11 +83,7 @@ def _chart(weeks: list[WeekFigures]) -> Curves | None:
             name,
             kind,
             tuple(
-                Point(
-                    _ago(one, weeks),
-                    of(one) / 3600,
-                    f"{one.week}: {written(f'{of(one) / 3600:.1f}')} h",
-                )
+                Point(_ago(one, weeks), of(one) / 3600, f"{one.week}: {hours(of(one))} h")
                 for one in weeks
             ),
         )

@@ -88,9 +88,8 @@ def take_option(
         return ()
     event = DayEvent(str(uuid4()), day, EventKind.REPAIRED, now, now, who, why=choice.why)
     told = {one: _changes(state, one, routes[one], book) for one in routes}
-    if not routes and set(added) - set(
-        state.visits
-    ):  # of a visit for another day, kept all the same
+    if not routes and not added.keys() <= state.visits.keys():
+        # the work of a visit for another day is kept with a route, though none changes
         first = min(state.revisions)
         routes = {first: state.revisions[first].route}
     made = write_revisions(

@@ -64,13 +64,7 @@ def due_command(
     with open_book(read_only=True) as (session, settings):
         tables = {one: _due_list(session, settings, IsoWeek.parse(week), one) for one in wanted}
     for kind, table in tables.items():
-        _show(
-            table,
-            _("{week}: {list}").format(week=week, list=worded(kind)),
-            to_csv,
-            to_json,
-            alone=which is not None,
-        )
+        _show(table, week, kind, to_csv, to_json, alone=which is not None)
 
 
 def plan_command(
@@ -119,13 +113,7 @@ def plan_command(
     engine.dispose()
     say(summary_of(plan))
     for kind in (PlanList.UNPLACED, PlanList.PUT_OFF):
-        _show(
-            _plan_list(plan, kind),
-            _("{week}: {list}").format(week=week, list=worded(kind)),
-            False,
-            False,
-            alone=False,
-        )
+        _show(_plan_list(plan, kind), week, kind, to_csv=False, to_json=False, alone=False)
     note(_("'dispatch show {week}' shows the routes.").format(week=week))
 
 
@@ -149,13 +137,7 @@ def show_command(
         say(summary_of(plan))
     for kind in wanted:
         table = loads if kind is PlanList.WORKLOADS else _plan_list(plan, kind)
-        _show(
-            table,
-            _("{week}: {list}").format(week=week, list=worded(kind)),
-            to_csv,
-            to_json,
-            alone=which is not None,
-        )
+        _show(table, week, kind, to_csv, to_json, alone=which is not None)
 
 
 def summary_of(plan: WeekPlan) -> str:
@@ -250,9 +232,18 @@ def long_run(words: str = KEEPS_PLAN) -> Iterator[LongRun]:
         engine.dispose()
 
 
-def _show(table: ListTable, title: str, to_csv: bool, to_json: bool, *, alone: bool) -> None:
-    """Print a list; an empty one among others is left out."""
+def _show(
+    table: ListTable,
+    week: str,
+    kind: DueList | PlanList,
+    to_csv: bool,
+    to_json: bool,
+    *,
+    alone: bool,
+) -> None:
+    """Print a list of a week; an empty one among others is left out."""
     if table.rows or alone or to_csv or to_json:
+        title = _("{week}: {list}").format(week=week, list=worded(kind))
         show_list(table, title, to_csv=to_csv, to_json=to_json)
 
 

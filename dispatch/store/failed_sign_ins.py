@@ -6,7 +6,6 @@ of the name.
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -14,6 +13,7 @@ from datetime import datetime, timedelta
 from sqlalchemy import ColumnElement, delete, func, insert, select
 from sqlmodel import Session
 
+from dispatch.passwords import digest_of
 from dispatch.store.operation_tables import FailedSignInRow
 from dispatch.store.records import aware, naive
 from dispatch.store.tables import table_of
@@ -71,4 +71,4 @@ def remove_failed(session: Session, account: str, address: str) -> None:
 
 
 def _digest(text: str) -> str:
-    return hashlib.sha256(text.encode()).hexdigest()[:32]
+    return digest_of(text)[:32]
