@@ -22,6 +22,7 @@ DEFAULT_PORT = 8000
 CLOSING_S = (
     5  # seconds for calls under way to be answered; a page that follows a job holds its stream open
 )
+KEPT_OPEN_S = 75  # seconds for the next call on a connection; longer than proxies are set to keep it
 PORTS_TRIED = 50  # when the wanted one is taken
 
 HostOption = Annotated[str, typer.Option(help="Address to listen on; 0.0.0.0 for all.")]
@@ -75,6 +76,7 @@ def serve(
         port=port,
         log_level="warning",
         timeout_graceful_shutdown=CLOSING_S,
+        timeout_keep_alive=KEPT_OPEN_S,
         proxy_headers=bool(settings.trusted_proxies),  # else whoever calls could name any address
         forwarded_allow_ips=list(settings.trusted_proxies),
         server_header=False,
