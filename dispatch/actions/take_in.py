@@ -30,6 +30,7 @@ from dispatch.store.record_lists import (
     Aside,
     aside_id,
     read_follow_ups,
+    read_open_at,
     read_photo_ids,
     settle_follow_up,
     write_aside,
@@ -233,9 +234,8 @@ def settle_visited(session: Session, records: Sequence[VisitRecord]) -> None:
 
 def settle_tested(session: Session, site_ids: Sequence[str]) -> None:
     """Settle follow-ups about unsafe water at these sites where a later reading is right."""
-    wanted = set(site_ids)
-    for one in read_follow_ups(session):
-        if one.site_id not in wanted or one.about is None:
+    for one in read_open_at(session, site_ids):
+        if one.about is None:
             continue
         limits = UNSAFE[one.about]
         later = read_first_within(session, one.site_id, one.about, one.noted_on, limits)

@@ -25,7 +25,7 @@ def write_noted(session: Session, noted: Noted) -> None:
         "deed": noted.deed[:200],
         "target": noted.target[:500],
     }
-    session.execute(insert(table_of(AuditRow)).values(columns))
+    session.execute(insert(table_of(AuditRow)), columns)
 
 
 def read_noted(

@@ -27,14 +27,13 @@ from dispatch.store.tables import (
     OneOffRow,
     SiteRow,
     TechnicianRow,
+    read_among,
+    read_row,
     read_rows,
-    table_of,
     write_rows,
 )
 from dispatch.technicians import Technician
 from dispatch.words import _
-
-IDS_AT_ONCE = 500  # SQLite takes a limited number of values in one statement
 
 
 def read_sites(session: Session) -> list[Site]:
@@ -44,14 +43,8 @@ def read_sites(session: Session) -> list[Site]:
 
 def read_some_sites(session: Session, ids: Iterable[str]) -> dict[str, Site]:
     """Those of the sites named that the book holds, by id."""
-    table = table_of(SiteRow)
-    wanted = sorted(set(ids))
-    found: dict[str, Site] = {}
-    for start in range(0, len(wanted), IDS_AT_ONCE):
-        part = wanted[start : start + IDS_AT_ONCE]
-        rows = read_rows(session, SiteRow, table.c.id.in_(part))
-        found |= {row["id"]: site_of(row) for row in rows}
-    return found
+    rows = read_among(session, SiteRow, "id", sorted(set(ids)))
+    return {row["id"]: site_of(row) for row in rows}
 
 
 def read_technicians(session: Session) -> list[Technician]:
@@ -61,10 +54,8 @@ def read_technicians(session: Session) -> list[Technician]:
 
 def read_technician(session: Session, technician_id: str) -> Technician | None:
     """The technician of this id; None where there is none."""
-    table = table_of(TechnicianRow)
-    for row in read_rows(session, TechnicianRow, table.c.id == technician_id):
-        return technician_of(row)
-    return None
+    row = read_row(session, TechnicianRow, id=technician_id)
+    return None if row is None else technician_of(row)
 
 
 def read_holds(session: Session) -> list[Hold]:

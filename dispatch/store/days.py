@@ -5,17 +5,18 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import asdict, fields
 from datetime import UTC, date, datetime
-from typing import Any
+from functools import cache
+from typing import Any, cast
 from weakref import WeakKeyDictionary
 
-from sqlalchemy import ColumnElement, Pool, func, insert, or_, select
+from sqlalchemy import ColumnElement, Pool, Select, bindparam, func, insert, or_, select
 from sqlmodel import Session
 
 from dispatch.day.events import DayEvent, EventKind
 from dispatch.day.work import Revision, Work
 from dispatch.planning.plan import Route, Stop
 from dispatch.store.day_tables import DayEventRow, DayRevisionRow
-from dispatch.store.tables import read_rows, table_of
+from dispatch.store.tables import read_among, read_rows, table_of
 from dispatch.windows import TimeWindow
 
 Columns = Mapping[str, Any]
@@ -27,7 +28,6 @@ ADDED = "revisions_added"  # of a session: it sees revisions that may never be c
 _kept: WeakKeyDictionary[Pool, dict[date, tuple[tuple[int, int], list[Revision]]]] = (
     WeakKeyDictionary()
 )
-IDS_AT_ONCE = 500  # SQLite takes a limited number of values in one statement
 
 
 def add_day_events(session: Session, events: Sequence[DayEvent]) -> list[DayEvent]:
@@ -50,9 +50,7 @@ def add_revisions(session: Session, revisions: Sequence[Revision]) -> None:
 
 def day_version(session: Session, day: date) -> int:
     """Number of the last event of a day, 0 without any."""
-    table = table_of(DayEventRow)
-    query = select(table.c.number).where(table.c.day == day).order_by(table.c.number.desc())
-    return int(session.execute(query.limit(1)).scalar() or 0)
+    return int(session.execute(_version_query(), {"day": day}).scalar() or 0)
 
 
 def read_day_events(
@@ -70,24 +68,15 @@ def read_events_of(
     session: Session, day: date, technician_ids: Collection[str], visit_ids: Collection[str]
 ) -> list[DayEvent]:
     """Events of a day that have to do with these technicians or visits, and every repair."""
-    table = table_of(DayEventRow)
-    concerned = or_(
-        table.c.technician_id.in_(sorted(technician_ids)),
-        table.c.visit_id.in_(sorted(visit_ids)),
-        table.c.kind == str(EventKind.REPAIRED),
-    )
-    rows = read_rows(session, DayEventRow, table.c.day == day, concerned)
-    return [_event_of(row) for row in rows]
+    whose = {"technicians": sorted(technician_ids), "visits": sorted(visit_ids)}
+    rows = session.execute(_concerned_query(), {"day": day, **whose}).mappings().all()
+    return [_event_of(cast("Columns", row)) for row in rows]
 
 
 def read_known_events(session: Session, ids: Collection[str]) -> dict[str, DayEvent]:
     """Those of the events with these ids that are kept already, of whatever day."""
-    table, wanted = table_of(DayEventRow), sorted(ids)
-    found: dict[str, DayEvent] = {}
-    for n in range(0, len(wanted), IDS_AT_ONCE):
-        part = table.c.id.in_(wanted[n : n + IDS_AT_ONCE])
-        found |= {row["id"]: _event_of(row) for row in read_rows(session, DayEventRow, part)}
-    return found
+    rows = read_among(session, DayEventRow, "id", sorted(ids))
+    return {row["id"]: _event_of(row) for row in rows}
 
 
 def read_revisions(session: Session, day: date, technician_id: str | None = None) -> list[Revision]:
@@ -95,8 +84,7 @@ def read_revisions(session: Session, day: date, technician_id: str | None = None
     table = table_of(DayRevisionRow)
     if technician_id is not None:
         return _read_revisions(session, table.c.day == day, table.c.technician_id == technician_id)
-    count = select(func.count(), func.max(table.c.number)).where(table.c.day == day)
-    how_many, last = session.execute(count).one()
+    how_many, last = session.execute(_count_query(), {"day": day}).one()
     state = (int(how_many), int(last or 0))
     kept = _kept.setdefault(session.get_bind().pool, {})  # type: ignore[union-attr]
     known = kept.get(day)
@@ -108,6 +96,33 @@ def read_revisions(session: Session, day: date, technician_id: str | None = None
             kept.clear()
         kept[day] = (state, found)
     return list(found)
+
+
+# Statements asked for every call of a phone are made once: making one takes longer than running it.
+@cache
+def _version_query() -> Select[Any]:
+    table = table_of(DayEventRow)
+    of_day = select(table.c.number).where(table.c.day == bindparam("day"))
+    return of_day.order_by(table.c.number.desc()).limit(1)
+
+
+@cache
+def _count_query() -> Select[int, Any]:
+    table = table_of(DayRevisionRow)
+    count = select(func.count(), func.max(table.c.number))
+    return count.where(table.c.day == bindparam("day"))
+
+
+@cache
+def _concerned_query() -> Select[Any]:
+    table = table_of(DayEventRow)
+    concerned = or_(
+        table.c.technician_id.in_(bindparam("technicians", expanding=True)),
+        table.c.visit_id.in_(bindparam("visits", expanding=True)),
+        table.c.kind == str(EventKind.REPAIRED),
+    )
+    query = select(table).where(table.c.day == bindparam("day"), concerned)
+    return query.order_by(*table.primary_key)
 
 
 def _read_revisions(session: Session, *conditions: ColumnElement[bool]) -> list[Revision]:

@@ -36,7 +36,7 @@ def _published_sites(session: Session, technician_id: str, since: date) -> set[s
         .order_by(rows.c.revision)
     )
     # a later revision takes the place of an earlier one
-    newest: dict[date, list[dict[str, Any]]] = dict(session.execute(query).tuples().all())
+    newest: dict[date, list[dict[str, Any]]] = dict(session.execute(query).all())
     return {str(work["site_id"]) for works in newest.values() for work in works}
 
 

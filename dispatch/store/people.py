@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cache
 from typing import Any
 
-from sqlalchemy import Select, delete, insert, select, update
+from sqlalchemy import BindParameter, Select, bindparam, delete, insert, select, update
 from sqlmodel import Session
 
 from dispatch.errors import LinkOver, NotFound, NotSignedIn
@@ -198,19 +199,25 @@ def caller_of_session(session: Session, secret: str, now: datetime) -> Caller:
     NotSignedIn
         When nobody is, it is over, or it is another branch that the browser is signed in to.
     """
-    rows, here = table_of(PersonSessionRow), branch_of(session)
-    query = (
-        _people_here(session)
-        .join(rows, rows.c.person_id == table_of(PersonRow).c.id)
-        .where(
-            rows.c.digest == digest_of(secret),
-            rows.c.branch == here,
-            rows.c.expires_at > naive(now),
-        )
-    )
-    for row in session.execute(query).mappings():
+    told = {"digest": digest_of(secret), "here": branch_of(session), "now": naive(now)}
+    for row in session.execute(_signed_in_query(), told).mappings():
         return Caller(_person_of(row))
     raise NotSignedIn(_("You are signed out: sign in again."))
+
+
+@cache
+def _signed_in_query() -> Select[Any]:
+    """Whose session it is; every call asks this, and making it takes longer than running it."""
+    rows = table_of(PersonSessionRow)
+    return (
+        _people_at(bindparam("here"))
+        .join(rows, rows.c.person_id == table_of(PersonRow).c.id)
+        .where(
+            rows.c.digest == bindparam("digest"),
+            rows.c.branch == bindparam("here"),
+            rows.c.expires_at > bindparam("now"),
+        )
+    )
 
 
 def caller_of_token(session: Session, secret: str, now: datetime) -> Caller:
@@ -325,11 +332,15 @@ def remove_link(session: Session, secret: str) -> None:
 
 def _people_here(session: Session) -> Select[Any]:
     """The people with rights in the branch of the session, with these rights."""
+    return _people_at(branch_of(session))
+
+
+def _people_at(branch: str | BindParameter[str]) -> Select[Any]:
     people, rights = table_of(PersonRow), table_of(PersonRightRow)
     return (
         select(people, rights.c.role, rights.c.technician_id)
         .join(rights, rights.c.person_id == people.c.id)
-        .where(rights.c.branch == branch_of(session))
+        .where(rights.c.branch == branch)
     )
 
 

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import cache
 from typing import Any
 
-from sqlalchemy import ColumnElement, func, select
+from sqlalchemy import ColumnElement, Select, func, select
 from sqlmodel import Session
 
 from dispatch.phone.entry import Outcome
 from dispatch.store.phone_tables import PhoneEntryRow
 from dispatch.store.records import aware, naive
-from dispatch.store.tables import read_rows, table_of
+from dispatch.store.tables import read_row, table_of
 
 Columns = Mapping[Any, Any]
 
@@ -46,15 +47,14 @@ class KeptEntry:
 
 def read_entry(session: Session, entry_id: str) -> KeptEntry | None:
     """The answered entry of an id, None where there is none."""
-    for row in read_rows(session, PhoneEntryRow, table_of(PhoneEntryRow).c.id == entry_id):
-        return _entry_of(row)
-    return None
+    row = read_row(session, PhoneEntryRow, id=entry_id)
+    return None if row is None else _entry_of(row)
 
 
 def write_entry(session: Session, entry: KeptEntry) -> None:
     """Write an entry at the end of all; raises IntegrityError where its id is there already."""
     table = table_of(PhoneEntryRow)
-    place = (session.scalar(select(func.max(table.c.place))) or 0) + 1
+    place = (session.scalar(_last_place()) or 0) + 1
     columns = {
         "id": entry.id,
         "place": place,
@@ -73,6 +73,11 @@ def write_entry(session: Session, entry: KeptEntry) -> None:
         "content": entry.content,
     }
     session.execute(table.insert(), columns)
+
+
+@cache
+def _last_place() -> Select[Any]:
+    return select(func.max(table_of(PhoneEntryRow).c.place))
 
 
 def read_entries(

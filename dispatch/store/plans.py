@@ -8,7 +8,7 @@ from dataclasses import fields
 from datetime import date
 from typing import Any
 
-from sqlalchemy import ColumnElement, delete
+from sqlalchemy import delete
 from sqlmodel import Session, SQLModel
 
 from dispatch.clock import IsoWeek
@@ -22,6 +22,7 @@ from dispatch.store.tables import (
     StopRow,
     UnplacedRow,
     UpkeepRow,
+    read_among,
     read_rows,
     table_of,
     write_rows,
@@ -113,8 +114,7 @@ def _plan_row(session: Session, week: IsoWeek) -> Columns:
 
 
 def _of_week(session: Session, row: type[SQLModel], week: IsoWeek) -> Sequence[Columns]:
-    of_week: ColumnElement[bool] = table_of(row).c.week == str(week)
-    return read_rows(session, row, of_week)
+    return read_among(session, row, "week", [str(week)])
 
 
 def _position(row: Columns) -> int:

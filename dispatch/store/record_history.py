@@ -6,9 +6,10 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 from typing import Any
 
-from sqlalchemy import ColumnElement, func, select
+from sqlalchemy import ColumnElement, Select, bindparam, func, select
 from sqlmodel import Session
 
 from dispatch.clock import parse_day
@@ -36,23 +37,31 @@ def read_last_readings(
     session: Session, kinds: Sequence[ReadingKind] = (), site_ids: Sequence[str] = ()
 ) -> list[ReadingAt]:
     """The last reading of each site and kind; all kinds and sites unless some are named."""
+    query = _last_query(by_kind=bool(kinds), by_site=bool(site_ids))
+    wanted = {"kinds": [str(kind) for kind in kinds], "sites": list(site_ids)}
+    wanted = {name: values for name, values in wanted.items() if values}
+    return [_reading_at(row) for row in session.execute(query, wanted).mappings()]
+
+
+@cache
+def _last_query(*, by_kind: bool, by_site: bool) -> Select[Any]:
+    """The statement of `read_last_readings`, which every phone asks; it takes long to make."""
     table = table_of(ReadingRow)
-    where = [table.c.kind.in_([str(kind) for kind in kinds])] if kinds else []
-    if site_ids:
-        where.append(table.c.site_id.in_(site_ids))
+    where = [table.c.kind.in_(bindparam("kinds", expanding=True))] if by_kind else []
+    if by_site:
+        where.append(table.c.site_id.in_(bindparam("sites", expanding=True)))
     newest = (
         select(table.c.site_id, table.c.kind, func.max(table.c.at).label("newest"))
         .where(*where)
         .group_by(table.c.site_id, table.c.kind)
         .subquery()
     )
-    query = select(table).join(
+    return select(table).join(
         newest,
         (table.c.site_id == newest.c.site_id)
         & (table.c.kind == newest.c.kind)
         & (table.c.at == newest.c.newest),
     )
-    return [_reading_at(row) for row in session.execute(query).mappings()]
 
 
 def read_first_within(
@@ -112,17 +121,12 @@ def read_products_used(
 
     All sites unless some are named.
     """
-    table = table_of(RecordRow)
-    where = [table.c.day >= first_day, table.c.skipped.is_(False)]
+    wanted: dict[str, Any] = {"first_day": first_day}
     if site_ids:
-        where.append(table.c.site_id.in_(site_ids))
-    query = (
-        select(table.c.id, table.c.site_id, table.c.day, table.c.content["products"])
-        .where(*where)
-        .order_by(table.c.day, table.c.id)
-    )
+        wanted["sites"] = list(site_ids)
+    query = _products_query(by_site=bool(site_ids))
     found: defaultdict[str, list[ProductsUsed]] = defaultdict(list)
-    for record_id, site_id, day, products in session.execute(query):
+    for record_id, site_id, day, products in session.execute(query, wanted):
         added = tuple(
             ProductAdded(
                 Product(one["product"]), one["amount"], one["unit"], one["strength"], one["name"]
@@ -131,6 +135,16 @@ def read_products_used(
         )
         found[site_id].append(ProductsUsed(record_id, day, "", added))
     return dict(found)
+
+
+@cache
+def _products_query(*, by_site: bool) -> Select[Any]:
+    table = table_of(RecordRow)
+    where = [table.c.day >= bindparam("first_day"), table.c.skipped.is_(False)]
+    if by_site:
+        where.append(table.c.site_id.in_(bindparam("sites", expanding=True)))
+    query = select(table.c.id, table.c.site_id, table.c.day, table.c.content["products"])
+    return query.where(*where).order_by(table.c.day, table.c.id)
 
 
 def _done_of(fields: Mapping[str, Any]) -> UpkeepDone:

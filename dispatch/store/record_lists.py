@@ -17,8 +17,15 @@ from dispatch.readings import ReadingKind
 from dispatch.records.follow_ups import FollowUp, FollowUpKind
 from dispatch.records.photos import Photo
 from dispatch.store.record_tables import AsideRow, FollowUpRow, PhotoRow, WaterTargetRow
-from dispatch.store.records import IDS_AT_ONCE, aware, naive
-from dispatch.store.tables import read_rows, table_of, write_rows
+from dispatch.store.records import aware, naive
+from dispatch.store.tables import (
+    VALUES_AT_ONCE,
+    read_among,
+    read_row,
+    read_rows,
+    table_of,
+    write_rows,
+)
 from dispatch.water.ranges import DEFAULT_TARGETS, Range
 from dispatch.words import _
 
@@ -72,7 +79,8 @@ def read_asides(session: Session, *, all_of_them: bool = False) -> list[Aside]:
 
 def read_aside(session: Session, aside: str) -> Aside:
     """One thing set aside; raises NotFound when there is none of that id."""
-    for row in read_rows(session, AsideRow, table_of(AsideRow).c.id == aside):
+    row = read_row(session, AsideRow, id=aside)
+    if row is not None:
         return _aside_of(row)
     raise NotFound(
         _("Nothing is set aside as '{aside}': 'dispatch records aside' lists what is.").format(
@@ -94,7 +102,8 @@ def write_photo(session: Session, photo: Photo, now: datetime) -> None:
 
 def read_photo(session: Session, photo_id: str) -> Photo:
     """One photo; raises NotFound when it was not received."""
-    for row in read_rows(session, PhotoRow, table_of(PhotoRow).c.id == photo_id):
+    row = read_row(session, PhotoRow, id=photo_id)
+    if row is not None:
         return Photo(row["id"], row["media_type"], row["size_b"])
     raise NotFound(
         _("There is no photo '{photo}': it has not been received yet.").format(photo=photo_id[:64])
@@ -103,25 +112,18 @@ def read_photo(session: Session, photo_id: str) -> Photo:
 
 def read_photo_ids(session: Session, among: Iterable[str]) -> set[str]:
     """Those of `among` that have been received."""
-    table = table_of(PhotoRow)
-    ids = list(among)
-    found: set[str] = set()
-    for start in range(0, len(ids), IDS_AT_ONCE):
-        part = ids[start : start + IDS_AT_ONCE]
-        found |= set(session.scalars(select(table.c.id).where(table.c.id.in_(part))))
-    return found
+    return {row["id"] for row in read_among(session, PhotoRow, "id", among, ("id",))}
 
 
 def write_follow_ups(session: Session, record_ids: Sequence[str], asked: list[FollowUp]) -> None:
     """Write what the records ask for; open follow-ups they no longer ask for are taken out."""
     table = table_of(FollowUpRow)
-    for start in range(0, len(record_ids), IDS_AT_ONCE):
-        part = record_ids[start : start + IDS_AT_ONCE]
-        of_them = table.c.record_id.in_(part) & table.c.settled_on.is_(None)
-        session.execute(delete(table).where(of_them))
-    settled = {
-        one.id: one for one in read_follow_ups(session, all_of_them=True, record_ids=record_ids)
-    }
+    known = read_among(session, FollowUpRow, "record_id", record_ids, ("id", "settled_on"))
+    settled = {row["id"] for row in known if row["settled_on"] is not None}
+    still_open = [row["id"] for row in known if row["settled_on"] is None]
+    for start in range(0, len(still_open), VALUES_AT_ONCE):
+        part = still_open[start : start + VALUES_AT_ONCE]
+        session.execute(delete(table).where(table.c.id.in_(part)))
     new = [one for one in asked if one.id not in settled]
     write_rows(session, FollowUpRow, [_follow_up_columns(one) for one in new])
 
@@ -136,7 +138,6 @@ def read_follow_ups(
     *,
     all_of_them: bool = False,
     site_id: str | None = None,
-    record_ids: Sequence[str] | None = None,
 ) -> list[FollowUp]:
     """Open follow-ups, urgent ones first, then by day; settled ones too where wanted."""
     table = table_of(FollowUpRow)
@@ -147,16 +148,19 @@ def read_follow_ups(
         where.append(table.c.site_id == site_id)
     query = select(table).where(*where)
     query = query.order_by(table.c.urgent.desc(), table.c.due_on, table.c.id)
-    rows = [_follow_up_of(row) for row in session.execute(query).mappings()]
-    if record_ids is None:
-        return rows
-    wanted = set(record_ids)
-    return [one for one in rows if one.record_id in wanted]
+    return [_follow_up_of(row) for row in session.execute(query).mappings()]
+
+
+def read_open_at(session: Session, site_ids: Iterable[str]) -> list[FollowUp]:
+    """Open follow-ups at these sites, by id."""
+    rows = read_among(session, FollowUpRow, "site_id", site_ids)
+    return [_follow_up_of(row) for row in rows if row["settled_on"] is None]
 
 
 def read_follow_up(session: Session, follow_up_id: str) -> FollowUp:
     """One follow-up; raises NotFound when there is none."""
-    for row in read_rows(session, FollowUpRow, table_of(FollowUpRow).c.id == follow_up_id):
+    row = read_row(session, FollowUpRow, id=follow_up_id)
+    if row is not None:
         return _follow_up_of(row)
     raise NotFound(
         _(

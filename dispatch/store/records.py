@@ -17,9 +17,12 @@ from dispatch.records.history import readings_at
 from dispatch.records.record import VisitRecord
 from dispatch.store.record_tables import ReadingRow, RecordRow, RecordVersionRow
 from dispatch.store.tables import (
+    VALUES_AT_ONCE,
     SiteRow,
     StopRow,
     TechnicianRow,
+    read_among,
+    read_row,
     read_rows,
     table_of,
     write_rows,
@@ -27,7 +30,6 @@ from dispatch.store.tables import (
 from dispatch.words import _
 
 Columns = Mapping[Any, Any]
-IDS_AT_ONCE = 500  # SQLite takes a limited number of values in one statement
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,12 +102,13 @@ def write_records(
             for one, content in zip(kept, contents, strict=True)
         ],
     )
-    _write_readings(session, [one.record for one in kept], zone)
+    _write_readings(session, kept, zone)
 
 
 def read_record(session: Session, record_id: str, zone: tzinfo) -> KeptRecord:
     """One record as it stands; raises NotFound when there is none."""
-    for row in read_rows(session, RecordRow, table_of(RecordRow).c.id == record_id):
+    row = read_row(session, RecordRow, id=record_id)
+    if row is not None:
         return _kept(row, zone)
     raise NotFound(
         _(
@@ -141,13 +144,7 @@ def read_records(
 
 def read_some_records(session: Session, ids: Iterable[str], zone: tzinfo) -> list[KeptRecord]:
     """Those of the records named that there are, in no particular order."""
-    table = table_of(RecordRow)
-    wanted = list(ids)
-    found: list[KeptRecord] = []
-    for start in range(0, len(wanted), IDS_AT_ONCE):
-        part = wanted[start : start + IDS_AT_ONCE]
-        found += [_kept(row, zone) for row in read_rows(session, RecordRow, table.c.id.in_(part))]
-    return found
+    return [_kept(row, zone) for row in read_among(session, RecordRow, "id", ids)]
 
 
 def read_versions(session: Session, record_id: str, zone: tzinfo) -> list[RecordVersion]:
@@ -168,14 +165,10 @@ def read_versions(session: Session, record_id: str, zone: tzinfo) -> list[Record
 
 def read_digests(session: Session, record_ids: Iterable[str]) -> dict[str, set[str]]:
     """Digests of all versions of each record, by its id; ids without a record are left out."""
-    table = table_of(RecordVersionRow)
     found: dict[str, set[str]] = {}
-    ids = list(record_ids)
-    for start in range(0, len(ids), IDS_AT_ONCE):
-        part = ids[start : start + IDS_AT_ONCE]
-        query = select(table.c.record_id, table.c.digest).where(table.c.record_id.in_(part))
-        for record_id, digest in session.execute(query):
-            found.setdefault(record_id, set()).add(digest)
+    shown = ("record_id", "digest")
+    for row in read_among(session, RecordVersionRow, "record_id", record_ids, shown):
+        found.setdefault(row["record_id"], set()).add(row["digest"])
     return found
 
 
@@ -228,14 +221,8 @@ def read_attendance(
 
 def read_visit_records(session: Session, visit_ids: Iterable[str]) -> dict[str, str]:
     """Id of a record of each visit that has one."""
-    table = table_of(RecordRow)
-    ids = list(visit_ids)
-    found: dict[str, str] = {}
-    for start in range(0, len(ids), IDS_AT_ONCE):
-        part = ids[start : start + IDS_AT_ONCE]
-        query = select(table.c.visit_id, table.c.id).where(table.c.visit_id.in_(part))
-        found |= {row.visit_id: row.id for row in session.execute(query)}
-    return found
+    rows = read_among(session, RecordRow, "visit_id", visit_ids, ("visit_id", "id"))
+    return {row["visit_id"]: row["id"] for row in rows}
 
 
 def read_last_day(session: Session, site_id: str) -> date | None:
@@ -249,43 +236,25 @@ def read_last_day(session: Session, site_id: str) -> date | None:
 
 def read_planned_visits(session: Session, visit_ids: Iterable[str]) -> dict[str, tuple[str, date]]:
     """Technician and day of each visit that stands in a plan."""
-    table = table_of(StopRow)
-    ids = list(visit_ids)
-    found: dict[str, tuple[str, date]] = {}
-    for start in range(0, len(ids), IDS_AT_ONCE):
-        part = ids[start : start + IDS_AT_ONCE]
-        query = select(table.c.visit_id, table.c.technician_id, table.c.day)
-        for row in session.execute(query.where(table.c.visit_id.in_(part))):
-            found[row.visit_id] = (row.technician_id, row.day)
-    return found
+    shown = ("visit_id", "technician_id", "day")
+    rows = read_among(session, StopRow, "visit_id", visit_ids, shown)
+    return {row["visit_id"]: (row["technician_id"], row["day"]) for row in rows}
 
 
 def read_planned_minutes(session: Session, visit_ids: Iterable[str]) -> dict[str, float]:
     """Minutes of service that a plan has for each visit that stands in one."""
-    table = table_of(StopRow)
-    ids = list(visit_ids)
-    found: dict[str, float] = {}
-    for start in range(0, len(ids), IDS_AT_ONCE):
-        part = ids[start : start + IDS_AT_ONCE]
-        query = select(table.c.visit_id, table.c.start_s, table.c.leave_s)
-        for row in session.execute(query.where(table.c.visit_id.in_(part))):
-            found[row.visit_id] = (row.leave_s - row.start_s) / 60
-    return found
+    shown = ("visit_id", "start_s", "leave_s")
+    rows = read_among(session, StopRow, "visit_id", visit_ids, shown)
+    return {row["visit_id"]: (row["leave_s"] - row["start_s"]) / 60 for row in rows}
 
 
 def read_known_ids(
     session: Session, site_ids: Iterable[str], technician_ids: Iterable[str]
 ) -> tuple[set[str], set[str]]:
     """Those of the sites and of the technicians named that the book holds."""
-    found = []
-    for row, ids in ((SiteRow, list(site_ids)), (TechnicianRow, list(technician_ids))):
-        table = table_of(row)
-        known: set[str] = set()
-        for start in range(0, len(ids), IDS_AT_ONCE):
-            part = ids[start : start + IDS_AT_ONCE]
-            known |= set(session.scalars(select(table.c.id).where(table.c.id.in_(part))))
-        found.append(known)
-    return found[0], found[1]
+    sites = read_among(session, SiteRow, "id", site_ids, ("id",))
+    technicians = read_among(session, TechnicianRow, "id", technician_ids, ("id",))
+    return {row["id"] for row in sites}, {row["id"] for row in technicians}
 
 
 def naive(at: datetime) -> datetime:
@@ -309,10 +278,11 @@ def _within(
     return where
 
 
-def _write_readings(session: Session, records: Sequence[VisitRecord], zone: tzinfo) -> None:
+def _write_readings(session: Session, kept: Sequence[KeptRecord], zone: tzinfo) -> None:
     table = table_of(ReadingRow)
-    for start in range(0, len(records), IDS_AT_ONCE):
-        part = [one.id for one in records[start : start + IDS_AT_ONCE]]
+    corrected = [one.record.id for one in kept if one.version > 1]  # a new one has none yet
+    for start in range(0, len(corrected), VALUES_AT_ONCE):
+        part = corrected[start : start + VALUES_AT_ONCE]
         session.execute(delete(table).where(table.c.record_id.in_(part)))
     rows = [
         {
@@ -325,7 +295,7 @@ def _write_readings(session: Session, records: Sequence[VisitRecord], zone: tzin
             "method": point.reading.method,
             "odd": point.reading.odd,
         }
-        for record in records
+        for record in (one.record for one in kept)
         for position, point in enumerate(readings_at(record, zone))
     ]
     write_rows(session, ReadingRow, rows)
