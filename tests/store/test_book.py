@@ -10,6 +10,8 @@ from dispatch.store.book import (
     read_holds,
     read_one_offs,
     read_sites,
+    read_some_sites,
+    read_technician,
     read_technicians,
     write_holds,
     write_one_offs,
@@ -17,6 +19,7 @@ from dispatch.store.book import (
     write_technicians,
 )
 from dispatch.store.db import transaction
+from dispatch.store.tables import VALUES_AT_ONCE
 from tests.store.values import (
     BARE_SITE,
     BARE_TECHNICIAN,
@@ -92,3 +95,15 @@ def test_a_value_beyond_a_limit_is_named(engine: Engine) -> None:
         transaction(engine) as session,
     ):
         write_technicians(session, [replace(BARE_TECHNICIAN, name="x" * 201)])
+
+
+def test_any_number_of_sites_is_found_by_id(engine: Engine) -> None:
+    """More than one statement takes, named twice or unknown, or none at all."""
+    sites = [replace(BARE_SITE, id=f"S{n:04}") for n in range(2 * VALUES_AT_ONCE + 1)]
+    names = [one.id for one in sites]
+    with transaction(engine) as session:
+        write_sites(session, sites)
+        assert list(read_some_sites(session, [*names, *names[:9], "nobody"])) == names
+        assert read_some_sites(session, []) == {}
+        assert read_some_sites(session, ["S0007"]) == {"S0007": sites[7]}
+        assert read_technician(session, "nobody") is None
