@@ -1,4 +1,8 @@
-"""What endpoints ask for: settings, a transaction of their own, the jobs, a parsed week."""
+"""What endpoints ask for: settings, a transaction of their own, the jobs, a parsed week.
+
+Those that wait for nothing are `async`: any other one is sent to a thread and back, which takes
+longer than what it does.
+"""
 
 from __future__ import annotations
 
@@ -28,14 +32,14 @@ from dispatch.words import _
 LARGEST_UPLOAD_B = 20_000_000  # bytes; a site's row has about 200, so this is 100,000 sites
 
 
-def the_settings(request: Request) -> Settings:
+async def the_settings(request: Request) -> Settings:
     """Settings the service was made with."""
     settings = request.app.state.settings
     assert isinstance(settings, Settings)  # noqa: S101
     return settings
 
 
-def the_jobs(request: Request) -> Jobs:
+async def the_jobs(request: Request) -> Jobs:
     """The service's jobs."""
     jobs = request.app.state.jobs
     assert isinstance(jobs, Jobs)  # noqa: S101
@@ -76,12 +80,12 @@ def open_people(request: Request) -> Iterator[Session]:
             note_call(session, request)
 
 
-def the_units(request: Request) -> Units:
+async def the_units(request: Request) -> Units:
     """The units of whoever calls."""
     return units_of(request)
 
 
-def the_caller(request: Request) -> Caller:
+async def the_caller(request: Request) -> Caller:
     """Who calls, with the scopes of the token where there is one.
 
     Raises
@@ -95,19 +99,19 @@ def the_caller(request: Request) -> Caller:
     return caller
 
 
-def the_person(request: Request) -> Person:
+async def the_person(request: Request) -> Person:
     """The signed-in person; raises as `the_caller`."""
-    return the_caller(request).person
+    return (await the_caller(request)).person
 
 
-def parsed_week(
+async def parsed_week(
     week: Annotated[str, Path(description="ISO 8601 week", examples=["2026-W49"])],
 ) -> IsoWeek:
     """The week in the address."""
     return IsoWeek.parse(week)
 
 
-def parsed_day(
+async def parsed_day(
     day: Annotated[str, Path(description="ISO 8601 date", examples=["2026-11-30"])],
 ) -> date:
     """The day in the address."""
