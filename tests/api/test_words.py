@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from pathlib import Path
 
 from fastapi import FastAPI
 from sqlalchemy import Engine, inspect, text
@@ -12,7 +11,7 @@ from api.errors import STATUS
 from api.known_routes import routes_of
 from tests.pseudo import Seen, pseudo_language
 from tests.signed_in import OWNER, signed_in_client
-from tests.town import open_company
+from tests.town import Company
 
 PLACES = {  # what stands in the path of a page; where nothing fits, its error is looked at
     "week": "2026-W49",
@@ -33,15 +32,14 @@ WORD = re.compile(r"[A-Za-z]{2,}")
 BADGE = re.compile(r"[A-Z]{2}")  # the letters of a technician
 
 
-def test_every_page_is_said_in_the_readers_language(planned_folder: Path) -> None:
+def test_every_page_is_said_in_the_readers_language(planned: Company) -> None:
     """A sentence without its mark stays English for everybody, and nobody notices in English."""
-    company = open_company(planned_folder)
     english = []
     with (
         pseudo_language() as code,
-        signed_in_client(company.settings, OWNER, raises=False) as client,
+        signed_in_client(planned.settings, OWNER, raises=False) as client,
     ):
-        data = _data_of(company.engine)
+        data = _data_of(planned.engine)
         client.headers["Accept-Language"] = code
         app = client.app
         assert isinstance(app, FastAPI)
@@ -50,7 +48,6 @@ def test_every_page_is_said_in_the_readers_language(planned_folder: Path) -> Non
             if answer.headers.get("content-type", "").startswith("text/html"):
                 assert f'<html lang="{code}">' in answer.text, path
                 english += [f"{path}: {words}" for words in _english_in(answer.text, data)]
-    company.engine.dispose()
     assert english == []
 
 
