@@ -35,6 +35,7 @@ from api.pages import (
     links,
     loads,
     new_customer,
+    notices,
     one_offs,
     people,
     phone,
@@ -121,6 +122,7 @@ def create_app(settings: Settings) -> FastAPI:
         imports,
         new_customer,
         board,  # before the day sheets, whose addresses are less strict
+        notices,
         day,
         loads,
         due,

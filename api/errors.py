@@ -54,6 +54,7 @@ STATUS = {
     "gate-key-lost": 500,
     "backup-error": 500,
     "disk-full": 507,
+    "mail-error": 502,
     "bad-setting": 500,
 }
 

@@ -30,6 +30,8 @@ READ = {
 CHANGED = {
     "POST /api/sites/import": Thing.SITES,
     "DELETE /api/sites/{site_id}": Thing.SITE,
+    "PUT /api/sites/{site_id}/notices": Thing.SITE,
+    "POST /sites/{site_id}/notices": Thing.SITE,
     "POST /api/technicians/import": Thing.TECHNICIANS,
     "DELETE /api/technicians/{technician_id}": Thing.TECHNICIAN,
     "POST /api/holds/import": Thing.HOLDS,

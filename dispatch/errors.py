@@ -26,6 +26,7 @@ DispatchError                    code
 ├── VersionMissing               version-missing     a change does not say what it looked at
 ├── BackupError                  backup-error        a backup cannot be written, or put back
 ├── DiskFull                     disk-full           there is no room left to write
+├── MailError                    mail-error          a message could not be handed over
 ├── KeyLost                      gate-key-lost       gate codes cannot be read without their key
 └── SettingsError                bad-setting
 
@@ -200,6 +201,19 @@ class KeyLost(DispatchError):
     """Gate codes cannot be read because the key they were sealed with is not there."""
 
     code = "gate-key-lost"
+
+
+class MailError(DispatchError):
+    """A message could not be handed to the mail server.
+
+    `is_final`: trying this one again is of no use. `is_of_server`: no other would go out now.
+    """
+
+    code = "mail-error"
+
+    def __init__(self, message: str, *, is_final: bool = False, is_of_server: bool = False) -> None:
+        super().__init__(message)
+        self.is_final, self.is_of_server = is_final, is_of_server
 
 
 class SettingsError(DispatchError):

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
+from dispatch.contacts import NoticeWish, check_contact
 from dispatch.equipment import Anode, Equipment, Filter, Media, SaltCell
 from dispatch.errors import InvalidValue
 from dispatch.places import Place
@@ -30,6 +31,7 @@ __all__ = [
     "Hold",
     "Media",
     "MonthDay",
+    "NoticeWish",
     "Priority",
     "Rhythm",
     "SaltCell",
@@ -56,7 +58,8 @@ class Site:
     """A pool at an address.
 
     `place` is where the truck stops: the gate, not the roof. `pad_note` says what to know of the
-    equipment pad. `pool_volume_l` is in litres.
+    equipment pad. `pool_volume_l` is in litres. `email` is where the customer is told what
+    `notices` name.
     """
 
     id: str
@@ -71,6 +74,8 @@ class Site:
     pool_volume_l: float | None = None
     sanitizer: Sanitizer = Sanitizer.CHLORINE
     equipment: Equipment = field(default_factory=Equipment)
+    email: str = ""
+    notices: frozenset[NoticeWish] = frozenset()
 
     def __post_init__(self) -> None:
         if not self.id or not self.name:
@@ -82,6 +87,7 @@ class Site:
                     "or leave it empty."
                 ).format(pool_volume=self.pool_volume_l)
             )
+        check_contact(self.email, self.notices)
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,6 +34,14 @@ def test_a_pool_volume_in_the_wrong_unit_is_refused(volume_l: float) -> None:
         Site("S1", "A", "", GATE, ServicePlan(Rhythm.WEEKLY, 25), pool_volume_l=volume_l)
 
 
+@pytest.mark.parametrize("email", ["a@b.example\nBcc: c@d.example", "a b@c.example", "ä@b.example"])
+def test_an_address_that_could_add_a_heading_to_a_letter_is_none(email: str) -> None:
+    """Whichever way it came in; it is personal, and not repeated."""
+    with pytest.raises(InvalidValue, match="cannot be used") as caught:
+        Site("S1", "A", "", GATE, ServicePlan(Rhythm.WEEKLY, 25), email=email)
+    assert email not in str(caught.value)
+
+
 @pytest.mark.parametrize(("id_", "name"), [("", "A"), ("S1", "")])
 def test_a_site_needs_id_and_name(id_: str, name: str) -> None:
     """Both are how people speak of it."""

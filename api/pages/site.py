@@ -11,6 +11,8 @@ from api.pages.site_register import register_of
 from api.pages.templating import render
 from dispatch.actions import book
 from dispatch.actions.site_view import site_view
+from dispatch.actions.versions import Thing, version
+from dispatch.contacts import NoticeWish
 
 router = APIRouter()
 
@@ -43,4 +45,6 @@ def show_site(
         learnt_on=settings.use_learnt_minutes,
         shown=SHOWN_RECORDS,
         kept=kept,
+        version=version(session, Thing.SITE, {"site_id": site_id}),
+        wishes=tuple(NoticeWish),
     )

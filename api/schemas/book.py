@@ -9,7 +9,7 @@ from pydantic import BaseModel, Field
 from api.schemas.agreement import OvertimeOut, SeasonOut, SupplyStopOut, WindowOut
 from dispatch.clock import WEEKDAYS
 from dispatch.service_plan import Priority
-from dispatch.sites import Equipment, Hold, Rhythm, Sanitizer, Site
+from dispatch.sites import Equipment, Hold, NoticeWish, Rhythm, Sanitizer, Site
 from dispatch.technicians import Technician
 
 
@@ -33,6 +33,8 @@ class SiteOut(BaseModel):
     gate_note: str
     dog_note: str
     pad_note: str
+    email: str = Field(description="where the customer is told of visits; empty: nowhere")
+    notices: list[NoticeWish] = Field(description="what the customer is told")
     pool_volume_l: float | None = Field(description="litres")
     sanitizer: Sanitizer
     equipment: Equipment
@@ -69,6 +71,8 @@ class SiteOut(BaseModel):
             gate_note=site.gate_note,
             dog_note=site.dog_note,
             pad_note=site.pad_note,
+            email=site.email,
+            notices=sorted(site.notices),
             pool_volume_l=site.pool_volume_l,
             sanitizer=site.sanitizer,
             equipment=site.equipment,

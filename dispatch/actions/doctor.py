@@ -8,20 +8,23 @@ import sqlite3
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from datetime import timedelta
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sqlalchemy import Engine, make_url
 from sqlalchemy.exc import SQLAlchemyError
+from sqlmodel import Session
 
 from dispatch.actions.backup_keys import key_files
 from dispatch.actions.lists import ListTable
-from dispatch.errors import DispatchError
+from dispatch.errors import DispatchError, MailError
 from dispatch.operation_settings import FILE_VARIABLE
 from dispatch.settings import ENV_PREFIX, Settings
 from dispatch.store.db import open_engine
 from dispatch.store.migrations import newest_revision, present_revision
+from dispatch.store.notices import count_waiting
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -31,6 +34,7 @@ LEAST_FREE_GB = 0.2  # below it a map or a backup no longer fits; common practic
 LITTLE_FREE_GB = 2.0
 LARGE_WAL_MB = 256.0  # a log this long means that somebody reads without an end
 CLOCKS_APART_S = 30.0  # between this machine and that of the database
+LONG_WAIT = timedelta(hours=1)  # of a message, where a timer runs
 
 
 class State(StrEnum):
@@ -62,6 +66,7 @@ def examine(settings: Settings) -> list[Finding]:
         ("database", _database),
         ("street map", _map),
         ("compiled code", _compiled),
+        ("messages", _messages),
         ("time", _time),
     )
     found: list[Finding] = []
@@ -211,6 +216,21 @@ def _open_database(settings: Settings, engine: Engine) -> Iterator[Finding]:
                 "newer one needs the newer program.",
             )
         yield from _clock(connection) if settings.uses_postgres else _sqlite(settings, connection)
+        if present == newest and settings.sends_mail:
+            yield from _waiting(settings, connection)
+
+
+def _waiting(settings: Settings, connection: Connection) -> Iterator[Finding]:
+    """Whether anybody sends what stands in the outbox."""
+    with Session(connection) as session:
+        number = count_waiting(session, settings.now() - LONG_WAIT)
+    if number:
+        yield Finding(
+            "outbox",
+            State.REMARK,
+            f"Messages to customers that have waited for more than an hour: {number}.",
+            "Let a timer run 'dispatch notices' every ten minutes, and see what it says.",
+        )
 
 
 def _clock(connection: Connection) -> Iterator[Finding]:
@@ -277,6 +297,30 @@ def _compiled(_settings_read: Settings) -> Iterator[Finding]:
         "The search is not compiled on this machine yet.",
         "The first start does so, in about a minute; NUMBA_CACHE_DIR names a folder that stays.",
     )
+
+
+def _messages(settings: Settings) -> Iterator[Finding]:
+    """Whether customers can be told, and the mail server answers."""
+    from dispatch.notices.post import SmtpPost
+
+    if not settings.mail_server:
+        yield Finding("messages", State.WELL, "Off: no mail server is set, and nobody is told.")
+        return
+    if not settings.sends_mail:
+        missing = ", ".join(settings.mail_lacks)
+        words = "There is a mail server, and messages are off all the same."
+        yield Finding("messages", State.WRONG, words, f"Set {missing}.")
+        return
+    post = SmtpPost(settings)
+    try:
+        post.try_out()
+    except MailError as error:
+        said, _colon, mend = str(error).rpartition(": ")
+        yield Finding("messages", State.WRONG, said, f"{mend[:1].upper()}{mend[1:]}")
+    else:
+        yield Finding("messages", State.WELL, f"{settings.mail_server} answers.")
+    finally:
+        post.close()
 
 
 def _time(settings: Settings) -> Iterator[Finding]:

@@ -146,6 +146,8 @@ def _site_cells(site: Site) -> dict[str, Cell]:
         "gate_note": site.gate_note,
         "dog": site.dog_note,
         "pad_note": site.pad_note,
+        "email": site.email,
+        "notices": ";".join(sorted(site.notices)),
         "pool_volume_l": site.pool_volume_l,
         "sanitizer": str(site.sanitizer),
         **equipment_cells(site.equipment),

@@ -20,6 +20,7 @@ from dispatch.actions.take_in import (
     settle_tested,
     take_in_record,
 )
+from dispatch.actions.tell_done import tell_done
 from dispatch.errors import InvalidValue, NotFound
 from dispatch.readings import ReadingAt, ReadingKind
 from dispatch.records.checks import check_record, odd_about
@@ -153,6 +154,7 @@ def correct_record(
     write_follow_ups(session, [record.id], list(follow_ups_of(record)))
     settle_tested(session, [record.site_id])
     write_sites(session, [_with_last_visit(session, site, moved, before.record)])
+    tell_done(session, settings, [record], {site.id: site})
     return after
 
 

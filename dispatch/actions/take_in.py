@@ -14,6 +14,7 @@ from enum import StrEnum
 
 from sqlmodel import Session
 
+from dispatch.actions.tell_done import tell_done
 from dispatch.errors import DispatchError, InvalidValue, RecordConflict
 from dispatch.one_offs import work_id_of
 from dispatch.records.checks import Known, check_record, odd_about
@@ -215,6 +216,7 @@ def _keep(
     write_follow_ups(session, [one.record.id for one in kept], asked)
     settle_visited(session, [one.record for one in kept])
     settle_tested(session, _ids(kept))
+    tell_done(session, settings, [one.record for one in kept], sites)
 
 
 def settle_visited(session: Session, records: Sequence[VisitRecord]) -> None:

@@ -102,6 +102,11 @@ def visit_token(session: Session, settings: Settings, day: date, visit_id: str) 
                 "stops that 'dispatch day show {day}' or 'dispatch show' lists."
             ).format(visit=visit_id, day=day)
         )
+    return seal_visit(settings, day, site_id, visit_id)
+
+
+def seal_visit(settings: Settings, day: date, site_id: str, visit_id: str) -> str:
+    """What the link of a visit ends in, of one that is known to be there."""
     seal = read_seal(settings.link_key_file)
     return seal.seal(SealedUse.VISIT, f"{day}\n{site_id}\n{visit_id}")
 
@@ -120,6 +125,13 @@ def visit_of(session: Session, settings: Settings, token: str, *, now: datetime)
     over = today > day + timedelta(days=settings.visit_link_days)
     if over or not read_some_sites(session, [site_id]):
         raise NotFound(_(NOWHERE))
+    return visit_page(session, settings, day, site_id, visit_id, now=now)
+
+
+def visit_page(
+    session: Session, settings: Settings, day: date, site_id: str, visit_id: str, *, now: datetime
+) -> VisitPage:
+    """What the link of a visit shows at the moment `now`."""
     record = _record(session, settings, day, site_id, visit_id)
     if record is not None and not record.skipped:
         return VisitPage(day, Standing.DONE, done=_done(session, record), left_at=record.left_at)

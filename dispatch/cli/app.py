@@ -17,6 +17,7 @@ from dispatch.cli import (
     learnt,
     loads,
     maps,
+    notices,
     people,
     records,
     serve,
@@ -68,6 +69,7 @@ app.command("hiring")(what_if.hiring_command)
 app.command("day-sheet")(feeds.day_sheet_command)
 app.command("calendar")(feeds.calendar_command)
 app.command("visit-link")(feeds.visit_link_command)
+app.command("notices")(notices.notices_command)
 app.command("serve")(serve.serve_command)
 app.command("demo")(demo.demo_command)
 add_operation(app)
@@ -93,7 +95,7 @@ def _shown(name: str, settings: Settings) -> str:
     value = getattr(settings, name)
     if name == "database_url":
         return settings.shown_database_url
-    if name == "metrics_token" and value:
+    if name in ("metrics_token", "mail_password") and value:
         return "***"
     if isinstance(value, tuple):
         return ";".join(map(str, value))

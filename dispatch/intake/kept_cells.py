@@ -34,10 +34,14 @@ def with_known(table: Table, known: Known) -> tuple[Row, ...]:
 
 
 def _filled(row: Row, known: Mapping[str, str], lacking: Sequence[str]) -> Mapping[str, str]:
-    """Cells of one row; a new address is looked up, the old place would be that of the old one."""
+    """Cells of one row; a new address is looked up, the old place would be that of the old one.
+
+    Whoever empties the e-mail address ends what was told there.
+    """
     moved = bool(row.cells.get("address")) and row.cells["address"] != known.get("address", "")
     place = {"lat", "lon"} if moved and "address" not in lacking else set[str]()
+    ended = {"notices"} if "email" not in lacking and not row.cells.get("email") else set[str]()
     return {
-        name: known.get(name, "") if name in lacking and name not in place else cell
+        name: known.get(name, "") if name in lacking and name not in place | ended else cell
         for name, cell in row.cells.items()
     }

@@ -35,6 +35,7 @@ SYNONYMS: Mapping[str, tuple[str, ...]] = {
     "gate_note": ("access", "access notes", "entry", "gate", "how to get in"),
     "gate_code": ("code of the gate", "gate code", "access code", "lock code"),
     "dog": ("pets", "dogs", "pet", "animals"),
+    "email": ("e mail", "mail", "email address", "e mail address"),
     "pool_volume_gal": ("gallons", "pool gallons", "pool size", "volume in gallons"),
     "pool_volume_l": ("litres", "liters", "volume in litres", "volume"),
     "sanitizer": ("sanitiser", "chemistry", "water treatment", "salt or chlorine"),

@@ -9,6 +9,7 @@ from enum import StrEnum
 from typing import TypeVar
 
 from dispatch.clock import DASH, WEEKDAY_NAMES, WEEKDAYS, parse_day
+from dispatch.contacts import NoticeWish
 from dispatch.errors import InvalidValue
 from dispatch.intake.table import nearest
 from dispatch.words import _
@@ -74,6 +75,12 @@ def parse_list(text: str) -> frozenset[str]:
     """Words separated by ';' or ',', in lower case."""
     words = (" ".join(word.split()).casefold() for word in re.split(r"[;,]", text))
     return frozenset(filter(None, words))
+
+
+def parse_wishes(text: str) -> frozenset[NoticeWish]:
+    """What a customer wishes to be told, separated by ';' or ','; 'none' is nothing."""
+    words = parse_list(text) - {"no", "none"}
+    return frozenset(parse_choice(NoticeWish)(word) for word in sorted(words))
 
 
 def parse_days(text: str) -> frozenset[date]:

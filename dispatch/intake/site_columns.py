@@ -41,6 +41,12 @@ SITE_COLUMNS: tuple[Column, ...] = (
     Column("gate_code", "code of the gate; never leaves the product", "#1234"),
     Column("dog", "what to know about the dog", "loose on Fridays, friendly"),
     Column("pad_note", "what to know of the equipment pad", "behind the hedge; valve 2 sticks"),
+    Column("email", "where the customer is told of visits", "office@example.org"),
+    Column(
+        "notices",
+        "what the customer is told: day-before (when to expect us), done; empty: nothing",
+        "day-before;done",
+    ),
     Column("pool_volume_gal", "US gallons of water", "15000"),
     Column("pool_volume_l", "litres of water, instead of gallons", "57000"),
     Column("sanitizer", "chlorine, salt, bromine or other; empty: chlorine", "salt"),

@@ -6,6 +6,7 @@ from collections.abc import Callable, Collection, Sequence
 from datetime import date
 from statistics import median
 
+from dispatch.contacts import NoticeWish, parse_email
 from dispatch.intake.cells import Cells, check_unique, read_place
 from dispatch.intake.equipment_cells import read_equipment
 from dispatch.intake.kept_cells import Known, with_known
@@ -13,6 +14,7 @@ from dispatch.intake.parse import (
     parse_choice,
     parse_id,
     parse_number,
+    parse_wishes,
 )
 from dispatch.intake.service_plan_cells import ReadingRules, read_service_plan
 from dispatch.intake.site_columns import SITE_COLUMNS
@@ -94,6 +96,8 @@ def _read_site(
     equipment = read_equipment(cells, sanitizer, rules.today)
     volume_l = _read_volume_l(cells)
     dog = cells.note("dog")
+    email = cells.read("email", parse_email, "")
+    notices = _read_notices(cells)
     if cells.problems or place is None or plan is None:
         return None
     return cells.attempt(
@@ -111,9 +115,18 @@ def _read_site(
             pool_volume_l=volume_l,
             sanitizer=sanitizer,
             equipment=equipment,
+            email=email,
+            notices=notices,
         ),
         None,
     )
+
+
+def _read_notices(cells: Cells) -> frozenset[NoticeWish]:
+    wishes = cells.read("notices", parse_wishes, frozenset[NoticeWish]())
+    if wishes and not cells.text("email"):
+        cells.complain("notices", _("There is no e-mail address to write to: give one in email."))
+    return wishes
 
 
 def _read_volume_l(cells: Cells) -> float | None:

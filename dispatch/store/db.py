@@ -11,6 +11,7 @@ from sqlmodel import Session
 
 import dispatch.store.day_tables
 import dispatch.store.desk_tables
+import dispatch.store.notice_tables
 import dispatch.store.operation_tables
 import dispatch.store.people_tables
 import dispatch.store.phone_tables

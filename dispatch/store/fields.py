@@ -13,6 +13,7 @@ from sqlalchemy import JSON, String
 from sqlmodel import Field, SQLModel
 
 from dispatch.clock import LAST_S
+from dispatch.contacts import LONGEST_EMAIL
 from dispatch.planning.plan import Rule
 from dispatch.sites import Media, Sanitizer
 from dispatch.store.equipment_fields import EquipmentFields
@@ -41,6 +42,8 @@ class SiteFields(EquipmentFields, ServicePlanFields):
     pad_note: str = Field(max_length=NOTE_LENGTH)
     pool_volume_l: float | None = Field(default=None, ge=500, le=10_000_000)
     sanitizer: Sanitizer = Field(sa_type=String)
+    email: str = Field(max_length=LONGEST_EMAIL)
+    notices: list[str] = Field(sa_type=JSON)
     filter_media: Media | None = Field(default=None, sa_type=String)
     media_changed_on: date | None = None
     media_mass_kg: float | None = Field(default=None, gt=0, le=2000)

@@ -13,6 +13,7 @@ from typing import Any
 from dispatch.places import Place
 from dispatch.sites import (
     Hold,
+    NoticeWish,
     Sanitizer,
     Site,
 )
@@ -43,6 +44,8 @@ def site_columns(site: Site) -> dict[str, Any]:
         "pad_note": site.pad_note,
         "pool_volume_l": site.pool_volume_l,
         "sanitizer": str(site.sanitizer),
+        "email": site.email,
+        "notices": sorted(map(str, site.notices)),
         **service_plan_columns(site.plan),
         **equipment_columns(site.equipment),
     }
@@ -63,6 +66,8 @@ def site_of(row: Columns) -> Site:
         pool_volume_l=row["pool_volume_l"],
         sanitizer=Sanitizer(row["sanitizer"]),
         equipment=equipment_of(row),
+        email=row["email"],
+        notices=frozenset(map(NoticeWish, row["notices"])),
     )
 
 

@@ -19,9 +19,11 @@ from api.known_routes import KnownRoute, routes_of
 from dispatch.actions.day_publish import publish_day
 from dispatch.actions.one_off_work import add_one_off
 from dispatch.actions.take_in import take_in_record
+from dispatch.notices.notice import Notice, NoticeKind
 from dispatch.one_offs import OneOff
 from dispatch.service_plan import VisitKind
 from dispatch.store.metadata import METADATA
+from dispatch.store.notices import add_notices
 from tests.api.test_rights import ENDLESS, FULL_PLACES, QUERIES
 from tests.records.samples import full_content
 from tests.signed_in import OWNER, signed_in_client
@@ -32,7 +34,7 @@ LONGEST_CODE = 100  # a column that holds less has ids and names of kinds
 NOT_TEXT = {
     "audit.deed", "audit.target", "audit.via", "photo.media_type", "person.password_hash",
     "site.gate_code", "job_report.worker", "job_report.outcome", "plan_upkeep.kind",
-    "change.reason", "record_aside.record_id", "plan_version.step",
+    "change.reason", "record_aside.record_id", "plan_version.step", "site.email",
 }  # fmt: skip
 READ_AGAIN = re.compile(r".*(_id|digest)")
 MARK = "\"'><mark-x>{{7*7}}"
@@ -114,6 +116,8 @@ def hostile(tmp_path_factory: pytest.TempPathFactory) -> Company:
         last = MONDAY + timedelta(days=4)
         gate = OneOff("J1", "S1", "Mend the gate", VisitKind.ONE_OFF, MONDAY, last, (20,))
         add_one_off(session, gate)
+        day_before = NoticeKind.DAY_BEFORE
+        add_notices(session, [Notice("S1/1", day_before, 1, "S1", MONDAY, at, at, why="refused")])
     return company
 
 

@@ -85,6 +85,7 @@ def test_a_company_of_the_first_version_means_what_it_meant(database: str, tmp_p
         upkeep = read_plan_upkeep(session, IsoWeek(2026, 49))
     assert site.plan.windows == (TimeWindow(25_200, 43_200),)
     assert (site.plan.crew, site.plan.seasons) == (1, ())
+    assert (site.email, site.notices) == ("", frozenset())
     assert technician.slack_share == 0
     assert set(technician.crew) == {1}
     assert technician.supply is None

@@ -82,6 +82,6 @@ def test_every_table_belongs_to_the_book_or_to_a_plan() -> None:
         *("plan_version", "plan_proposal", "plan_lock"),
         *("day_revision", "day_event", "phone_entry"),
         *("standing_change", "study", "job_report", "calendar", "failed_sign_in"),
-        "opened_link",
+        *("opened_link", "notice"),
         *("person", "person_right", "person_link", "person_session", "api_token", "audit"),
     }

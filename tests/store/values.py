@@ -16,6 +16,7 @@ from dispatch.sites import (
     Hold,
     Media,
     MonthDay,
+    NoticeWish,
     Priority,
     Rhythm,
     SaltCell,
@@ -70,6 +71,8 @@ FULL_SITE = Site(
     gate_note="Left gate.\nPull hard.",
     gate_code="sealed:invented",
     dog_note="Two, friendly",
+    email="office@example.org",
+    notices=frozenset(NoticeWish),
     pool_volume_l=56_781.1766,
     sanitizer=Sanitizer.SALT,
     equipment=Equipment(
