@@ -32,7 +32,7 @@ FILTER_RULES: tuple[UpkeepRule, ...] = (
         threshold=3,  # cleanings in 30 days; more than 2-3 backwashes a month (a)
         skill=MEDIA_SKILL,
         media=MediaLoad(
-            N_("Filter sand, bag of 22.7 kg"),
+            N_("Filter sand, bag"),
             default_kg=136.0,  # kg; 300 lb, a filter of 24 in (c), where the mass is not known
             wet_factor=1.2,  # 300 lb of sand out come back as 350 lb and more (c)
             unit_kg=SAND_BAG_KG,

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from dispatch.clock import format_span
 from dispatch.due_visits import VisitsDue
+from dispatch.measures import kept_amount, measured
 from dispatch.preflight_rules import Cause, work_days
 from dispatch.technicians import Technician
 from dispatch.words import N_, _, either
@@ -35,12 +36,11 @@ def blocked_words(
             "service may begin {what}, outside the shifts of those who may come"
         ).format(what=_windows(visits)),
         Cause.PAYLOAD: _(
-            "a visit takes {mass:g} kg, more than the trucks of those who may come carry"
-        ).format(mass=visits.mass_kg + visits.chemicals_kg),
+            "a visit takes {mass}, more than the trucks of those who may come carry"
+        ).format(mass=measured(kept_amount(visits.mass_kg + visits.chemicals_kg, "kg"))),
         Cause.CHEMICALS: _(
-            "a visit takes {chemicals:g} kg of regulated chemicals, more than a truck may have "
-            "aboard"
-        ).format(chemicals=visits.chemicals_kg),
+            "a visit takes {chemicals} of regulated chemicals, more than a truck may have aboard"
+        ).format(chemicals=measured(kept_amount(visits.chemicals_kg, "kg"))),
     }[cause]
     return value, _(_MENDS[cause]).format(shifts=_shifts(technicians))
 

@@ -16,8 +16,9 @@ from datetime import date, datetime
 from enum import StrEnum
 
 from dispatch.errors import InvalidValue
+from dispatch.measures import MEASURED, kept_amount, measured
 from dispatch.units import BAR_KPA, GALLON_L, celsius, fahrenheit, kpa, psi
-from dispatch.words import N_, _, either
+from dispatch.words import N_, _, either, written
 
 LONGEST_METHOD = 60  # characters
 
@@ -175,13 +176,14 @@ class Reading:
         limits = LIMITS[self.kind]
         low, high = limits.possible
         if not (math.isfinite(self.value) and low <= self.value <= high):
-            impossible = _("{title} of {value} is not possible: give {low:g} to {high}.").format(
+            impossible = _("{title} of {value} is not possible: give {low} to {high}.").format(
                 title=_(limits.title),
                 value=_shown(self.value, limits.unit),
-                low=low,
+                low=_least(low, limits.unit),
                 high=_shown(high, limits.unit),
             )
-            raise InvalidValue(f"{impossible} {_slip(self.kind, self.value)}".rstrip())
+            slip = _slip(self.kind, self.value)
+            raise InvalidValue(measured(f"{impossible} {slip}").rstrip())
         if len(self.method) > LONGEST_METHOD:
             raise InvalidValue(
                 _(
@@ -280,8 +282,10 @@ def read_value(kind: ReadingKind, value: float, *, unit: str = "", method: str =
     low, high = limits.usual
     if low <= reading.value <= high:
         return reading
-    odd = _("{value} is outside the usual {low:g} to {high}.").format(
-        value=_shown(reading.value, limits.unit), low=low, high=_shown(high, limits.unit)
+    odd = _("{value} is outside the usual {low} to {high}.").format(
+        value=_shown(reading.value, limits.unit),
+        low=_least(low, limits.unit),
+        high=_shown(high, limits.unit),
     )
     return Reading(kind, reading.value, method, f"{odd} {_slip(kind, reading.value)}".rstrip())
 
@@ -303,7 +307,7 @@ def reading_words(reading: Reading, *, customary: bool) -> str:
     if unit == "share":
         return f"{value * 100:.0f} %"
     figure = f"{value:,.1f}" if value < 20 else f"{value:,.0f}"
-    return f"{figure} {unit}".strip()
+    return written(f"{figure} {unit}".strip())
 
 
 def _units_in_words(unit: str) -> str:
@@ -311,10 +315,17 @@ def _units_in_words(unit: str) -> str:
     return either([unit or _("no unit"), *others])
 
 
+def _least(value: float, unit: str) -> str:
+    """The lower end of a span: its unit stands behind the upper one where it is never another."""
+    return _shown(value, unit) if unit in MEASURED else written(f"{value:g}")
+
+
 def _shown(value: float, unit: str) -> str:
-    """The value with its unit, one decimal at most."""
+    """The value with its unit, one decimal at most; to be `measured`."""
+    if unit in MEASURED:
+        return kept_amount(value, unit)
     figure = f"{value:,.1f}".removesuffix(".0")
-    return f"{figure} {unit}" if unit else figure
+    return written(f"{figure} {unit}" if unit else figure)
 
 
 def _slip(kind: ReadingKind, value: float) -> str:

@@ -13,6 +13,7 @@ CUBIC_FOOT_L = 28.316846592  # litres
 POUND_KG = 0.45359237  # kg, avoirdupois pound
 OUNCE_KG = POUND_KG / 16  # kg, avoirdupois ounce
 FOOT_M = 0.3048  # metres
+MILE_M = 1609.344  # metres, international mile
 PSI_KPA = 6.894757  # kPa, rounded to seven digits as printed there
 BAR_KPA = 100.0  # kPa
 PPM_KG_PER_L = 1e-6  # kg of a substance in one litre of water for 1 mg/L; trade ppm = mg/L

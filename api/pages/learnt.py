@@ -12,6 +12,7 @@ from api.pages.templating import render
 from dispatch.actions import book, learnt
 from dispatch.actions.paper_day import loaded_day
 from dispatch.errors import NoMap
+from dispatch.records.carriage import PACKAGE_KG, PACKAGE_L
 
 router = APIRouter()
 
@@ -58,6 +59,8 @@ def show_load(
         "load.html",
         sheet=sheet,
         load=load,
+        package_kg=PACKAGE_KG,
+        package_l=PACKAGE_L,
         tubs=[(tub, list(lines)) for tub, lines in groupby(load.products, lambda one: one.tub)],
         sites={site.id: site.name for site in book.sites(session)},
     )

@@ -7,14 +7,12 @@ from dataclasses import dataclass, replace
 
 from fastapi import Request
 
+from dispatch.measures import CUSTOMARY_COUNTRIES, told, unit_in
 from dispatch.people import Caller, Measures, Person
 from dispatch.readings import LIMITS, ReadingKind
-from dispatch.units import FOOT_M, GALLON_L, POUND_KG, fahrenheit, psi
+from dispatch.units import FOOT_M, GALLON_L, MILE_M, fahrenheit
 from dispatch.water.answer import Input
 from dispatch.words import worded, written
-
-MILE_M = 1609.344  # metres, international mile (NIST Special Publication 811, appendix B)
-CUSTOMARY_COUNTRIES = frozenset({"US"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,11 +35,7 @@ class Units:
 
     def of_reading(self, kept: str) -> tuple[str, Callable[[float], float]]:
         """The unit in which a reading kept in the unit `kept` is shown, and how it becomes so."""
-        if self.customary and kept == "°C":
-            return "°F", fahrenheit
-        if self.customary and kept == "kPa":
-            return "psi", psi
-        return kept, float
+        return unit_in(kept, customary=self.customary)
 
     def reading(self, kind: ReadingKind, value: float) -> str:
         """A reading with its name and unit, as 'filter pressure 22 psi'."""
@@ -68,7 +62,7 @@ class Units:
 
     def length(self, metres: float) -> str:
         """A way driven, as '12.4 mi' or '20.0 km'."""
-        return written(f"{metres / self.way_m:,.1f} {self.way}")
+        return told(metres / 1000, "km", customary=self.customary)
 
     @property
     def near(self) -> str:
@@ -82,18 +76,19 @@ class Units:
 
     def distance(self, metres: float) -> str:
         """A short distance, as '650 ft' or '200 m'."""
-        return written(f"{metres / self.near_m:,.0f} {self.near}")
+        return told(metres, "m", customary=self.customary)
 
     def mass(self, kilograms: float) -> str:
         """A mass to carry, as '300 lb' or '136 kg'; one decimal below ten."""
-        value = kilograms / POUND_KG if self.customary else kilograms
-        figure = f"{value:.1f}" if 0 < value < 10 else f"{value:,.0f}"
-        return written(f"{figure} {'lb' if self.customary else 'kg'}")
+        return told(kilograms, "kg", customary=self.customary)
+
+    def liquid(self, litres: float) -> str:
+        """A volume to carry, as '7.9 gal' or '30 l'."""
+        return told(litres, "l", customary=self.customary)
 
     def pressure(self, kpa: float) -> str:
         """A pressure, as '10 psi' or '69 kPa'."""
-        unit, shown = self.of_reading("kPa")
-        return f"{shown(kpa):.0f} {unit}"
+        return told(kpa, "kPa", customary=self.customary)
 
     def volume(self, litres: float) -> str:
         """A pool's volume, as '15,000 gal' or '56,800 l'; rounded to hundreds."""

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from pydantic import BaseModel
 
+from dispatch.measures import measured
 from dispatch.planning.plan import Change, PutOff, Route, Unplaced, WeekPlan
 
 
@@ -110,8 +112,8 @@ class WeekPlanOut(BaseModel):
         return cls(
             week=str(plan.week),
             routes=[RouteOut.of(route) for route in plan.routes],
-            unplaced=list(plan.unplaced),
-            put_off=list(plan.put_off),
+            unplaced=[replace(one, reason=measured(one.reason)) for one in plan.unplaced],
+            put_off=[replace(one, reason=measured(one.reason)) for one in plan.put_off],
             changes=list(plan.changes),
             cost_s=plan.cost_s,
             drive_s=plan.drive_s,

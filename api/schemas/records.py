@@ -8,6 +8,7 @@ from typing import Any
 from pydantic import BaseModel, Field
 
 from dispatch.actions.take_in import Outcome, TakenIn
+from dispatch.measures import measured
 from dispatch.readings import LIMITS, ReadingAt, ReadingKind
 from dispatch.records.content import content_of
 from dispatch.records.follow_ups import FollowUp, FollowUpKind
@@ -79,7 +80,7 @@ class TakenInOut(BaseModel):
         return cls(
             outcome=one.outcome,
             record_id=one.record_id,
-            flags=list(one.flags),
+            flags=[measured(flag) for flag in one.flags],
             follow_ups=[FollowUpOut.of(asked) for asked in one.follow_ups],
             code=one.error.code if one.error else "",
             detail=str(one.error) if one.error else "",
@@ -101,7 +102,7 @@ class RecordOut(BaseModel):
         """The JSON of a record."""
         return cls(
             version=kept.version,
-            flags=list(kept.flags),
+            flags=[measured(flag) for flag in kept.flags],
             received_at=kept.received_at,
             minutes=kept.record.minutes,
             record=content_of(kept.record),
@@ -207,7 +208,7 @@ class ReadingOut(BaseModel):
             value=reading.value,
             unit=LIMITS[reading.kind].unit,
             method=reading.method,
-            odd=reading.odd,
+            odd=measured(reading.odd),
         )
 
 

@@ -15,6 +15,7 @@ from dispatch.actions.lists import ListTable
 from dispatch.actions.week_desk import open_desk, open_problem
 from dispatch.clock import WEEKDAYS, IsoWeek
 from dispatch.errors import InvalidValue
+from dispatch.measures import measured
 from dispatch.places import Place
 from dispatch.settings import Settings
 from dispatch.sites import MONDAY_TO_FRIDAY, Rhythm, ServicePlan, Site
@@ -97,7 +98,7 @@ def places_for(
     if all(one.site_id != TRIED_ID for one in problem.demands):
         reasons = [one.reason for one in problem.undrivable if one.site_id == TRIED_ID]
         raise InvalidValue(
-            reasons[0].replace(TRIED_ID, wish.name)
+            measured(reasons[0]).replace(TRIED_ID, wish.name)
             if reasons
             else _("No visit to {name} would fall into week {week}: try another week.").format(
                 name=wish.name, week=week
@@ -152,7 +153,7 @@ def offer_list(found: Places) -> ListTable:
 
     rows = []
     for one in found.offers[:SHOWN]:
-        words = [amount_in_words(b) for day in one.days for b in day.broken]
+        words = [measured(amount_in_words(b)) for day in one.days for b in day.broken]
         rows.append(
             (
                 one.technician_id,

@@ -8,6 +8,7 @@ from sqlmodel import Session
 
 from dispatch.actions.maps import places_of, road_map
 from dispatch.errors import NoMap, UnreadableMap
+from dispatch.measures import measured
 from dispatch.settings import Settings
 from dispatch.store.book import read_sites, read_technicians
 
@@ -40,4 +41,4 @@ def off_street(
         if technician.end == technician.start:
             del places[f"end:{technician.id}"]
     asked = {name: place for name, place in places.items() if name.partition(":")[0] in kinds}
-    return snap_all(roads, asked)[1]
+    return {name: measured(why) for name, why in snap_all(roads, asked)[1].items()}

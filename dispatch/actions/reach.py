@@ -12,6 +12,7 @@ from dispatch.actions.book import address_finder
 from dispatch.actions.lists import ListTable
 from dispatch.actions.maps import corrected_map, places_of, road_map
 from dispatch.errors import OffStreet
+from dispatch.measures import measured
 from dispatch.places import Place
 from dispatch.settings import Settings
 from dispatch.store.book import read_sites
@@ -88,7 +89,7 @@ def sites_within(session: Session, settings: Settings, address: str, limit_s: in
     places = places_of(list(sites.values()), [])
     snaps, problems = snap_all(roads, places | {address: place})
     if address in problems:
-        raise OffStreet(problems[address])
+        raise OffStreet(measured(problems[address]))
     start = snaps.pop(address)
     factors = read_factors(settings.factors_file)
     here = factors.working_day(place)
@@ -101,7 +102,7 @@ def sites_within(session: Session, settings: Settings, address: str, limit_s: in
         if drive_s <= limit_s:
             found.append(SiteReached(site.id, site.name, drive_s, one.drive_m))
     found.sort(key=lambda one: (one.drive_s, one.site_id))
-    no_drive = {name.partition(":")[2]: words for name, words in problems.items()}
+    no_drive = {name.partition(":")[2]: measured(words) for name, words in problems.items()}
     return Within(place, start.street, start.detour_m, limit_s, tuple(found), no_drive)
 
 
@@ -125,7 +126,7 @@ def site_streets(session: Session, settings: Settings) -> list[SiteStreet]:
                 SiteStreet(site.id, site.name, snaps[name].street, snaps[name].detour_m, "")
             )
         else:
-            rows.append(SiteStreet(site.id, site.name, "", 0.0, problems[name]))
+            rows.append(SiteStreet(site.id, site.name, "", 0.0, measured(problems[name])))
     return rows
 
 

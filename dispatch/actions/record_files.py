@@ -13,6 +13,7 @@ from dispatch.actions.lists import ListTable
 from dispatch.actions.take_in import Outcome, TakenIn, judge, take_in_records
 from dispatch.errors import ImportRejected
 from dispatch.intake.table import RowProblem, rejected
+from dispatch.measures import measured
 from dispatch.readings import LIMITS, ReadingAt
 from dispatch.records.content import content_of
 from dispatch.records.follow_ups import FollowUp
@@ -111,7 +112,7 @@ def reading_list(history: Iterable[ReadingAt], zone: tzinfo) -> ListTable:
             one.reading.value,
             LIMITS[one.reading.kind].unit,
             one.reading.method,
-            one.reading.odd,
+            measured(one.reading.odd),
         )
         for one in history
     )

@@ -14,7 +14,8 @@ from dispatch.actions.due import holiday_names
 from dispatch.actions.edit_plan import names_of
 from dispatch.actions.lists import ListTable
 from dispatch.actions.week_desk import open_desk, open_problem, written
-from dispatch.clock import IsoWeek, format_time
+from dispatch.clock import IsoWeek
+from dispatch.day.moments import clock_time
 from dispatch.edits.compare import Difference, Where, compare
 from dispatch.errors import InvalidValue
 from dispatch.planning.plan import WeekPlan
@@ -43,7 +44,7 @@ class Compared:
         if one is None:
             return _("no place")
         who = self.technicians.get(one.technician_id, one.technician_id)
-        return f"{who}, {one.day:%a} {one.day.day}, {format_time(one.start_s)}"
+        return f"{who}, {one.day:%a} {one.day.day}, {clock_time(one.day, one.start_s)}"
 
 
 def week_check_list(

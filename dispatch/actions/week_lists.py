@@ -7,7 +7,9 @@ from datetime import date
 
 from dispatch.actions.lists import ListTable
 from dispatch.actions.read_plan import Workload
-from dispatch.clock import WEEKDAYS, format_time
+from dispatch.clock import WEEKDAYS
+from dispatch.day.moments import clock_time
+from dispatch.measures import measured
 from dispatch.planning.plan import WeekPlan
 from dispatch.upkeep import UnknownDate, UpkeepDue
 from dispatch.visits import NotDue, VisitsDue
@@ -100,9 +102,9 @@ def stop_list(plan: WeekPlan) -> ListTable:
             stop.site_id,
             round(stop.drive_s / 60),
             round(stop.drive_m / 1000, 1),
-            format_time(stop.arrive_s),
-            format_time(stop.start_s),
-            format_time(stop.leave_s),
+            clock_time(route.day, stop.arrive_s),
+            clock_time(route.day, stop.start_s),
+            clock_time(route.day, stop.leave_s),
             "; ".join(stop.upkeep_ids),
             stop.visit_id,
         )
@@ -114,14 +116,14 @@ def stop_list(plan: WeekPlan) -> ListTable:
 
 def unplaced_list(plan: WeekPlan) -> ListTable:
     """Visits that are due and in no route, with the reason."""
-    rows = tuple((one.site_id, one.visit_id, one.reason) for one in plan.unplaced)
+    rows = tuple((one.site_id, one.visit_id, measured(one.reason)) for one in plan.unplaced)
     return ListTable(("site_id", "visit_id", "reason"), rows)
 
 
 def put_off_list(plan: WeekPlan) -> ListTable:
     """Upkeep moved to a later week, with the day by which it must happen."""
     rows = tuple(
-        (one.site_id, one.title, one.by, "yes" if one.late else "no", one.reason)
+        (one.site_id, one.title, one.by, "yes" if one.late else "no", measured(one.reason))
         for one in plan.put_off
     )
     return ListTable(("site_id", "upkeep", "by", "late", "reason"), rows)

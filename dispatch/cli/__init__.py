@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
+from datetime import UTC
 
 from dispatch.cli.app import app
 from dispatch.cli.console import explain, explain_unexpected
+from dispatch.day.moments import clocks_of
 from dispatch.errors import DispatchError
-from dispatch.settings import load_settings
+from dispatch.measures import CUSTOMARY_COUNTRIES, measuring_in
+from dispatch.settings import Settings, load_settings
 from dispatch.words import SOURCE, reading_in
 
 __all__ = ["main", "run"]
@@ -27,10 +30,16 @@ def main() -> None:
 def run(words: Sequence[str]) -> int:
     """Run one command and return its exit code: 0 done, 1 refused, 2 misused, 130 interrupted.
 
-    It speaks the company's language (`DISPATCH_LANGUAGE`); what a command is for and its options
-    are told in English.
+    It speaks the company's language (`DISPATCH_LANGUAGE`) in the units of its country; what a
+    command is for and its options are told in English.
     """
-    with reading_in(_language()):
+    settings = _settings()
+    customary = settings is not None and settings.country in CUSTOMARY_COUNTRIES
+    with (
+        reading_in(settings.language if settings else SOURCE),
+        measuring_in(customary=customary),
+        clocks_of(settings.zone if settings else UTC),
+    ):
         try:
             app(args=list(words), prog_name="dispatch")
         except DispatchError as error:
@@ -41,9 +50,9 @@ def run(words: Sequence[str]) -> int:
         return 0
 
 
-def _language() -> str:
-    """The language of the settings; the source where they cannot be read, which is told later."""
+def _settings() -> Settings | None:
+    """The settings; None where they cannot be read, which is told later."""
     try:
-        return load_settings().language
+        return load_settings()
     except DispatchError:
-        return SOURCE
+        return None

@@ -14,6 +14,7 @@ from dispatch.cli.book import read_text
 from dispatch.cli.console import CsvOption, JsonOption, note, open_book, say, show_list
 from dispatch.clock import parse_day
 from dispatch.errors import InvalidValue
+from dispatch.measures import measured
 from dispatch.words import _, counted
 
 records_app = typer.Typer(help="Records of visits: import, list, correct.", no_args_is_help=True)
@@ -152,7 +153,7 @@ def correct_command(
             record_id=record_id, version=after.version
         )
     )
-    for flag in after.flags:
+    for flag in map(measured, after.flags):
         note(flag)
 
 

@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 
 from dispatch.errors import InvalidValue
+from dispatch.measures import kept_amount
 from dispatch.places import Place, straight_line_m
 from dispatch.words import _
 
@@ -196,12 +197,12 @@ def _why_off_street(road_map: RoadMap, place_id: str, place: Place, snap: Snap) 
     south, west, north, east = road_map.summary.bounds
     off = _(
         "{where} is {detour} from the nearest street, {street}; more than "
-        "{off_street_limit:.0f} m is too far."
+        "{off_street_limit} is too far."
     ).format(
         where=where,
         detour=_distance(snap.detour_m),
         street=snap.street,
-        off_street_limit=OFF_STREET_LIMIT_M,
+        off_street_limit=_distance(OFF_STREET_LIMIT_M),
     )
     if south <= place.lon <= north and west <= place.lat <= east:
         return _("{off} Swap latitude and longitude: then it lies on the map.").format(off=off)
@@ -229,8 +230,5 @@ def _label(place_id: str) -> str:
 
 
 def _distance(distance_m: float) -> str:
-    return (
-        f"{distance_m:.0f} m"
-        if distance_m < 2000
-        else _("{distance:,.1f} km").format(distance=distance_m / 1000)
-    )
+    is_short = distance_m < 2000
+    return kept_amount(distance_m, "m") if is_short else kept_amount(distance_m / 1000, "km")

@@ -12,11 +12,11 @@ from datetime import date
 from enum import StrEnum
 
 from dispatch.edits.words import Names, day_words, sentence_of, time_words
+from dispatch.measures import measured, told
 from dispatch.planning.check import Violation
 from dispatch.planning.plan import Route, Rule, Stop, WeekPlan
 from dispatch.planning.problem import Problem
 from dispatch.sites import Hold
-from dispatch.units import POUND_KG
 from dispatch.upkeep import UpkeepDue
 from dispatch.words import _, counted
 
@@ -67,8 +67,7 @@ class Facts:
 
     def mass(self, mass_kg: float) -> str:
         """A mass in words."""
-        words = _("{mass:.0f} lb") if self.customary else _("{mass:.0f} kg")
-        return words.format(mass=mass_kg / POUND_KG if self.customary else mass_kg)
+        return told(mass_kg, "kg", customary=self.customary)
 
 
 def check_list(facts: Facts) -> tuple[Point, ...]:
@@ -121,7 +120,8 @@ def _visits(facts: Facts) -> Point:
 
 def _unplaced(facts: Facts) -> Point:
     lines = tuple(
-        f"{facts.names.subject(one.visit_id)}: {one.reason}" for one in facts.plan.unplaced
+        f"{facts.names.subject(one.visit_id)}: {measured(one.reason)}"
+        for one in facts.plan.unplaced
     )
     answer = (
         _("{number} without a place.").format(number=len(lines))
@@ -330,7 +330,7 @@ def _put_off(facts: Facts) -> Point:
             title=_(one.title),
             site=facts.names.sites.get(one.site_id, one.site_id),
             by=one.by,
-            reason=one.reason,
+            reason=measured(one.reason),
         )
         for one in facts.plan.put_off
     )

@@ -13,6 +13,7 @@ from datetime import date
 from dispatch.clock import weekday_name
 from dispatch.edits.draft import CellKey, Draft, Item, orders_of
 from dispatch.errors import InvalidValue
+from dispatch.measures import measured
 from dispatch.planning.problem import NO_DRIVE_S, Cell, Demand, Problem
 from dispatch.planning.timetable import Call, Times, times_of
 from dispatch.planning.week import filled_cell
@@ -170,7 +171,7 @@ def _demand(problem: Problem, visit_id: str) -> Demand:
         raise InvalidValue(
             _("The visit '{visit}' cannot be moved: {reason}").format(
                 visit=visit_id,
-                reason=reason or _("it is not due in this week, or its day is over."),
+                reason=measured(reason) or _("it is not due in this week, or its day is over."),
             )
         )
     return found

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from dispatch.clock import weekday_short
+from dispatch.measures import kept_amount, measured
 from dispatch.planning.check import Violation
 from dispatch.planning.plan import Rule, WeekPlan
 from dispatch.words import _
@@ -53,7 +54,7 @@ def sentence_of(one: Violation, names: Names) -> str:
     subject = names.subject(one.subject)
     who = names.technician(one.technician_id)
     day = day_words(one.day)
-    minutes = -(-int(one.amount) // 60)
+    minutes, mass = -(-int(one.amount) // 60), measured(kept_amount(one.amount, "kg"))
     words = {
         Rule.DAY: f"{subject}: {_day_rule_words(one, day)}",
         Rule.SHIFT: _("{who} {what} ({day})").format(
@@ -74,12 +75,12 @@ def sentence_of(one: Violation, names: Names) -> str:
         Rule.BREAK: _("{who} takes the meal {minutes} min too late ({day})").format(
             who=who, minutes=minutes, day=day
         ),
-        Rule.PAYLOAD: _("The truck of {who} is {amount:.0f} kg over its payload ({day})").format(
-            who=who, amount=one.amount, day=day
+        Rule.PAYLOAD: _("The truck of {who} is {mass} over its payload ({day})").format(
+            who=who, mass=mass, day=day
         ),
         Rule.CHEMICALS: _(
-            "The truck of {who} has {amount:.0f} kg of chemicals too much aboard at once ({day})"
-        ).format(who=who, amount=one.amount, day=day),
+            "The truck of {who} has {mass} of chemicals too much aboard at once ({day})"
+        ).format(who=who, mass=mass, day=day),
         Rule.CREW: _("{subject}: {amount:.0f} person too few aboard with {who} ({day})").format(
             subject=subject, amount=one.amount, who=who, day=day
         ),

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from dispatch.clock import weekday_name
+from dispatch.measures import kept_amount
 from dispatch.planning.plan import Broken, Rule
 from dispatch.planning.problem import NO_DRIVE_S, Cell, Demand, Problem
 from dispatch.planning.timetable import Call, Times, best_place, chemicals_over_kg, times_of
@@ -184,15 +185,15 @@ def why_unplaced(
 
 
 def _needs(wanted: Wanted) -> str:
-    amounts = {"minutes": wanted.minutes, "mass": wanted.mass_kg}
+    amounts = {"minutes": wanted.minutes, "mass": kept_amount(wanted.mass_kg, "kg")}
     if not wanted.skills and wanted.mass_kg:
-        return _("Needs {minutes} min, {mass:.0f} kg on the truck").format(**amounts)
+        return _("Needs {minutes} min, {mass} on the truck").format(**amounts)
     if not wanted.skills:
         return _("Needs {minutes} min").format(**amounts)
     if wanted.mass_kg:
         words = ngettext(
-            "Needs {minutes} min and the skill {names}, {mass:.0f} kg on the truck",
-            "Needs {minutes} min and the skills {names}, {mass:.0f} kg on the truck",
+            "Needs {minutes} min and the skill {names}, {mass} on the truck",
+            "Needs {minutes} min and the skills {names}, {mass} on the truck",
             len(wanted.skills),
         )
     else:
@@ -285,8 +286,8 @@ def _amounts(broken: Sequence[Broken]) -> str:
 
 
 def amount_in_words(broken: Broken) -> str:
-    """One broken rule as part of a sentence, with its amount rounded up to the minute or kg."""
-    minutes = -(-int(broken.amount) // 60)
+    """One broken rule as part of a sentence, with its amount: minutes rounded up, or a mass."""
+    minutes, mass = -(-int(broken.amount) // 60), kept_amount(broken.amount, "kg")
     words = {
         Rule.DAY: _("which is not one of its days"),
         Rule.SHIFT: _("who is off that day"),
@@ -297,10 +298,8 @@ def amount_in_words(broken: Broken) -> str:
         Rule.WINDOW: _("{minutes} min after its time window").format(minutes=minutes),
         Rule.OVERFULL: _("{minutes} min beyond the shift").format(minutes=minutes),
         Rule.BREAK: _("{minutes} min too late for the meal").format(minutes=minutes),
-        Rule.PAYLOAD: _("{amount:.0f} kg over the payload").format(amount=broken.amount),
-        Rule.CHEMICALS: _("{amount:.0f} kg over what may be aboard of chemicals").format(
-            amount=broken.amount
-        ),
+        Rule.PAYLOAD: _("{mass} over the payload").format(mass=mass),
+        Rule.CHEMICALS: _("{mass} over what may be aboard of chemicals").format(mass=mass),
         Rule.CREW: _("with {amount:.0f} person too few aboard").format(amount=broken.amount),
         Rule.UNWANTED: _("whom the customer does not want"),
         Rule.HOURS: _("{minutes} min over the hours of the week").format(minutes=minutes),

@@ -64,7 +64,8 @@ def false_in_lists(problem: Problem, plan: WeekPlan) -> Iterator[FalseField]:
     undrivable = {one.visit_id: one for one in problem.undrivable}
     for one in plan.unplaced:
         if one.visit_id in undrivable:
-            yield from _differing(one, undrivable[one.visit_id], one.visit_id)
+            true = undrivable[one.visit_id]
+            yield from _differing(one, true, one.visit_id, but=frozenset({"reason"}))
         elif demand := problem.demand_of.get(one.visit_id):
             true = Unplaced(one.visit_id, demand.site_id, one.reason, one.cells)
             yield from _differing(one, true, one.visit_id)

@@ -13,6 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from dispatch.measures import kept_amount, measured
 from dispatch.units import POUND_KG
 from dispatch.water.products import Product
 from dispatch.words import N_, _
@@ -154,14 +155,14 @@ def check_package(
     """
     most_kg, most_l = (GREAT_DANGER_KG, GREAT_DANGER_L) if group == "I" else (PACKAGE_KG, PACKAGE_L)
     if litres > most_l:
-        reason = _(
-            "A package of {name} holds {litres:.0f} l; {rule_words} allows {most:g} l."
-        ).format(name=name, litres=litres, rule_words=RULE_WORDS, most=most_l)
+        reason = _("A package of {name} holds {held}; {rule_words} allows {most}.").format(
+            name=name, held=_told(litres, "l"), rule_words=_(RULE_WORDS), most=_told(most_l, "l")
+        )
         return (LoadViolation(TooMuch.PACKAGE, litres, most_l, reason),)
     if not litres and gross_kg > most_kg:
-        reason = _(
-            "A package of {name} has {gross:.0f} kg; {rule_words} allows {most:g} kg."
-        ).format(name=name, gross=gross_kg, rule_words=RULE_WORDS, most=most_kg)
+        reason = _("A package of {name} has {gross}; {rule_words} allows {most}.").format(
+            name=name, gross=_told(gross_kg), rule_words=_(RULE_WORDS), most=_told(most_kg)
+        )
         return (LoadViolation(TooMuch.PACKAGE, gross_kg, most_kg, reason),)
     return ()
 
@@ -171,9 +172,9 @@ def check_total(gross_kg: float, most_kg: float = MOST_TOTAL_KG) -> tuple[LoadVi
     if gross_kg <= most_kg:
         return ()
     reason = _(
-        "The regulated chemicals weigh {gross:.0f} kg gross; {rule_words} allows {most:g} "
-        "kg on one vehicle. Refill on the way, or give a stop to another truck."
-    ).format(gross=gross_kg, rule_words=RULE_WORDS, most=most_kg)
+        "The regulated chemicals weigh {gross} gross; {rule_words} allows {most} "
+        "on one vehicle. Refill on the way, or give a stop to another truck."
+    ).format(gross=_told(gross_kg), rule_words=_(RULE_WORDS), most=_told(most_kg))
     return (LoadViolation(TooMuch.TOTAL, gross_kg, most_kg, reason),)
 
 
@@ -181,7 +182,11 @@ def check_payload(mass_kg: float, most_kg: float) -> tuple[LoadViolation, ...]:
     """Whether parts and products together are too heavy for the truck, kg."""
     if mass_kg <= most_kg:
         return ()
-    reason = _("Parts and products weigh {mass:.0f} kg; the truck carries {most:.0f} kg.").format(
-        mass=mass_kg, most=most_kg
+    reason = _("Parts and products weigh {mass}; the truck carries {most}.").format(
+        mass=_told(mass_kg), most=_told(most_kg)
     )
     return (LoadViolation(TooMuch.PAYLOAD, mass_kg, most_kg, reason),)
+
+
+def _told(value: float, unit: str = "kg") -> str:
+    return measured(kept_amount(value, unit))

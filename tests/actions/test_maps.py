@@ -7,6 +7,7 @@ import pytest
 from dispatch.actions.book import import_sites, import_technicians
 from dispatch.actions.maps import build_map, drive_matrix_for, road_map
 from dispatch.errors import NoMap, OffStreet, UnreadableMap
+from dispatch.measures import measured
 from tests.drive.drawing import roads
 from tests.town import Company, drawn_town
 
@@ -82,7 +83,7 @@ def test_a_site_off_the_streets_blocks_nobody_else(company: Company) -> None:
     assert "site:S1" in times.matrix.ids
     assert "site:S9" not in times.matrix.ids
     assert list(times.no_drive) == ["site:S9"]
-    assert "2.2 km" in times.no_drive["site:S9"]  # 0.02 degrees of 111.2 km
+    assert "2.2 km" in measured(times.no_drive["site:S9"])  # 0.02 degrees of 111.2 km
 
 
 def test_a_depot_off_the_streets_is_an_error_that_names_the_technician(company: Company) -> None:

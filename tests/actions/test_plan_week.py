@@ -16,6 +16,7 @@ from dispatch.errors import (
     NothingToPlan,
     WeekInPast,
 )
+from dispatch.measures import measured
 from dispatch.planning.plan import WeekPlan
 from dispatch.planning.progress import Progress
 from dispatch.store.book import read_sites
@@ -196,7 +197,7 @@ def test_a_site_off_the_streets_is_unplaced_with_the_reason(company: Company) ->
         import_sites(session, company.settings, FAR_SITE)
     made = plan(company)
     (unplaced,) = [one for one in made.unplaced if one.site_id == "S9"]
-    assert "2.2 km from the nearest street" in unplaced.reason
+    assert "2.2 km from the nearest street" in measured(unplaced.reason)
     assert sum(len(route.stops) for route in made.routes) == 4
 
 

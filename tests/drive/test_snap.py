@@ -11,6 +11,7 @@ import shapely
 from dispatch.drive.graph import RoadMap
 from dispatch.drive.snap import OFF_STREET_LIMIT_M, Snap, snap_all
 from dispatch.errors import InvalidValue
+from dispatch.measures import measured
 from dispatch.places import Place, straight_line_m
 from tests.drive.drawing import Drawing, roads
 
@@ -105,7 +106,7 @@ a---b...............p---q
 |   |...................
 d---c...................
 """)
-    words = problem(two, two.at("pq", 0.5, off_m=10), tmp_path)
+    words = measured(problem(two, two.at("pq", 0.5, off_m=10), tmp_path))
     assert words == (
         "Site S1 at 0.00009, 0.00495 is 10 m from pq street, which no drive can both reach and "
         "leave: it lies on an island or is cut off at the edge of the map. The nearest street of "
@@ -127,7 +128,8 @@ d---c
 def test_a_place_far_off_is_told_with_distance_and_street(tmp_path: Path) -> None:
     """The limit is 300 m; this one lies 400 m beyond the corner of a 100 m square."""
     square = roads(SQUARE)
-    words = problem(square, square.at("ab", 0.5, off_m=OFF_STREET_LIMIT_M + 100), tmp_path)
+    place = square.at("ab", 0.5, off_m=OFF_STREET_LIMIT_M + 100)
+    words = measured(problem(square, place, tmp_path))
     assert "is 400 m from the nearest street, ab street; more than 300 m is too far" in words
     assert "outside the street map, which covers latitude" in words
 
@@ -135,7 +137,7 @@ def test_a_place_far_off_is_told_with_distance_and_street(tmp_path: Path) -> Non
 def test_a_place_far_off_within_the_map_is_not_told_to_be_outside(tmp_path: Path) -> None:
     """In the middle of a block of 1 km the map is right and the place is wrong."""
     wide = roads("a" + "-" * 39 + "b\n" + ("|" + " " * 39 + "|\n") * 19 + "c" + "-" * 39 + "d")
-    words = problem(wide, Place(lat=-0.0045, lon=0.0045), tmp_path)
+    words = measured(problem(wide, Place(lat=-0.0045, lon=0.0045), tmp_path))
     assert "Correct its latitude and longitude, or give the place of its gate" in words
 
 

@@ -101,7 +101,7 @@ def false_lists(problem: Problem, plan: WeekPlan) -> Iterator[Finding]:
         name = one.visit_id
         if name in nowhere:
             known = nowhere[name]
-            true = {"site_id": known.site_id, "reason": known.reason, "cells": known.cells}
+            true = {"site_id": known.site_id, "cells": known.cells}
             yield from _compare(one, true, name)
         elif name in sites:
             yield from _compare(one, {"site_id": sites[name]}, name)

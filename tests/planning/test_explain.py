@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from dispatch.measures import measured
 from dispatch.planning.explain import amount_in_words
 from dispatch.planning.plan import Broken, Rule
 from dispatch.planning.problem import Demand, Hours, Problem
@@ -109,14 +110,14 @@ def test_upkeep_put_off_for_good_reason_says_which() -> None:
     (put_off,) = plan.put_off
     assert put_off.late
     assert put_off.by == FRI
-    assert "50 kg over the payload" in put_off.reason
-    assert "Needs 90 min and the skill 'media', 150 kg on the truck" in put_off.reason
+    assert "50 kg over the payload" in measured(put_off.reason)
+    assert "Needs 90 min and the skill 'media', 150 kg on the truck" in measured(put_off.reason)
 
 
 def reason(week: Problem) -> str:
     """Why the only visit that finds no place does not."""
     (unplaced,) = planned(week).unplaced
-    return unplaced.reason
+    return measured(unplaced.reason)
 
 
 @pytest.mark.parametrize(
