@@ -60,11 +60,18 @@ def pseudo_translations() -> gnu.GNUTranslations:
 @contextmanager
 def pseudo_language() -> Iterator[str]:
     """Have the made-up language among the catalogues, by the code it yields."""
+    with a_language(CODE, pseudo_translations()):
+        yield CODE
+
+
+@contextmanager
+def a_language(code: str, translations: gnu.NullTranslations) -> Iterator[None]:
+    """Have one more language; without words it is English with the figures of its `code`."""
     usual = words.catalogues
-    known = {**usual(), CODE: pseudo_translations()}
+    known = {**usual(), code: translations}
     words.catalogues = lambda: known  # type: ignore[assignment]
     try:
-        yield CODE
+        yield
     finally:
         words.catalogues = usual
         languages._script_words.cache_clear()

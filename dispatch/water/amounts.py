@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from dispatch.errors import InvalidValue
 from dispatch.units import FLUID_OUNCE_L, GALLON_L, OUNCE_KG, POUND_KG, QUART_L
-from dispatch.words import _
+from dispatch.words import _, written
 
 if TYPE_CHECKING:
     from dispatch.water.products import ProductFacts
@@ -27,7 +27,7 @@ class Amount:
     @property
     def text(self) -> str:
         """With one decimal."""
-        return f"{self.value:,.1f} {self.unit}"
+        return written(f"{self.value:,.1f} {self.unit}")
 
 
 def jug_amount(litres: float, *, customary: bool) -> Amount:

@@ -70,4 +70,4 @@ class Answer:
         figure = f"{self.value:+,.1f}" if self.signed else f"{self.value:,.1f}"
         if figure in ("-0.0", "+0.0"):
             figure = "0.0"
-        return f"{figure} {self.unit}" if self.unit else figure
+        return written(f"{figure} {self.unit}" if self.unit else figure)

@@ -2,23 +2,30 @@
 
 from __future__ import annotations
 
+import math
 import random
+import re
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import date, timedelta
+from gettext import NullTranslations
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 from playwright.sync_api import Page
 
 from api.schemas.phone_rules import RulesOut
-from dispatch.clock import format_time
+from dispatch.day.moments import clock_time, clocks_of
 from dispatch.errors import InvalidValue
 from dispatch.phone.pressure import FilterFacts, pressure_meaning
 from dispatch.readings import LIMITS, Reading, ReadingKind, read_value
 from dispatch.upkeep_conditions import SAME_SPEED
 from dispatch.water.advice import Last, Pool, advise, index_of
-from dispatch.water.ranges import DEFAULT_TARGETS
+from dispatch.water.ranges import DEFAULT_TARGETS, Range
+from dispatch.words import reading_in, written
 from tests.browser.conftest import NewPage
+from tests.pseudo import a_language
 
 TODAY = date(2026, 11, 30)
 WATERS = 300
@@ -37,9 +44,16 @@ SPANS: dict[ReadingKind, tuple[float, float, int]] = {  # wider than usual water
 }
 
 
+@pytest.fixture(scope="module", autouse=True)
+def german() -> Iterator[None]:
+    """A language with a decimal comma: its figures, and no words of its own."""
+    with a_language("de", NullTranslations()):
+        yield
+
+
 @pytest.fixture(scope="module")
 def waters() -> list[dict[str, Any]]:
-    """Waters of random pools with what the service says of each."""
+    """Waters of random pools with what the service says of each, half of them in German figures."""
     chance = random.Random(7)
     return [_water(chance, n) for n in range(WATERS)]
 
@@ -55,21 +69,30 @@ def test_advice_is_the_same_on_the_phone(page: Page, waters: list[dict[str, Any]
     found = page.evaluate(
         """async (waters) => {
           const { advise, saturation } = await import("/static/phone.js");
-          return waters.map(({ last, rules, pool, today }) => ({
-            findings: advise(last, rules, pool, today).map(
+          return waters.map(({ lang, last, rules, pool, today }) => {
+            document.documentElement.lang = lang;
+            const findings = advise(last, rules, pool, today).map(
               ({ kind, standing, words, answers, old }) => ({
                 kind, standing, words, old,
                 answers: answers.map(({ title, text, notes, cautions }) =>
                   ({ title, text, notes, cautions })),
-              })),
-            index: saturation(last),
-          }));
+              }));
+            return { findings, index: saturation(last) };
+          });
         }""",
-        [{name: water[name] for name in ("last", "rules", "pool", "today")} for water in waters],
+        [
+            {name: water[name] for name in ("lang", "last", "rules", "pool", "today")}
+            for water in waters
+        ],
     )
     for got, water in zip(found, waters, strict=True):
         assert got["findings"] == water["findings"], water["last"]
         assert got["index"] == water["index"], water["last"]
+    said = " ".join(
+        answer["text"] for one in found for f in one["findings"] for answer in f["answers"]
+    )
+    assert re.search(r"\d,\d (fl oz|l|lb|kg)", said)
+    assert re.search(r"\d\.\d (fl oz|l|lb|kg)", said)
     dosed = sum(bool(one["answers"]) for water in waters for one in water["findings"])
     assert dosed > WATERS  # the waters are wild enough for doses to be compared
 
@@ -113,6 +136,36 @@ def test_numbers_are_rounded_as_in_the_service(page: Page) -> None:
     assert found == [[f"{value:,.{places}f}" for places in (0, 1, 2)] for value in values]
 
 
+def test_figures_are_written_as_the_page_s_language_does(page: Page) -> None:
+    """A German reads 1.234,5 where an Englishman reads 1,234.5; either may type point or comma."""
+    values = [1234.5, -0.25, 7.0, 1_000_000.04]
+    languages = ["en", "de", "fr", "pt-BR", "sv"]
+    limits = RulesOut.of(DEFAULT_TARGETS, customary=False).model_dump(mode="json")["limits"]["ph"]
+    found = page.evaluate(
+        """async ([languages, values, limits]) => {
+          const { fixed, judge } = await import("/static/phone.js");
+          return languages.map((lang) => {
+            document.documentElement.lang = lang;
+            const typed = (text) => judge("ph", text, "", limits);
+            return {
+              figures: values.map((one) => fixed(one, 1)),
+              typed: ["7.4", "7,4", "7,", ",5", "1.2.3"].map((text) => typed(text).kept),
+              odd: typed("8,5").odd,
+            };
+          });
+        }""",
+        [languages, values, limits],
+    )
+    for code, got in zip(languages, found, strict=True):
+        known = code.replace("-", "_")
+        with a_language(known, NullTranslations()), reading_in(known):
+            assert got["figures"] == [written(f"{one:,.1f}") for one in values], code
+        assert got["typed"][:4] == [7.4, 7.4, 7, 0.5]
+        assert math.isnan(got["typed"][4])
+    assert found[1]["figures"] == ["1.234,5", "-0,2", "7,0", "1.000.000,0"]
+    assert found[1]["odd"] == "8,5 is outside the usual 6,8 to 8,2."
+
+
 def test_odd_and_impossible_values_are_the_service_s(page: Page) -> None:
     """What the phone lets pass, the service must be able to keep."""
     chance = random.Random(10)
@@ -148,14 +201,22 @@ def _water(chance: random.Random, n: int) -> dict[str, Any]:
     targets = dict(DEFAULT_TARGETS)
     if n % 5 == 0:  # a company's own range
         targets[K.PH] = replace(targets[K.PH], ideal_low=7.3, ideal_high=7.5)
-    findings = advise(last, targets, Pool(volume_l, customary), TODAY)
+    lang = "de" if n % 4 < 2 else "en"
+    with reading_in(lang):
+        return {"lang": lang, **_said(last, targets, Pool(volume_l, customary))}
+
+
+def _said(
+    last: dict[ReadingKind, Last], targets: Mapping[ReadingKind, Range], pool: Pool
+) -> dict[str, Any]:
+    findings = advise(last, targets, pool, TODAY)
     index = index_of(last)
     return {
         "last": {
             kind: {"value": one.reading.value, "on": f"{one.on}"} for kind, one in last.items()
         },
-        "rules": RulesOut.of(targets, customary=customary).model_dump(mode="json"),
-        "pool": {"volumeL": volume_l, "customary": customary},
+        "rules": RulesOut.of(targets, customary=pool.customary).model_dump(mode="json"),
+        "pool": {"volumeL": pool.volume_l, "customary": pool.customary},
         "today": TODAY.isoformat(),
         "findings": [
             {
@@ -227,17 +288,22 @@ def test_the_phone_speaks_the_language_that_its_page_brings(page: Page) -> None:
     assert found == "18 psi, then 29 psi: Backwash!"
 
 
-def test_the_phone_writes_times_after_midnight_as_the_service_does(page: Page) -> None:
-    """A day sheet on paper and the phone in the same truck."""
-    seconds = [0, 27_000, 86_399, 86_400, 86_460, 93_600, 129_600, 172_800]
+@pytest.mark.parametrize("zone", ["America/New_York", "America/Los_Angeles"])
+def test_the_phone_writes_times_of_a_night_as_the_service_does(page: Page, zone: str) -> None:
+    """A day sheet on paper and the phone in the same truck, when the clocks change as well."""
+    days = ["2026-11-30", "2026-03-07", "2026-03-08", "2026-10-31", "2026-11-01"]
+    seconds = [27_000, 86_399, 86_400, *range(86_460, 129_600, 1800), 129_600, 172_800]
+    page.context.new_cdp_session(page).send("Emulation.setTimezoneOverride", {"timezoneId": zone})
     words = page.evaluate(
-        """async (seconds) => {
+        """async ([days, seconds]) => {
           const { clock } = await import("/static/phone.js");
-          return seconds.map(clock);
+          return days.map((day) => seconds.map((one) => clock(day, one)));
         }""",
-        seconds,
+        [days, seconds],
     )
-    assert words == [format_time(one) for one in seconds]
+    with clocks_of(ZoneInfo(zone)):
+        told = [[clock_time(date.fromisoformat(day), one) for one in seconds] for day in days]
+    assert words == told
 
 
 def test_the_phone_keeps_the_day_of_a_night_shift_until_it_is_to_end(page: Page) -> None:

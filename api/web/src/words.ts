@@ -11,7 +11,24 @@ const data = typeof document === "undefined" ? null : document.getElementById("s
 const kept: Kept = data ? (JSON.parse(data.textContent ?? "") as Kept) : { said: {}, plural: [] };
 
 function filled(words: string, values: Values): string {
-  return words.replace(/\{(\w+)\}/g, (whole, name: string) => (name in values ? String(values[name]) : whole));
+  const told = (value?: string | number): string => (typeof value === "number" ? written(String(value)) : (value ?? ""));
+  return words.replace(/\{(\w+)\}/g, (whole, name: string) => (name in values ? told(values[name]) : whole));
+}
+
+const signs: Record<string, { ".": string; ",": string }> = {}; // of the numbers of each language
+
+function signsOf(language: string): { ".": string; ",": string } {
+  const parts = new Intl.NumberFormat(language).formatToParts(1234567.8);
+  const sign = (type: string): string => parts.find((one) => one.type === type)?.value ?? "";
+  return { ".": sign("decimal"), ",": sign("group") };
+}
+
+/** A number as the language of the page writes it, of one in the way of the source, as "1,234.5". */
+export function written(figure: string): string {
+  const language = typeof document === "undefined" ? "" : document.documentElement.lang;
+  if (language === "" || language === "en") return figure;
+  const known = (signs[language] ??= signsOf(language));
+  return figure.replace(/[.,]/g, (one) => known[one as "." | ","]);
 }
 
 /** Marks a text for the catalogue that is said later, by `_`. */
@@ -31,11 +48,9 @@ export function locale(): string {
   return language === "" || language === "en" ? "en-GB" : language;
 }
 
-/** A number as the language of the page writes it. */
+/** A number as the language of the page writes it, with so many decimals. */
 export function figure(value: number, decimals = 0): string {
-  const language = typeof document === "undefined" ? "" : document.documentElement.lang;
-  const places = { minimumFractionDigits: decimals, maximumFractionDigits: decimals };
-  return value.toLocaleString(language === "" || language === "en" ? "en-US" : language, places);
+  return written(value.toLocaleString("en-US", { minimumFractionDigits: decimals, maximumFractionDigits: decimals }));
 }
 
 /** A sentence with a number in it, `{n}`. */

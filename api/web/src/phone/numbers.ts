@@ -1,7 +1,18 @@
 // Numbers as the service writes them, so that phone and office show the same figure.
+import { written } from "../words";
+
+/** `value` with `places` decimals as the language of the page writes it; for reading, as "1,234.5". */
+export function fixed(value: number, places: number, signed = false): string {
+  return written(plain(value, places, signed));
+}
+
+/** `value` rounded to `places` decimals, for reckoning on. */
+export function rounded(value: number, places: number): number {
+  return Number(plain(value, places).replaceAll(",", ""));
+}
 
 /** `value` with `places` decimals and commas; exact halves go to the even digit, as in the service. */
-export function fixed(value: number, places: number, signed = false): string {
+function plain(value: number, places: number, signed = false): string {
   const size = Math.abs(value);
   let text = size.toFixed(places);
   const exact = size.toFixed(60); // all digits that a binary fraction of this size can have
@@ -16,13 +27,18 @@ export function fixed(value: number, places: number, signed = false): string {
   return sign + (rest === undefined ? grouped : `${grouped}.${rest}`);
 }
 
-/** Six digits at most and no trailing zeros. */
+/** Six digits at most and no trailing zeros; for reading. */
 export function general(value: number): string {
-  return String(Number(value.toPrecision(6)));
+  return written(String(Number(value.toPrecision(6))));
+}
+
+/** Without decimals where it is whole, else with one; for reading. */
+export function short(value: number): string {
+  return written(plain(value, 1).replace(/\.0$/, ""));
 }
 
 /** The number that was typed, with a point or a comma; NaN where it is none. */
 export function parse(text: string): number {
-  const plain = text.trim().replace(",", ".");
-  return /^-?(\d+\.?\d*|\.\d+)$/.test(plain) ? Number(plain) : NaN;
+  const typed = text.trim().replace(",", ".");
+  return /^-?(\d+\.?\d*|\.\d+)$/.test(typed) ? Number(typed) : NaN;
 }

@@ -1,5 +1,5 @@
 // What a filter's pressure says: dispatch/phone/pressure.py in the phone's language.
-import { fixed } from "./numbers";
+import { rounded } from "./numbers";
 import type { FilterFacts } from "./types";
 import { readingWords } from "./units";
 import { _ } from "../words";
@@ -23,7 +23,7 @@ export function pressureMeaning(
     return made(_("No clean pressure is known: read it again right after the next cleaning."));
   }
   if (cleanRpm !== null && !(rpm !== null && Math.abs(rpm - cleanRpm) <= sameSpeed * cleanRpm)) {
-    return made(_("Only a pressure at {cleanRpm} rpm can be compared: read it there, and enter the speed.", { cleanRpm: fixed(cleanRpm, 0).replaceAll(",", "") }));
+    return made(_("Only a pressure at {cleanRpm} rpm can be compared: read it there, and enter the speed.", { cleanRpm: rounded(cleanRpm, 0) }));
   }
   const told = (value: number): string => readingWords(value, "kPa", customary);
   if (kpa - clean >= facts.rise_kpa) {

@@ -1,9 +1,9 @@
 // Readings as they are typed: what cannot be, what is odd and asked once, and what they mean.
-import { fixed, parse } from "./numbers";
+import { parse, short } from "./numbers";
 import { pressureMeaning } from "./pressure";
 import type { PressureMeaning } from "./pressure";
 import type { Day, Limits, Stop } from "./types";
-import { kept, readingWords } from "./units";
+import { kept, readingWords, shown } from "./units";
 import { advise, saturation } from "./water";
 import type { Finding, Lasts } from "./water";
 import { _ } from "../words";
@@ -32,15 +32,16 @@ export function judge(kind: string, text: string, unit: string, limits: Limits):
   if (text.trim() === "") return null;
   const value = parse(text);
   const made = { kind, value, unit, kept: NaN, fault: "", odd: "" };
-  if (Number.isNaN(value)) return { ...made, fault: _("“{text}” is no number: write it as 7.4.", { text: text.trim() }) };
+  if (Number.isNaN(value)) return { ...made, fault: _("“{text}” is no number: write it as {example}.", { text: text.trim(), example: 7.4 }) };
   const inKept = kept(value, unit);
   const [least, most] = limits.possible;
   const [low, high] = limits.usual;
-  const span = (from: number, to: number): string => _("{from} to {to} {limits}", { from: round(from), to: round(to), limits: limits.unit }).trim();
+  const end = (one: number): string => short(shown(one, unit));
+  const span = (from: number, to: number): string => _("{from} to {to} {unit}", { from: end(from), to: end(to), unit }).trim();
   if (inKept < least || inKept > most) {
-    return { ...made, kept: inKept, fault: _("{title} of {value} {unit} is not possible: {span}.", { title: limits.title, value: round(value), unit, span: span(least, most) }) };
+    return { ...made, kept: inKept, fault: _("{title} of {value} {unit} is not possible: {span}.", { title: limits.title, value: short(value), unit, span: span(least, most) }) };
   }
-  const odd = inKept < low || inKept > high ? _("{value} {unit} is outside the usual {span}.", { value: round(value), unit, span: span(low, high) }) : "";
+  const odd = inKept < low || inKept > high ? _("{value} {unit} is outside the usual {span}.", { value: short(value), unit, span: span(low, high) }) : "";
   return { ...made, kept: inKept, odd: odd.replace("  ", " ") };
 }
 
@@ -68,8 +69,4 @@ export function meaningOf(day: Day, stop: Stop, judged: Judged[]): Meaning {
 /** A last reading as it is shown beside its field. */
 export function lastWords(day: Day, kind: string, value: number): string {
   return readingWords(value, day.rules.limits[kind]?.unit ?? "", day.customary);
-}
-
-function round(value: number): string {
-  return fixed(value, 1).replace(/\.0$/, "");
 }

@@ -1,5 +1,5 @@
 // Units of the trade and their metric equals (NIST Special Publication 811, appendix B).
-import { fixed } from "./numbers";
+import { fixed, rounded, short } from "./numbers";
 
 export const GALLON_L = 3.785411784; // litres, US gallon
 export const QUART_L = GALLON_L / 4; // litres
@@ -19,7 +19,7 @@ const TO_KEPT: Record<string, (value: number) => number> = {
 
 /** A value that was read in `unit`, in the unit its kind is kept in; four decimals, as kept. */
 export function kept(value: number, unit: string): number {
-  return Number(fixed((TO_KEPT[unit] ?? Number)(value), 4).replaceAll(",", ""));
+  return rounded((TO_KEPT[unit] ?? Number)(value), 4);
 }
 
 /** A kept value in the unit that is offered for entering. */
@@ -39,10 +39,10 @@ export function readingWords(value: number, unit: string, customary: boolean): s
   return `${fixed(value, value < 20 ? 1 : 0)} ${unit}`.trim();
 }
 
-/** A mass to carry; one decimal below ten. */
+/** A mass to carry; a decimal below ten, if it has one. */
 export function mass(kg: number, customary: boolean): string {
   const value = customary ? kg / POUND_KG : kg;
-  return `${fixed(value, value > 0 && value < 10 ? 1 : 0)} ${customary ? "lb" : "kg"}`;
+  return `${rounded(value, 1) < 10 ? short(value) : fixed(value, 0)} ${customary ? "lb" : "kg"}`;
 }
 
 export function distance(metres: number, customary: boolean): string {

@@ -2,7 +2,7 @@
 // A test runs both over the same water and compares every word.
 import { carbonate, dose, phStep, toReplace } from "./dose";
 import type { Answer } from "./dose";
-import { fixed } from "./numbers";
+import { fixed, rounded } from "./numbers";
 import type { Product, Range, Rules } from "./types";
 import { _ } from "../words";
 
@@ -125,7 +125,7 @@ function combinedChlorine(last: Lasts, rules: Rules, today: string): Finding | n
   const total = last["total-chlorine"];
   if (!free || !total || free.on !== total.on) return null;
   const kind = "total-chlorine";
-  const combined = Number(fixed(total.value - free.value, 2));
+  const combined = rounded(total.value - free.value, 2);
   const old = isOld(kind, total.on, rules, today);
   const of = `${fixed(combined, 1)} ppm`;
   const made = (standing: Standing | null, words: string): Finding => ({ kind, standing, words, answers: [], old });
@@ -133,7 +133,7 @@ function combinedChlorine(last: Lasts, rules: Rules, today: string): Finding | n
   if (combined <= rules.combined_most_ppm) return made(null, _("Combined chlorine {of}: nothing to do.", { of }));
   return made(
     "above the most",
-    _("Combined chlorine {of} is above {most} (ANSI/APSP/ICC-11, 2019, from memory): breakpoint is about {breakpoint} ppm of free chlorine (a dosage chart).", { of, most: rules.combined_most_ppm, breakpoint: fixed(10 * combined, 0).replaceAll(",", "") }),
+    _("Combined chlorine {of} is above {most} (ANSI/APSP/ICC-11, 2019, from memory): breakpoint is about {breakpoint} ppm of free chlorine (a dosage chart).", { of, most: rules.combined_most_ppm, breakpoint: rounded(10 * combined, 0) }),
   );
 }
 
@@ -157,8 +157,8 @@ export function saturation(last: Lasts): { text: string; meaning: string } | nul
   const solids = last["tds"]?.value || last["salt"]?.value || 1000; // ppm; 1,000 where neither was read
   const constant = solids <= 1000 ? 12.1 : solids <= 2000 ? 12.2 : 12.3;
   const index = ph + temperatureFactor(celsius * 1.8 + 32) + (Math.log10(calcium) - 0.4) + Math.log10(carbonates) - constant;
-  const text = fixed(index, 1, true);
-  return { text: text === "-0.0" || text === "+0.0" ? "0.0" : text, meaning: meaningOf(index) };
+  const text = rounded(index, 1) === 0 ? fixed(0, 1) : fixed(index, 1, true);
+  return { text, meaning: meaningOf(index) };
 }
 
 function temperatureFactor(fahrenheit: number): number {
