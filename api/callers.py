@@ -17,13 +17,16 @@ from starlette.routing import compile_path
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from api.errors import problem
+from api.pages.units import Units
 from api.rights import RIGHTS
 from api.rules import Own, Rule
 from api.security import SAFE_METHODS
 from api.versions import CHANGED
 from dispatch.actions import own, sign_in
 from dispatch.actions.audit import note
+from dispatch.day.moments import clocks_of
 from dispatch.errors import NotAllowed, NotSignedIn
+from dispatch.measures import measuring_in
 from dispatch.people import Caller, Role
 from dispatch.settings import Settings
 from dispatch.store.db import transaction
@@ -80,7 +83,10 @@ class Recognise:
                 await run_in_threadpool(self._note, Request(scope))
             await send(message)
 
-        with reading_in(_language(state["caller"])):
+        units = Units.of(state["caller"] and state["caller"].person, self.settings.country)
+        language = _language(state["caller"])
+        here = clocks_of(self.settings.zone)
+        with here, reading_in(language), measuring_in(customary=units.customary):
             await self.app(scope, receive, send_noted)
 
     async def _caller(self, headers: Headers, cookie: str) -> Caller:

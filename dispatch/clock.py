@@ -21,6 +21,10 @@ WEEKDAY_NAMES = (
     N_("Monday"), N_("Tuesday"), N_("Wednesday"), N_("Thursday"), N_("Friday"), N_("Saturday"),
     N_("Sunday"),
 )  # fmt: skip
+MONTHS = (
+    N_("January"), N_("February"), N_("March"), N_("April"), N_("May"), N_("June"), N_("July"),
+    N_("August"), N_("September"), N_("October"), N_("November"), N_("December"),
+)  # fmt: skip
 DAY_S = 86_400  # seconds in a day without a clock change
 DASH = "[-\N{EN DASH}]"  # spreadsheets turn a hyphen between times into a dash
 NOON_S = 43_200
@@ -193,6 +197,12 @@ def weekday_short(day: date) -> str:
 def weekday_name(day: date) -> str:
     """The weekday in the reader's language, as 'Monday'."""
     return gettext(WEEKDAY_NAMES[day.weekday()])
+
+
+def long_day(day: date) -> str:
+    """A day in words, as 'Monday 30 November'."""
+    month = _(MONTHS[day.month - 1])
+    return _("{weekday} {day} {month}").format(weekday=weekday_name(day), day=day.day, month=month)
 
 
 def parse_day(text: str) -> date:

@@ -27,6 +27,7 @@ from api.pages.units import Units
 from api.schemas.day_repair import TriggerIn
 from dispatch.actions import book
 from dispatch.actions import day as actions
+from dispatch.actions.notices import failed_notices
 from dispatch.actions.working_day import nights_under_way, on_shift_s
 from dispatch.clock import IsoWeek, parse_time
 from dispatch.day.events import DayEvent, EventKind
@@ -78,6 +79,7 @@ def show_board(
         now=now,
         axis=axis,
         lanes=lanes,
+        untold=failed_notices(session, day),
         last=office[-1] if office else None,
         zone=settings.zone,
         sites=book.sites(session),
@@ -161,7 +163,7 @@ def show_options(
     asked = {
         "kind": kind,
         "technician_id": technician_id,
-        "at_s": on_shift_s(session, day, technician_id, parse_time(time)) if time else "",
+        "at_s": on_shift_s(session, settings, day, technician_id, parse_time(time)) if time else "",
         "visit_id": visit_id,
         "to_day": to_day,
         "minutes": minutes,

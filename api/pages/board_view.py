@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import tzinfo
+from datetime import date, tzinfo
 
 from dispatch.actions.day import DayNow, StopNow, TechnicianNow
-from dispatch.day.moments import seconds_of
+from dispatch.day.moments import seconds_of, wall_clock
 from dispatch.day.state import StopState
 
 HOUR_S = 3600
@@ -42,8 +42,9 @@ class Lane:
 
 @dataclass(frozen=True, slots=True)
 class Axis:
-    """Whole hours from `first_s` to `last_s`, seconds of the day."""
+    """Whole hours from `first_s` to `last_s`, seconds of `day`."""
 
+    day: date
     first_s: int
     last_s: int
 
@@ -55,8 +56,8 @@ class Axis:
     @property
     def ticks(self) -> list[tuple[int, float]]:
         """Every second hour with its place."""
-        hours = range(self.first_s // HOUR_S, self.last_s // HOUR_S + 1, 2)
-        return [(hour % 24, self.percent(hour * HOUR_S)) for hour in hours]
+        hours = range(self.first_s, self.last_s + 1, 2 * HOUR_S)
+        return [(int(wall_clock(self.day, at)[:2]), self.percent(at)) for at in hours]
 
     def holds(self, seconds: float) -> bool:
         """Whether a time lies on the axis."""
@@ -74,7 +75,7 @@ def board(now: DayNow, zone: tzinfo) -> tuple[Axis, tuple[Lane, ...]]:
     ends = [end for _, end in spans.values()] + [one.planned_end_s for one in now.technicians]
     first_s = min(starts, default=0) // HOUR_S * HOUR_S
     last_s = max(-(-max(ends, default=0) // HOUR_S) * HOUR_S, first_s + HOUR_S)
-    axis = Axis(first_s, last_s)
+    axis = Axis(now.day, first_s, last_s)
     lanes = tuple(
         Lane(one, tuple(_block(row, axis, *spans[row.stop.visit_id]) for row in one.stops))
         for one in now.technicians

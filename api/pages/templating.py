@@ -13,20 +13,19 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from api.languages import script_words
 from api.pages.units import units_of
 from dispatch.clock import (
+    MONTHS,
     WEEKDAYS,
     IsoWeek,
     format_time,
+    long_day,
     wall_time,
-    weekday_name,
     weekday_short,
 )
+from dispatch.day.moments import clock_time, wall_clock
+from dispatch.measures import measured
 from dispatch.words import N_, _, counted, gettext, ngettext, reader_language, worded, written
 
 FOLDER = Path(__file__).parent.parent / "templates"
-MONTHS = (
-    N_("January"), N_("February"), N_("March"), N_("April"), N_("May"), N_("June"), N_("July"),
-    N_("August"), N_("September"), N_("October"), N_("November"), N_("December"),
-)  # fmt: skip
 SHORT_MONTHS = (
     N_("Jan"), N_("Feb"), N_("Mar"), N_("Apr"), N_("May"), N_("Jun"), N_("Jul"), N_("Aug"),
     N_("Sep"), N_("Oct"), N_("Nov"), N_("Dec"),
@@ -44,12 +43,6 @@ def duration(seconds: float) -> str:
 def hours(seconds: float) -> str:
     """Hours with one decimal, as '41.3'."""
     return written(f"{seconds / 3600:.1f}")
-
-
-def long_day(day: date) -> str:
-    """A day in words, as 'Monday 30 November'."""
-    month = _(MONTHS[day.month - 1])
-    return _("{weekday} {day} {month}").format(weekday=weekday_name(day), day=day.day, month=month)
 
 
 def short_day(day: date) -> str:
@@ -107,9 +100,24 @@ def render(request: Request, template: str, status: int = 200, **context: Any) -
     return HTMLResponse(html, status_code=status)
 
 
+def clock(seconds: int, day: date | None = None) -> str:
+    """A time of day; that of a certain day as clocks show it then."""
+    return format_time(seconds) if day is None else clock_time(day, seconds)
+
+
+def wall(seconds: int, day: date | None = None) -> str:
+    """A time of day as a clock on the wall shows it, without its date."""
+    return wall_time(seconds) if day is None else wall_clock(day, seconds)
+
+
 def figure(form: str, value: float) -> str:
     """A number as the reader's language writes it; `form` is as "%.1f" or "%.0f %%"."""
     return written(form % value)
+
+
+def _shown(value: Any) -> Any:
+    """What a page shows of a value: amounts that a sentence kept come in the reader's units."""
+    return type(value)(measured(value)) if isinstance(value, str) else value
 
 
 def _environment() -> Environment:
@@ -120,13 +128,14 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
         extensions=["jinja2.ext.i18n"],
+        finalize=_shown,
     )
     # the library adds these two at run time, where its type hints do not see them
     environment.install_gettext_callables(gettext, ngettext, newstyle=True)  # type: ignore[attr-defined]
     environment.globals.update(counted=counted, weekdays=WEEKDAYS)
     environment.filters.update(
-        clock=format_time,
-        wall=wall_time,
+        clock=clock,
+        wall=wall,
         duration=duration,
         hours=hours,
         long_day=long_day,

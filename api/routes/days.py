@@ -12,7 +12,7 @@ from api.schemas.days import DayLoadOut, DaySheetOut
 from dispatch.actions.gate_codes import opened_sheet
 from dispatch.actions.lists import ListTable
 from dispatch.actions.paper_day import paper_day
-from dispatch.clock import format_time
+from dispatch.day.moments import clock_time
 
 router = APIRouter(tags=["days"])
 
@@ -47,8 +47,8 @@ def export_day_sheet(
             row.site.id,
             row.site.name,
             row.site.address,
-            format_time(row.stop.start_s),
-            format_time(row.stop.leave_s),
+            clock_time(day, row.stop.start_s),
+            clock_time(day, row.stop.leave_s),
             row.site.gate_note,
             row.site.dog_note,
             "; ".join(one.title for one in row.upkeep),

@@ -12,6 +12,7 @@ from api.schemas.phone_rules import RulesOut, facts_of_site
 from dispatch.actions.phone_day import PhoneDay, PhoneStop
 from dispatch.actions.phone_entries import Reply
 from dispatch.day.events import DayEvent
+from dispatch.day.moments import shift_on
 from dispatch.day.state import StopState
 from dispatch.phone.entry import Outcome
 from dispatch.phone.pressure import FilterFacts
@@ -245,7 +246,7 @@ class PhoneDayOut(BaseModel):
     ) -> PhoneDayOut:
         """The JSON of a day."""
         sheet, route, load = found.sheet, found.sheet.route, found.load
-        shift = sheet.technician.shift_on(sheet.day)
+        shift = shift_on(sheet.technician, sheet.day, settings.zone)
         return cls(
             technician_id=sheet.technician.id,
             name=sheet.technician.name,

@@ -8,8 +8,8 @@ from datetime import UTC, datetime
 from dispatch.actions.day_now import DayNow
 from dispatch.actions.day_repair import Offer
 from dispatch.actions.lists import Cell, ListTable
-from dispatch.clock import format_time
 from dispatch.day.events import DayEvent
+from dispatch.day.moments import clock_time
 from dispatch.words import _
 
 STOP_COLUMNS = (
@@ -33,8 +33,8 @@ def day_stop_list(now: DayNow) -> ListTable:
             row.stop.site_id,
             row.site_name,
             str(row.now.state),
-            format_time(row.stop.start_s),
-            "" if row.projected is None else format_time(row.projected.start_s),
+            clock_time(now.day, row.stop.start_s),
+            "" if row.projected is None else clock_time(now.day, row.projected.start_s),
             _moment(row.now.started_at),
             _moment(row.now.left_at),
             row.is_late,

@@ -221,7 +221,7 @@ def _technician(
     }
     next_one = standing.ahead[0].work.visit_id if standing and standing.ahead else None
     alarm = state.alarms.get(who)
-    shift = next((t.shift_on(state.day) for t in book.technicians if t.id == who), None)
+    shift = book.shift_of(who, state.day)
     return TechnicianNow(
         technician_id=who,
         name=book.name_of(who),

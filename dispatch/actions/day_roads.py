@@ -12,6 +12,7 @@ from sqlmodel import Session
 
 from dispatch.actions.maps import DriveTimes, corrected_map, drive_times, road_map
 from dispatch.clock import IsoWeek
+from dispatch.day.moments import on_the_clock, shift_on
 from dispatch.day.standing import Roads
 from dispatch.day.state import DayState
 from dispatch.places import Place
@@ -19,7 +20,7 @@ from dispatch.planning.problem import NO_DRIVE_S, Cell, Hours
 from dispatch.settings import Settings
 from dispatch.sites import Site
 from dispatch.store.book import read_sites, read_technicians
-from dispatch.technicians import Technician
+from dispatch.technicians import Shift, Technician
 
 Closed = tuple[float, float, float]  # an area without a road to drive: latitude, longitude, metres
 
@@ -58,10 +59,16 @@ class DayBook:
         """The trucks that are out on `day` as agreed, and the rules of their weeks."""
         from dispatch.planning.lay_out import build_problem
 
-        week = build_problem(
-            IsoWeek.of(day), list(self.sites.values()), self.technicians, (), (), self.times.matrix
-        )
-        return tuple(cell for cell in week.cells if cell.day == day), week.hours
+        week = IsoWeek.of(day)
+        people = on_the_clock(self.technicians, week.days, self.asked.settings.zone)
+        sites = list(self.sites.values())
+        found = build_problem(week, sites, people, (), (), self.times.matrix)
+        return tuple(cell for cell in found.cells if cell.day == day), found.hours
+
+    def shift_of(self, technician_id: str, day: date) -> Shift | None:
+        """A technician's shift in the seconds of a day; None without one, or without him."""
+        found = next((one for one in self.technicians if one.id == technician_id), None)
+        return shift_on(found, day, self.asked.settings.zone) if found else None
 
     def name_of(self, technician_id: str | None) -> str:
         """A technician's name; the id of one who has left the book."""

@@ -7,14 +7,15 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from dispatch.clock import DAY_S, WEEKDAY_NAMES
-from dispatch.day.moments import clock_jumps
+from dispatch.clock import WEEKDAY_NAMES
+from dispatch.day.moments import clock_has_changed
 from dispatch.one_offs import OneOff, work_id_of
 from dispatch.planning.plan import Route, Stop
 from dispatch.settings import Settings
 from dispatch.sites import Site
 from dispatch.technicians import Technician
 from dispatch.upkeep import Part, UpkeepDue
+from dispatch.windows import ALL_DAY
 from dispatch.words import N_, _, gettext
 
 USUAL_CAUTIONS = (
@@ -44,8 +45,8 @@ USUAL_CAUTIONS = (
 )
 
 CLOCK_CHANGE = N_(
-    "The clocks change in this night. Times after that are told as if they had not: compare the "
-    "hours that have passed."
+    "The clocks change in this night. Times are told as clocks show them, but time windows after "
+    "the change were kept by the hours that pass, and may lie an hour off: look at them."
 )
 
 
@@ -150,9 +151,11 @@ def load_list(parts: Iterable[Part]) -> tuple[Part, ...]:
 
 
 def cautions_of(settings: Settings, sheet: DaySheet) -> tuple[str, ...]:
-    """The usual cautions, and before them what times mean in a night when the clocks change."""
+    """The usual cautions, and before them one of windows after the clocks have changed."""
     usual = tuple(map(gettext, USUAL_CAUTIONS))
-    is_night = sheet.route is not None and sheet.route.end_s > DAY_S
-    if is_night and clock_jumps(sheet.day, settings.zone):
-        return (_(CLOCK_CHANGE), *usual)
-    return usual
+    off = any(
+        row.site.plan.windows != ALL_DAY
+        and clock_has_changed(sheet.day, row.stop.start_s, settings.zone)
+        for row in sheet.stops
+    )
+    return (_(CLOCK_CHANGE), *usual) if off else usual

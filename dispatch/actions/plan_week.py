@@ -20,6 +20,7 @@ from dispatch.actions.standing_changes import carry_out
 from dispatch.actions.upkeep_now import due_of
 from dispatch.clock import IsoWeek
 from dispatch.closed_days import HolidayRule
+from dispatch.day.moments import on_the_clock
 from dispatch.errors import Cancelled, InputsChanged, NothingToPlan, WeekInPast
 from dispatch.one_offs import OneOff
 from dispatch.planning.plan import WeekPlan
@@ -236,7 +237,8 @@ def read_inputs(session: Session, settings: Settings, week: IsoWeek, today: date
     standing = tuple(read_planned_changes(session))
     book = sites_in(week, read_sites(session), standing)
     sites = sites_to_plan_with(session, settings, book)
-    technicians, holds = read_technicians(session), read_holds(session)
+    technicians = on_the_clock(read_technicians(session), week.days, settings.zone)
+    holds = read_holds(session)
     one_offs, planned = all_work(session), read_one_off_days(session, week)
     due = owed(
         settings,

@@ -9,7 +9,7 @@ from sqlmodel import Session
 
 from dispatch.clock import DAY_S, day_over_s
 from dispatch.day.events import DayEvent, EventKind
-from dispatch.day.moments import seconds_of
+from dispatch.day.moments import day_seconds, seconds_of, shift_on
 from dispatch.day.work import Revision
 from dispatch.settings import Settings
 from dispatch.store.book import read_technician, read_technicians
@@ -37,7 +37,7 @@ def working_day(session: Session, settings: Settings, technician_id: str) -> dat
     """
     today = settings.today()
     yesterday = today - A_DAY
-    end_s = work_ends_s(session, yesterday, technician_id)
+    end_s = work_ends_s(session, settings, yesterday, technician_id)
     now_s = seconds_of(yesterday, settings.now(), settings.zone)
     if end_s <= DAY_S or now_s >= day_over_s(end_s):
         return today
@@ -51,14 +51,14 @@ def working_day(session: Session, settings: Settings, technician_id: str) -> dat
     return yesterday if now_s < end_s or (has_begun and not is_next) else today
 
 
-def work_ends_s(session: Session, day: date, technician_id: str) -> int:
+def work_ends_s(session: Session, settings: Settings, day: date, technician_id: str) -> int:
     """When the work of a published day is to end, in its seconds; 0 where none was published.
 
     It is the end of the technician's shift or of the newest route, whichever is later.
     """
     revisions = read_revisions(session, day, technician_id)
     technician = read_technician(session, technician_id)
-    return _ends_s(revisions[-1], technician) if revisions else 0
+    return _ends_s(revisions[-1], technician, settings) if revisions else 0
 
 
 def served_days(session: Session, settings: Settings, technician_id: str) -> frozenset[date]:
@@ -66,14 +66,16 @@ def served_days(session: Session, settings: Settings, technician_id: str) -> fro
     return frozenset({settings.today(), working_day(session, settings, technician_id)})
 
 
-def on_shift_s(session: Session, day: date, technician_id: str, clock_s: int) -> int:
+def on_shift_s(
+    session: Session, settings: Settings, day: date, technician_id: str, clock_s: int
+) -> int:
     """A time on the clock as seconds of a technician's day: 01:00 of a night shift is 25 hours."""
     shift = shift_of(session, technician_id, day)
-    return shift.nearest(clock_s) if shift else clock_s
+    return day_seconds(day, shift.nearest(clock_s) if shift else clock_s, settings.zone)
 
 
 def shift_of(session: Session, technician_id: str, day: date) -> Shift | None:
-    """The shift of a technician on a day; None without one, or without such a technician."""
+    """The shift of a technician on a day by the clock; None without one, or without him."""
     technician = read_technician(session, technician_id)
     return technician.shift_on(day) if technician else None
 
@@ -83,14 +85,25 @@ def nights_under_way(session: Session, settings: Settings) -> tuple[NightShift, 
     yesterday = settings.today() - A_DAY
     newest = {one.technician_id: one for one in read_revisions(session, yesterday)}
     people = {one.id: one for one in read_technicians(session)} if newest else {}
-    night = [who for who, one in newest.items() if _ends_s(one, people.get(who)) > DAY_S]
+    night = [who for who, one in newest.items() if _ends_s(one, people.get(who), settings) > DAY_S]
     out = [who for who in sorted(night) if working_day(session, settings, who) == yesterday]
     events = read_day_events(session, yesterday) if out else []
     return tuple(NightShift(one, yesterday, _has_alarm(events, one)) for one in out)
 
 
-def _ends_s(newest: Revision, technician: Technician | None) -> int:
-    shift = technician.shift_on(newest.route.day) if technician else None
+def day_of_work(session: Session, settings: Settings) -> date:
+    """The day that the office looks after now: today, or yesterday while only its night goes on.
+
+    From the first departure of a published route of today on, today goes before a night shift.
+    """
+    today = settings.today()
+    now_s = seconds_of(today, settings.now(), settings.zone)
+    has_begun = any(one.route.start_s <= now_s for one in read_revisions(session, today))
+    return today if has_begun or not nights_under_way(session, settings) else today - A_DAY
+
+
+def _ends_s(newest: Revision, technician: Technician | None, settings: Settings) -> int:
+    shift = shift_on(technician, newest.route.day, settings.zone) if technician else None
     return max(newest.route.end_s, shift.end_s if shift else 0)
 
 

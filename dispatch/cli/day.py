@@ -186,7 +186,7 @@ def _trigger(
         return actions.urgent_stop(session, settings, day, what, minutes=minutes)
 
     def at_s() -> int:
-        return on_shift_s(session, day, what, parse_time(given["at"]))
+        return on_shift_s(session, settings, day, what, parse_time(given["at"]))
 
     makers: dict[str, Callable[[], Trigger]] = {
         "": triggers.RunningLate,

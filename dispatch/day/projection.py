@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import tzinfo
+from datetime import date, tzinfo
 from enum import StrEnum
 
-from dispatch.clock import format_time
-from dispatch.day.moments import seconds_of
+from dispatch.day.moments import clock_time, seconds_of
 from dispatch.day.standing import Roads, Standing
 from dispatch.day.state import DayState, StopState, VisitNow
 from dispatch.planning.timetable import Times
@@ -73,7 +72,7 @@ def flags(
     planned = {stop.visit_id: stop.start_s for stop in revision.route.stops} if revision else {}
     for one, late_s in zip(standing.ahead, times.late_s, strict=True):
         begins_s = projected[one.work.visit_id].start_s
-        yield from _window(who, one, begins_s, late_s, limits)
+        yield from _window(state.day, who, one, begins_s, late_s, limits)
         behind_s = begins_s - planned.get(one.work.visit_id, begins_s)
         if behind_s >= limits.late_s:
             words = _("expected {behind} later than planned").format(behind=_minutes(behind_s))
@@ -85,11 +84,13 @@ def flags(
     yield from _overdue(state, standing, now_s, limits, zone)
 
 
-def _window(who: str, one: VisitNow, begins_s: int, late_s: int, limits: Limits) -> Iterator[Flag]:
+def _window(
+    day: date, who: str, one: VisitNow, begins_s: int, late_s: int, limits: Limits
+) -> Iterator[Flag]:
     if not one.work.has_window:
         return
     visit = one.work.visit_id
-    until = format_time(one.work.windows[-1].end_s)
+    until = clock_time(day, one.work.windows[-1].end_s)
     if late_s > 0:
         words = _("will begin {late} after the promised {until}").format(
             late=_minutes(late_s), until=until
@@ -100,7 +101,7 @@ def _window(who: str, one: VisitNow, begins_s: int, late_s: int, limits: Limits)
     spare_s = met.end_s - begins_s
     if spare_s < limits.window_close_s:
         words = _("will begin only {spare} before the promised {end}").format(
-            spare=_minutes(spare_s), end=format_time(met.end_s)
+            spare=_minutes(spare_s), end=clock_time(day, met.end_s)
         )
         yield Flag(FlagKind.WINDOW_CLOSE, who, visit, spare_s, words)
 

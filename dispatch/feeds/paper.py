@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 from fpdf import FPDF
@@ -12,7 +12,8 @@ from fpdf.enums import XPos, YPos
 
 from dispatch.actions.day_sheet import SheetStop
 from dispatch.actions.paper_day import PaperDay
-from dispatch.clock import WEEKDAY_NAMES, format_time
+from dispatch.clock import WEEKDAY_NAMES
+from dispatch.day.moments import clock_time
 from dispatch.units import GALLON_L, POUND_KG
 from dispatch.upkeep import UpkeepDue
 from dispatch.words import _
@@ -75,9 +76,9 @@ def day_sheet_pdf(found: PaperDay, typeface: Typeface, wish: PaperWish) -> bytes
         _load(page, found, wish)
         for row in sheet.stops:
             _pause(page, found, row.number - 1)
-            _stop(page, row, wish)
+            _stop(page, sheet.day, row, wish)
         _pause(page, found, len(sheet.stops))
-        _line(page, f"{format_time(sheet.route.end_s)}  Back", bold=True)
+        _line(page, f"{clock_time(sheet.day, sheet.route.end_s)}  Back", bold=True)
     _cautions(page, found.cautions)
     return bytes(page.output())
 
@@ -105,7 +106,7 @@ def _title(page: _Sheet, found: PaperDay) -> None:
     standing = _("as published") if found.version else _("planned, not published yet")
     words = [sheet.technician.name, standing]
     if route is not None:
-        leave, back = format_time(route.start_s), format_time(route.end_s)
+        leave, back = (clock_time(sheet.day, at) for at in (route.start_s, route.end_s))
         words += [
             _("leave {leave}, back {back}").format(leave=leave, back=back),
             _("{number} stops").format(number=len(sheet.stops)),
@@ -137,7 +138,7 @@ def _load(page: _Sheet, found: PaperDay, wish: PaperWish) -> None:
     page.ln(2)
 
 
-def _stop(page: _Sheet, row: SheetStop, wish: PaperWish) -> None:
+def _stop(page: _Sheet, day: date, row: SheetStop, wish: PaperWish) -> None:
     if page.get_y() + STOP_MM > page.h - MARGIN_MM:
         page.add_page()
     page.set_draw_color(150)
@@ -146,7 +147,7 @@ def _stop(page: _Sheet, row: SheetStop, wish: PaperWish) -> None:
     site, stop = row.site, row.stop
     page.set_font(FAMILY, "B", HEAD_PT)
     page.cell(INDENT_MM, 6, str(row.number))
-    times = f"{format_time(stop.start_s)}{TO}{format_time(stop.leave_s)}"
+    times = f"{clock_time(day, stop.start_s)}{TO}{clock_time(day, stop.leave_s)}"
     page.cell(max(28, page.get_string_width(times) + 3), 6, times)
     _text(page, site.name, 6)
     page.set_left_margin(MARGIN_MM + INDENT_MM)
@@ -196,7 +197,9 @@ def _pause(page: _Sheet, found: PaperDay, after: int) -> None:
     if route.supply_after == after and route.supply_start_s is not None:
         _line(
             page,
-            _("{supply_start}  Supply stop").format(supply_start=format_time(route.supply_start_s)),
+            _("{supply_start}  Supply stop").format(
+                supply_start=clock_time(route.day, route.supply_start_s)
+            ),
             bold=True,
         )
     if route.break_after == after and route.break_start_s is not None:
@@ -204,7 +207,7 @@ def _pause(page: _Sheet, found: PaperDay, after: int) -> None:
         _line(
             page,
             _("{break_start}  Break, {minutes} min").format(
-                break_start=format_time(route.break_start_s), minutes=minutes
+                break_start=clock_time(route.day, route.break_start_s), minutes=minutes
             ),
             bold=True,
         )

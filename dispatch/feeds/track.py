@@ -5,8 +5,7 @@ from __future__ import annotations
 from gpxpy import gpx
 
 from dispatch.actions.paper_day import DayTrack
-from dispatch.clock import format_time
-from dispatch.day.moments import moment_of
+from dispatch.day.moments import clock_time, moment_of
 from dispatch.settings import Settings
 from dispatch.words import _
 
@@ -35,7 +34,7 @@ def gpx_text(found: DayTrack, settings: Settings) -> str:
                 row.site.place.lon,
                 name=f"{row.number} {row.site.name}",
                 description=_("{address} at {start}")
-                .format(address=row.site.address, start=format_time(row.stop.start_s))
+                .format(address=row.site.address, start=clock_time(sheet.day, row.stop.start_s))
                 .strip(),
                 time=moment_of(sheet.day, row.stop.start_s, settings.zone),
             )

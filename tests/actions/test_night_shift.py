@@ -11,15 +11,17 @@ from dispatch.actions import day as actions
 from dispatch.actions.book import import_sites, import_technicians, sites, technicians
 from dispatch.actions.calendars import technician_calendar
 from dispatch.actions.lists import as_csv, site_list, technician_list
+from dispatch.actions.plan_week import read_inputs
 from dispatch.actions.take_in import take_in_record
 from dispatch.actions.visit_link import Standing, visit_of, visit_token
 from dispatch.actions.working_day import nights_under_way, on_shift_s, served_days, working_day
-from dispatch.clock import format_time, parse_time
+from dispatch.clock import IsoWeek, format_time, parse_time
 from dispatch.day.events import EventKind
 from dispatch.day.projection import FlagKind
 from dispatch.day.triggers import TechnicianOut
 from dispatch.feeds.calendar import calendar_text
 from dispatch.planning.plan import Stop
+from dispatch.technicians import Shift
 from tests.night_town import S1, S2, at, moment, tell
 from tests.town import MONDAY, TUESDAY, Company
 
@@ -39,6 +41,17 @@ def test_windows_before_and_after_midnight_are_kept(night: Company) -> None:
     assert parse_time("00:30 (+1)") <= planned[S2].start_s <= parse_time("01:30 (+1)")
     assert format_time(planned[S2].start_s).endswith("(+1)")
     assert planned[S2].leave_s <= parse_time("02:00 (+1)")
+
+
+def test_a_week_is_planned_with_the_hours_that_the_clock_gives_a_shift(night: Company) -> None:
+    """Saturday 22:00 to 06:00 has nine hours on 31 October 2026, and its truck is home by six."""
+    saturday = "id,name,start_lat,start_lon,sat\nT1,Invented Alma,0,0.0005,22:00-06:00\n"
+    week = IsoWeek(2026, 44)
+    with night.writing() as session:
+        import_technicians(session, night.settings, saturday)
+        found = read_inputs(session, night.settings, week, week.monday).technicians
+    shift = next(one.shifts[5] for one in found if one.id == "T1")
+    assert shift == Shift(parse_time("22:00"), parse_time("07:00 (+1)"))
 
 
 def test_lists_of_a_night_company_read_back_to_the_same(night: Company) -> None:
@@ -110,7 +123,7 @@ def test_a_night_is_repaired_after_midnight(night: Company) -> None:
     tell(night, EventKind.STARTED, "22:05", S1)
     tell(night, EventKind.DONE, "22:35", S1)
     with night.reading() as session:
-        at_s = on_shift_s(session, MONDAY, "T1", parse_time("00:15"))
+        at_s = on_shift_s(session, night.settings, MONDAY, "T1", parse_time("00:15"))
         now = moment(night, "00:10 (+1)")
         trigger = TechnicianOut("T1", at_s)
         offer = actions.repair_options(session, night.settings, MONDAY, trigger, now=now)

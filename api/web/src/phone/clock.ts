@@ -4,6 +4,7 @@ import { _, locale } from "../words";
 
 const DAY_S = 86_400;
 const DAY_MS = 86_400_000;
+const HOUR_MS = 3_600_000;
 let shiftMs = 0; // milliseconds, whole days
 
 /** Local date of a moment, ISO 8601. */
@@ -25,11 +26,31 @@ export function today(): string {
   return dayOf(now());
 }
 
-/** Seconds of a working day as 24-hour time; a time after a night shift's midnight has (+1) behind it. */
-export function clock(seconds: number): string {
-  const later = Math.max(0, Math.ceil(seconds / DAY_S) - 1);
-  const minutes = Math.floor((seconds - later * DAY_S) / 60);
-  const time = `${String(Math.floor(minutes / 60)).padStart(2, "0")}:${String(minutes % 60).padStart(2, "0")}`;
+/** Noon of a day, from which its seconds are counted: they never jump, whatever the clocks do. */
+function noonOf(day: string): Date {
+  const [year = 0, month = 1, date = 1] = day.split("-").map(Number);
+  return new Date(year, month - 1, date, 12);
+}
+
+/** The name of the zone in the hour that comes twice when the clocks go back; else nothing. */
+function nameWhereTwice(at: Date): string {
+  const behind = (hours: number): number => new Date(at.getTime() + hours * HOUR_MS).getTimezoneOffset() - at.getTimezoneOffset();
+  if (behind(1) <= 0 && behind(-1) >= 0) return "";
+  const parts = new Intl.DateTimeFormat("en-US", { timeZoneName: "short" }).formatToParts(at);
+  return ` ${parts.find((one) => one.type === "timeZoneName")?.value ?? ""}`;
+}
+
+/**
+ * Seconds of a working day as clocks show the time, of 24 hours; after a night shift's midnight with
+ * (+1) behind it, and with the zone in the hour that comes twice. As `clock_time` of the service.
+ */
+export function clock(day: string, seconds: number): string {
+  const noon = noonOf(day);
+  const at = new Date(noon.getTime() + (seconds - DAY_S / 2) * 1000);
+  const shown = seconds + (noon.getTimezoneOffset() - at.getTimezoneOffset()) * 60;
+  const later = Math.max(0, Math.ceil(shown / DAY_S) - 1);
+  const minutes = Math.floor((shown - later * DAY_S) / 60);
+  const time = `${String(Math.floor(minutes / 60)).padStart(2, "0")}:${String(minutes % 60).padStart(2, "0")}${nameWhereTwice(at)}`;
   return later > 0 ? `${time} (+${later})` : time;
 }
 
@@ -41,10 +62,11 @@ export function clock(seconds: number): string {
  * @param mark   what was entered last of the shift: "shift-started", "shift-ended" or nothing
  */
 export function goesOn(day: string, untilS: number, mark: string, at: Date): boolean {
-  const [year = 0, month = 1, date = 1] = day.split("-").map(Number);
-  const noon = new Date(year, month - 1, date, 12);
+  const noon = noonOf(day);
   if (dayOf(at) === day) return true;
-  if (mark === "shift-ended" || dayOf(at) !== dayOf(new Date(year, month - 1, date + 1))) return false;
+  const next = new Date(noon);
+  next.setDate(noon.getDate() + 1);
+  if (mark === "shift-ended" || dayOf(at) !== dayOf(next)) return false;
   const seconds = (at.getTime() - noon.getTime()) / 1000 + DAY_S / 2;
   return (untilS > DAY_S && seconds < untilS) || (mark === "shift-started" && at.getHours() < 12);
 }

@@ -24,7 +24,7 @@ export function dayView(page: Page, day: Day): HTMLElement {
     day.stops.length > 0 && figures(day, all),
     shift(page, day),
     load(day),
-    h("ol", { class: "stops" }, all.flatMap((one, n) => [pause(day, n), row(one, one === next)]), pause(day, all.length)),
+    h("ol", { class: "stops" }, all.flatMap((one, n) => [pause(day, n), row(day, one, one === next)]), pause(day, all.length)),
     moved(page, day),
     note(page, day),
     h("section", { class: "cautions" }, h("h2", {}, _("Usual cautions")), day.cautions.map((words) => h("p", {}, words))),
@@ -37,8 +37,8 @@ function figures(day: Day, all: Standing[]): HTMLElement {
   return h(
     "dl",
     { class: "phone-figures" },
-    figure(_("leave"), day.start_s === null ? "–" : clock(day.start_s)),
-    figure(_("back"), day.end_s === null ? "–" : clock(day.end_s)),
+    figure(_("leave"), day.start_s === null ? "–" : clock(day.day, day.start_s)),
+    figure(_("back"), day.end_s === null ? "–" : clock(day.day, day.end_s)),
     figure(_("left to do"), _("{left} of {all}", { left, all: all.length })),
   );
 }
@@ -93,7 +93,7 @@ export function caution(words: string): HTMLElement {
   return h("p", { class: "caution" }, h("b", {}, `${_("Caution.")} `), words);
 }
 
-function row(one: Standing, isNext: boolean): HTMLElement {
+function row(day: Day, one: Standing, isNext: boolean): HTMLElement {
   const { stop, state } = one;
   return h(
     "li",
@@ -106,7 +106,7 @@ function row(one: Standing, isNext: boolean): HTMLElement {
         "span",
         { class: "what" },
         h("b", {}, stop.name),
-        h("span", {}, `${clock(stop.start_s)} · ${_("drive {time}", { time: duration(stop.drive_s) })}`),
+        h("span", {}, `${clock(day.day, stop.start_s)} · ${_("drive {time}", { time: duration(stop.drive_s) })}`),
         stop.upkeep.length + stop.work.length > 0 &&
           h("span", { class: "extra" }, [...stop.work, ...stop.upkeep].map(({ title }) => title).join(", ")),
       ),
@@ -123,10 +123,10 @@ function row(one: Standing, isNext: boolean): HTMLElement {
 
 function pause(day: Day, before: number): HTMLElement | null {
   if (day.break_after === before && day.break_start_s !== null) {
-    return h("li", { class: "pause" }, _("{time} break, {duration}", { time: clock(day.break_start_s), duration: duration(day.break_s) }));
+    return h("li", { class: "pause" }, _("{time} break, {duration}", { time: clock(day.day, day.break_start_s), duration: duration(day.break_s) }));
   }
   if (day.supply_after === before && day.supply_start_s !== null) {
-    return h("li", { class: "pause" }, _("{time} supply stop: take on chemicals again", { time: clock(day.supply_start_s) }));
+    return h("li", { class: "pause" }, _("{time} supply stop: take on chemicals again", { time: clock(day.day, day.supply_start_s) }));
   }
   return null;
 }

@@ -34,7 +34,7 @@ export async function stopView(page: Page, day: Day, visitId: string): Promise<H
     { class: "phone-stop" },
     back(),
     h("h1", {}, h("span", { class: "ordinal" }, String(stop.number)), ` ${stop.name}`),
-    h("p", { class: "when" }, h("b", {}, clock(stop.start_s)), `–${clock(stop.leave_s)} · ${_("drive {time}, {length}", { time: duration(stop.drive_s), length: distance(stop.drive_m, day.customary) })}`),
+    h("p", { class: "when" }, h("b", {}, clock(day.day, stop.start_s)), `–${clock(day.day, stop.leave_s)} · ${_("drive {time}, {length}", { time: duration(stop.drive_s), length: distance(stop.drive_m, day.customary) })}`),
     one.told.map((words) => h("p", { class: "alert" }, words)),
     gate(stop),
     state === "planned" && button(_("Start: I am at the gate"), "big primary", () => start(page, day, stop)),
