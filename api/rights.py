@@ -156,6 +156,11 @@ RIGHTS: dict[str, Rule] = {
     "GET /calendar/{token}.ics": PUBLIC,  # carries its own secret
     "GET /visit/{token}": PUBLIC,  # carries its own secret
     "POST /api/days/{day}/visit-links": office(PLAN),
+    "GET /api/days/{day}/notices": office(READ),
+    "GET /api/days/{day}/notices.csv": office(READ),
+    "POST /api/days/{day}/notices": office(PLAN),
+    "POST /api/days/{day}/notices/again": office(PLAN),
+    "PUT /api/sites/{site_id}/notices": office(BOOK),
     "GET /api/technicians/{technician_id}/days/{day}/load": field(Own.ROUTE, READ),
     "GET /api/technicians/{technician_id}/days/{day}/load.csv": office(READ),
     # The technician's phone: its shell holds nothing of the company and opens without signal.
@@ -276,10 +281,15 @@ RIGHTS: dict[str, Rule] = {
     "POST /week/{week}/locks/remove": office(),
     "POST /week/{week}/proposal/take": office(),
     "POST /week/{week}/proposal/drop": office(),
+    "GET /day": everybody(),
     "GET /day/{day}": office(),
     "GET /day/{day}/history": office(),
     "POST /day/{day}/publish": office(),
     "POST /day/{day}/visit-link": office(),
+    "GET /day/{day}/notices": office(),
+    "POST /day/{day}/notices": office(),
+    "POST /day/{day}/notices/again": office(),
+    "POST /sites/{site_id}/notices": office(),
     "POST /week/{week}/publish": office(),
     "POST /day/{day}/alarm/{technician_id}": office(),
     "GET /day/{day}/repair": office(),

@@ -5,16 +5,28 @@ from __future__ import annotations
 from datetime import timedelta
 
 from fastapi import APIRouter, Request
-from fastapi.responses import HTMLResponse
+from fastapi.responses import HTMLResponse, RedirectResponse
 
-from api.deps import CallerDep, DayPath, ReadSession, SettingsDep
+from api.deps import CallerDep, DayPath, PersonDep, ReadSession, SettingsDep
 from api.pages.templating import render
 from dispatch.actions.gate_codes import opened_sheet
 from dispatch.actions.paper_day import paper_day
-from dispatch.actions.working_day import working_day
+from dispatch.actions.working_day import day_of_work, working_day
 from dispatch.clock import IsoWeek
+from dispatch.people import Role
 
 router = APIRouter()
+
+
+@router.get("/day")
+def show_running_day(
+    session: ReadSession, settings: SettingsDep, person: PersonDep
+) -> RedirectResponse:
+    """Lead to the day that is worked on now, which a night shift keeps until it ends."""
+    if person.role is Role.TECHNICIAN and person.technician_id:
+        day = working_day(session, settings, person.technician_id)
+        return RedirectResponse(f"/day/{person.technician_id}/{day}", 307)
+    return RedirectResponse(f"/day/{day_of_work(session, settings)}", 307)
 
 
 @router.get("/day/{technician_id}/{day}")

@@ -51,6 +51,18 @@ def test_the_office_is_led_from_tuesday_to_the_night_that_goes_on(night: Company
     assert "The night shift" not in later
 
 
+def test_the_header_leads_to_the_working_day_that_goes_on(night: Company) -> None:
+    """At one o'clock within Monday's shift nobody's day is Tuesday; at noon everybody's is."""
+    tell(night, EventKind.SHIFT_STARTED, "20:05")
+    for clock, day in (("01:00 (+1)", MONDAY), ("12:05 (+1)", TUESDAY)):
+        for person, address in ((DISPATCHER, f"/day/{day}"), (ALMA, f"/day/T1/{day}")):
+            with signed_in_client(at(night, clock), person) as client:
+                header = client.get("/water").text
+                assert 'href="/day"' in header
+                led = client.get("/day", follow_redirects=False)
+                assert (led.status_code, led.headers["location"]) == (307, address)
+
+
 def test_a_form_filled_in_after_midnight_means_the_night(night: Company) -> None:
     """00:35 of Monday's shift is Tuesday's date, a day later than 00:35 of Monday."""
     form = {
