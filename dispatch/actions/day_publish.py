@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from typing import Any
@@ -157,11 +157,13 @@ def write_revisions(
     works: Mapping[str, Work],
     event: DayEvent,
     gone: Sequence[Gone] = (),
+    had: Mapping[str, str | None] | None = None,
 ) -> tuple[Revision, ...]:
     """Write new revisions of routes with what announces them.
 
     A publication is one event for each technician, a repair one for all. `works` must hold the
-    visits of the routes that are new on the day.
+    visits of the routes that are new on the day. One that is in no route is kept with `keeper_of`
+    it; `had` says by visit who had it on the day that it comes from.
     """
     said = {"gone": [_plain(one) for one in gone]} if gone else {}
     number_of = {who: _next_revision(before, who) for who in sorted(routes)}
@@ -184,14 +186,22 @@ def write_revisions(
     routed = {stop.visit_id for route in routes.values() for stop in route.stops}
     extra = [all_works[one] for one in works if one not in before.visits and one not in routed]
     made = []
-    for n, (who, revision) in enumerate(number_of.items()):
+    for who, revision in number_of.items():
         own = [all_works[stop.visit_id] for stop in routes[who].stops]
-        if n == 0:  # a visit that is new and in no route is kept with the first of them
-            own += extra
+        own += [one for one in extra if keeper_of(one, number_of, had or {}) == who]
         number = numbers.get(who, numbered[-1].number)
         made.append(Revision(revision, number, routes[who], tuple(own)))
     add_revisions(session, made)
     return tuple(made)
+
+
+def keeper_of(work: Work, routed: Collection[str], had: Mapping[str, str | None]) -> str:
+    """With whose route a visit is kept that stands in none, of the technicians that have one.
+
+    It is who had it before, else who usually comes to the site, else the first by id.
+    """
+    wanted = (had.get(work.visit_id), work.usual_technician_id)
+    return next((one for one in wanted if one in routed), None) or min(routed)
 
 
 def empty_route(route: Route) -> Route:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime
@@ -9,13 +10,12 @@ from uuid import uuid4
 
 from sqlmodel import Session
 
-from dispatch.actions.day_publish import read_day, write_revisions
+from dispatch.actions.day_publish import keeper_of, read_day, write_revisions
 from dispatch.actions.day_roads import DayBook, read_day_book
-from dispatch.clock import format_time
 from dispatch.day.compose import route_of
 from dispatch.day.engines import inserted
 from dispatch.day.events import DayEvent, EventKind
-from dispatch.day.moments import seconds_of
+from dispatch.day.moments import clock_time, seconds_of
 from dispatch.day.options import Choice
 from dispatch.day.rest import RepairPrices, field_of
 from dispatch.day.situation import dropping, situation
@@ -88,16 +88,38 @@ def take_option(
         return ()
     event = DayEvent(str(uuid4()), day, EventKind.REPAIRED, now, now, who, why=choice.why)
     told = {one: _changes(state, one, routes[one], book) for one in routes}
-    if not routes and not added.keys() <= state.visits.keys():
-        # the work of a visit for another day is kept with a route, though none changes
-        first = min(state.revisions)
-        routes = {first: state.revisions[first].route}
+    new = [work for visit_id, work in added.items() if visit_id not in state.visits]
+    if not routes and new:  # the work of a visit for another day is kept, though no route changes
+        to_day = {one.visit_id: one.to_day for one in choice.gone}
+        routes, told = _kept(state, book, new, {}, to_day)
     made = write_revisions(
         session, state, routes, added, replace(event, data={"changes": told, **said}), choice.gone
     )
+    had = {visit_id: one.technician_id for visit_id, one in state.visits.items()}
     for other in sorted({one.to_day for one in choice.gone if one.to_day is not None}):
-        _add_to(session, settings, other, choice, works, event, book)
+        _add_to(session, settings, other, choice, works, event, book, had)
     return made
+
+
+def _kept(
+    state: DayState,
+    book: DayBook,
+    works: Sequence[Work],
+    had: Mapping[str, str | None],
+    to_day: Mapping[str, date | None],
+) -> tuple[dict[str, Route], dict[str, list[str]]]:
+    """Routes that stay as they are and keep visits without a place, and what is told of them."""
+    routes, told = dict[str, Route](), defaultdict[str, list[str]](list)
+    for work in works:
+        who, day = keeper_of(work, state.revisions, had), to_day.get(work.visit_id)
+        words = (
+            _("{site_name} is put on {day}; your route stays as it is.")
+            if day is not None
+            else _("{site_name} comes to this day and has no place yet; your route stays as it is.")
+        )
+        routes[who] = state.revisions[who].route
+        told[who].append(words.format(site_name=book.site_name(work.site_id), day=day))
+    return routes, dict(told)
 
 
 def _check_unmoved(since: list[DayEvent]) -> None:
@@ -213,7 +235,7 @@ def _changes(state: DayState, who: str, route: Route, book: DayBook) -> list[str
     new = {stop.visit_id: stop for stop in route.stops}
     told = [
         _("{site_name} is new, at {start}.").format(
-            site_name=book.site_name(stop.site_id), start=format_time(stop.start_s)
+            site_name=book.site_name(stop.site_id), start=clock_time(route.day, stop.start_s)
         )
         for visit_id, stop in new.items()
         if visit_id not in old
@@ -237,10 +259,11 @@ def _add_to(
     works: Mapping[str, Work],
     event: DayEvent,
     book: DayBook,
+    had: Mapping[str, str | None],
 ) -> None:
     """Put visits that were moved to a published day into its routes, each where it costs least.
 
-    On a day that is not published yet they wait for its publication.
+    On a day that is not published yet they wait for its publication. `had` says who had them.
     """
     if day not in read_published_days(session):
         return
@@ -250,10 +273,10 @@ def _add_to(
     routes, gone = with_added(state, book, moved, now_s, settings)
     told = {who: _changes(state, who, route, book) for who, route in routes.items()}
     if not routes:  # there is no place: the day must know of the visits all the same
-        who = min(state.revisions)
-        routes = {who: state.revisions[who].route}
+        routes, told = _kept(state, book, moved, had, {})
     other = replace(event, id=str(uuid4()), day=day, data={"changes": told})
-    write_revisions(session, state, routes, {work.visit_id: work for work in moved}, other, gone)
+    by_visit = {work.visit_id: work for work in moved}
+    write_revisions(session, state, routes, by_visit, other, gone, had)
 
 
 def with_added(
