@@ -27,7 +27,7 @@ STAMP = "stamp.txt"
 INPUTS = ("package.json", "package-lock.json", ".npmrc", "tsconfig.json", "build.py", "icons.mjs")
 SCRIPTS = (
     *("week.ts", "map.ts", "day.ts", "job.ts", "upload.ts", "board.ts", "area.ts", "nav.ts"),
-    *("phone.ts", "phone-worker.ts"),
+    *("copy.ts", "phone.ts", "phone-worker.ts"),
 )
 STYLES = ("page.css", "map.css", "phone.css")
 FONTS = ("DejaVuSansCondensed.ttf", "DejaVuSansCondensed-Bold.ttf")  # of what is printed

@@ -13,16 +13,3 @@ if (list) {
     localStorage.setItem(key, JSON.stringify(checked));
   });
 }
-
-// An address that is shown can be copied with one press where the browser allows it.
-for (const button of document.querySelectorAll<HTMLButtonElement>("[data-copy]")) {
-  const field = document.getElementById(button.dataset["copy"] ?? "") as HTMLInputElement | null;
-  if (!field || !navigator.clipboard) continue;
-  button.hidden = false;
-  button.addEventListener("click", () => {
-    void navigator.clipboard.writeText(field.value).then(() => {
-      const told = document.querySelector("[data-told]");
-      if (told) told.textContent = button.dataset["copied"] ?? "";
-    });
-  });
-}
