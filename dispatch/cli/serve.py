@@ -22,7 +22,9 @@ DEFAULT_PORT = 8000
 CLOSING_S = (
     5  # seconds for calls under way to be answered; a page that follows a job holds its stream open
 )
-KEPT_OPEN_S = 75  # seconds for the next call on a connection; longer than proxies are set to keep it
+KEPT_OPEN_S = (
+    75  # seconds for the next call on a connection; longer than proxies are set to keep it
+)
 PORTS_TRIED = 50  # when the wanted one is taken
 
 HostOption = Annotated[str, typer.Option(help="Address to listen on; 0.0.0.0 for all.")]

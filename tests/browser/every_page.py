@@ -187,7 +187,7 @@ def main() -> None:
     words.add_argument("--data", type=Path, required=True, help="data folder of the company")
     words.add_argument("--week", help="planned ISO week; the latest when left out")
     words.add_argument("--only", default="", help="pages whose route contains this")
-    words.add_argument("--skip", default="-", help="pages whose route does not contain this")
+    words.add_argument("--skip", default="", help="no pages whose route contains this")
     words.add_argument("--widths", default=",".join(map(str, WIDTHS)))
     words.add_argument("--schemes", default=",".join(SCHEMES))
     given = words.parse_args()
@@ -201,7 +201,7 @@ def main() -> None:
     pages = [
         one
         for one in pages_of(settings, places_in(settings, week))
-        if given.only in one.route and given.skip not in one.route
+        if given.only in one.route and not (given.skip and given.skip in one.route)
     ]
     given.folder.mkdir(parents=True, exist_ok=True)
     with serving(settings.data_dir, settings.today()) as base, sync_playwright() as playwright:

@@ -30,7 +30,7 @@ from tests.town import TODAY, WEEK, planned_company
 
 BY_KEYBOARD = (
     "/people", "/standing", "/standing/study/{name}", "/balance/{week}", "/what-if",
-    "/import/{noun}", "/import/{noun}/{name}", "/export", "/new-customer",
+    "/import/{noun}", "/import/{noun}/{name}", "/export", "/new-customer", "/day/{day}/notices",
 )  # fmt: skip
 FOCUSED = """() => {
   const one = document.activeElement;
