@@ -67,6 +67,7 @@ def demo_command(
     What an earlier start left is used again within the same week.
     """
     settings = load_settings(map_credit=CREDIT).in_folder(FOLDER)
+    compiling: subprocess.Popen[bytes] | None = None
     if fresh:
         shutil.rmtree(settings.data_dir, ignore_errors=True)
     this_week = IsoWeek.of(settings.today())
@@ -75,20 +76,26 @@ def demo_command(
             _("The demo of week {week} is there from an earlier start.").format(week=this_week.next)
         )
     else:
-        prepare(settings, this_week)
-    if not no_serve:
-        chosen = free_port(DEFAULT_HOST, port)
-        if chosen != port:
-            note(_("Port {port} is in use; taking {chosen}.").format(port=port, chosen=chosen))
-        serve(settings, DEFAULT_HOST, chosen, open_browser=open_browser, links_of=demo_links)
+        compiling = prepare(settings, this_week)
+    if no_serve:
+        if compiling is not None:
+            compiling.wait()
+        return
+    chosen = free_port(DEFAULT_HOST, port)
+    if chosen != port:
+        note(_("Port {port} is in use; taking {chosen}.").format(port=port, chosen=chosen))
+    serve(settings, DEFAULT_HOST, chosen, open_browser=open_browser, links_of=demo_links)
 
 
-def prepare(settings: Settings, this_week: IsoWeek) -> None:
-    """Make everything from the invented town to the plan of the week after `this_week`."""
+def prepare(settings: Settings, this_week: IsoWeek) -> subprocess.Popen[bytes]:
+    """Make everything from the invented town to the plan of the week after `this_week`.
+
+    The process that is handed back still compiles the repairs of a day, which nobody asks for yet.
+    """
     from dispatch.store.db import make_engine
 
     stages = Stages()
-    compiling = _begin_to_compile()
+    compiling = _begin_to_compile("dispatch.planning.warm")
     folder = settings.data_dir / "region"
     with stages.stage(_("Inventing a town and a company")):
         _write_region(folder, this_week.monday)
@@ -105,6 +112,7 @@ def prepare(settings: Settings, this_week: IsoWeek) -> None:
         _compute_drive_times(engine, settings)
     with stages.stage(_("Compiling the search, once on this machine")):
         compiling.wait()
+    repairs = _begin_to_compile("dispatch.day.warm")
     with stages.stage(_("Planning week {week}").format(week=this_week.next)):
         words = _plan(engine, settings, this_week.next)
     with stages.stage(_("Publishing the first days of the week")):
@@ -116,6 +124,7 @@ def prepare(settings: Settings, this_week: IsoWeek) -> None:
     _state_file(settings).write_text(json.dumps(state))
     say(words)
     _show_stages(stages)
+    return repairs
 
 
 def is_ready(settings: Settings, monday: date) -> bool:
@@ -166,12 +175,12 @@ def _state(settings: Settings) -> dict[str, str]:
     return state if isinstance(state, dict) else {}
 
 
-def _begin_to_compile() -> subprocess.Popen[bytes]:
-    """Compile the planning search in a process of its own while the map is being built.
+def _begin_to_compile(module: str) -> subprocess.Popen[bytes]:
+    """Compile what `module` compiles in a process of its own, beside what is done here meanwhile.
 
-    Compiled code is found again by this process; were it to fail, planning compiles it itself.
+    Compiled code is found again by this process; were it to fail, whoever needs it compiles it.
     """
-    return subprocess.Popen([sys.executable, "-m", "dispatch.day.warm"])
+    return subprocess.Popen([sys.executable, "-m", module])  # noqa: S603 - our own words
 
 
 def _write_region(folder: Path, as_of: date) -> None:
