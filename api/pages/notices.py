@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Annotated
 
 from fastapi import APIRouter, BackgroundTasks, Form, Request
@@ -14,6 +15,7 @@ from dispatch.actions import notices
 from dispatch.actions.notices_out import check_on
 from dispatch.actions.site_contact import set_contact
 from dispatch.contacts import LONGEST_EMAIL, NoticeWish
+from dispatch.settings import Settings
 
 router = APIRouter()
 
@@ -44,8 +46,7 @@ def tell_from_form(
     """Tell them; the messages are sent once this is answered."""
     check_on(settings)
     notices.tell(session, settings, day, now=settings.now())
-    tasks.add_task(send_after, request.app.state.engine, settings)
-    return RedirectResponse(f"/day/{day}/notices", 303)
+    return _sent(request, settings, tasks, day)
 
 
 @router.post("/day/{day}/notices/again")
@@ -59,8 +60,7 @@ def try_again_from_form(
     """Try the messages again that were given up."""
     check_on(settings)
     notices.try_again(session, day, now=settings.now())
-    tasks.add_task(send_after, request.app.state.engine, settings)
-    return RedirectResponse(f"/day/{day}/notices", 303)
+    return _sent(request, settings, tasks, day)
 
 
 @router.post("/sites/{site_id}/notices")
@@ -73,3 +73,11 @@ def write_contact_from_form(
     """Write down where a customer is told of visits, and of what."""
     set_contact(session, site_id, email, notices)
     return RedirectResponse(f"/sites/{site_id}#notices", 303)
+
+
+def _sent(
+    request: Request, settings: Settings, tasks: BackgroundTasks, day: date
+) -> RedirectResponse:
+    """Back to the page; what waits is sent once this is answered."""
+    tasks.add_task(send_after, request.app.state.engine, settings)
+    return RedirectResponse(f"/day/{day}/notices", 303)
