@@ -110,10 +110,7 @@ def delete_site(session: Session, site_id: str) -> None:
     InUse
         When plans or records refer to it.
     """
-    if all(site.id != site_id for site in book.read_sites(session)):
-        raise NotFound(
-            _("There is no site '{site}'. The list of sites shows the ids.").format(site=site_id)
-        )
+    book.read_site(session, site_id)
     removal.delete_site(session, site_id)
 
 

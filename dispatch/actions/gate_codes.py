@@ -11,12 +11,12 @@ from sqlmodel import Session
 
 from dispatch.actions.day_sheet import DaySheet, SheetStop
 from dispatch.actions.working_day import served_days
-from dispatch.errors import NotAllowed, NotFound
+from dispatch.errors import NotAllowed
 from dispatch.gate_keys import add_key, keep_newest_key, open_sealed, seal
 from dispatch.people import Caller, Role
 from dispatch.settings import Settings
 from dispatch.sites import Site
-from dispatch.store.book import read_some_sites
+from dispatch.store.book import read_site
 from dispatch.store.db import transaction
 from dispatch.store.gate_codes import reseal
 from dispatch.words import _
@@ -82,12 +82,7 @@ def reveal(session: Session, settings: Settings, site_id: str) -> str:
     KeyLost
         When the key of the code is not there.
     """
-    found = read_some_sites(session, [site_id])
-    if site_id not in found:
-        raise NotFound(
-            _("There is no site '{site}'. The list of sites shows the ids.").format(site=site_id)
-        )
-    return open_sealed(found[site_id].gate_code, settings.gate_keys)
+    return open_sealed(read_site(session, site_id).gate_code, settings.gate_keys)
 
 
 def sealed_sites(settings: Settings, read: Iterable[Site], kept: dict[str, str]) -> list[Site]:

@@ -24,12 +24,7 @@ def add_hold(session: Session, hold: Hold) -> Hold:
     InvalidValue
         When a hold of the site begins on the same day.
     """
-    if all(site.id != hold.site_id for site in book.read_sites(session)):
-        raise NotFound(
-            _("There is no site '{site}'. The list of sites shows the ids.").format(
-                site=hold.site_id
-            )
-        )
+    book.read_site(session, hold.site_id)
     for other in book.read_holds(session):
         if (other.site_id, other.first_day) == (hold.site_id, hold.first_day):
             raise InvalidValue(

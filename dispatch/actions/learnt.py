@@ -19,7 +19,6 @@ from dispatch.drive.factors import (
     read_factors,
     write_factors,
 )
-from dispatch.errors import NotFound
 from dispatch.records.learnt_minutes import (
     LearntMinutes,
     SiteMinutes,
@@ -30,7 +29,7 @@ from dispatch.records.stays import gaps_of, stays_of
 from dispatch.records.usage import chemicals_of_visit_kg, usage_of_sites
 from dispatch.settings import Settings
 from dispatch.sites import Site
-from dispatch.store.book import read_sites, read_technicians
+from dispatch.store.book import read_site, read_sites, read_technicians
 from dispatch.store.record_history import read_products_used
 from dispatch.store.records import (
     Attendance,
@@ -39,7 +38,6 @@ from dispatch.store.records import (
     read_state,
 )
 from dispatch.store.upkeep_kinds import read_rules
-from dispatch.words import _
 
 LOOK_BACK = timedelta(days=365)  # older visits say little: their weight is below a quarter
 MOST_WAYS = 200  # whose road classes are looked up, a few milliseconds each on a town's map
@@ -109,11 +107,8 @@ def planned_and_actual(session: Session, settings: Settings) -> list[SitePlanned
 
 def site_minutes(session: Session, settings: Settings, site_id: str) -> SitePlannedActual:
     """One site as `planned_and_actual` has it; raises NotFound."""
+    read_site(session, site_id)
     sites = {site.id: site for site in read_sites(session)}
-    if site_id not in sites:
-        raise NotFound(
-            _("There is no site '{site}'. The list of sites shows the ids.").format(site=site_id)
-        )
     visits = visit_minutes(session, settings, site_id)
     planned = [one.planned_min for one in visits if one.planned_min is not None]
     found = _learn(session, settings, list(sites.values()))

@@ -24,7 +24,7 @@ from dispatch.notices.letter import Letter, Told, letter_of
 from dispatch.notices.notice import Notice, NoticeKind, NoticeState
 from dispatch.notices.post import Post, SmtpPost
 from dispatch.settings import Settings
-from dispatch.store.book import read_some_sites
+from dispatch.store.book import read_site
 from dispatch.store.db import transaction
 from dispatch.store.notices import next_waiting, write_changed
 from dispatch.words import N_, _, reading_in
@@ -142,7 +142,7 @@ def _after(tried: Notice, error: MailError, now: datetime) -> Notice:
 
 def _letter(session: Session, settings: Settings, notice: Notice, now: datetime) -> Letter | str:
     """What is to be sent, as things stand now; or in words why nothing is."""
-    site = read_some_sites(session, [notice.site_id])[notice.site_id]
+    site = read_site(session, notice.site_id)
     if not site.email or notice.kind.wish not in site.notices:
         return _(UNWISHED)
     page, day = _page(session, settings, notice, now)

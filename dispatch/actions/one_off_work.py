@@ -57,12 +57,7 @@ def add_one_off(session: Session, work: OneOff) -> OneOff:
     NotFound
         When the book has no such site or technician.
     """
-    if all(site.id != work.site_id for site in book.read_sites(session)):
-        raise NotFound(
-            _("There is no site '{site}'. The list of sites shows the ids.").format(
-                site=work.site_id
-            )
-        )
+    book.read_site(session, work.site_id)
     staff = {technician.id for technician in book.read_technicians(session)}
     if work.technician_id is not None and work.technician_id not in staff:
         raise NotFound(

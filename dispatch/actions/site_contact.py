@@ -8,10 +8,8 @@ from dataclasses import replace
 from sqlmodel import Session
 
 from dispatch.contacts import NoticeWish, parse_email
-from dispatch.errors import NotFound
 from dispatch.sites import Site
-from dispatch.store.book import read_some_sites, write_sites
-from dispatch.words import _
+from dispatch.store.book import read_site, write_sites
 
 
 def set_contact(
@@ -26,11 +24,7 @@ def set_contact(
     InvalidValue
         When the address is none, or something is wished without one.
     """
-    site = read_some_sites(session, [site_id]).get(site_id)
-    if site is None:
-        raise NotFound(
-            _("There is no site '{site}'. The list of sites shows the ids.").format(site=site_id)
-        )
+    site = read_site(session, site_id)
     address = parse_email(email.strip()) if email.strip() else ""
     after = replace(site, email=address, notices=frozenset(notices))
     write_sites(session, [after])

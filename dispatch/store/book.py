@@ -8,7 +8,7 @@ from typing import Any
 from pydantic import ValidationError
 from sqlmodel import Session, SQLModel
 
-from dispatch.errors import InvalidValue
+from dispatch.errors import InvalidValue, NotFound
 from dispatch.one_offs import OneOff
 from dispatch.sites import Hold, Site
 from dispatch.store.fields import HoldFields, SiteFields, TechnicianFields
@@ -45,6 +45,16 @@ def read_some_sites(session: Session, ids: Iterable[str]) -> dict[str, Site]:
     """Those of the sites named that the book holds, by id."""
     rows = read_among(session, SiteRow, "id", sorted(set(ids)))
     return {row["id"]: site_of(row) for row in rows}
+
+
+def read_site(session: Session, site_id: str) -> Site:
+    """The site of this id; raises NotFound when the book has none."""
+    row = read_row(session, SiteRow, id=site_id)
+    if row is None:
+        raise NotFound(
+            _("There is no site '{site}'. The list of sites shows the ids.").format(site=site_id)
+        )
+    return site_of(row)
 
 
 def read_technicians(session: Session) -> list[Technician]:

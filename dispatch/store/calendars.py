@@ -10,7 +10,7 @@ from sqlmodel import Session
 
 from dispatch.store.link_tables import CalendarRow
 from dispatch.store.records import aware, naive
-from dispatch.store.tables import read_rows, table_of, write_rows
+from dispatch.store.tables import read_row, table_of, write_rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,10 +25,10 @@ class CalendarMark:
 
 def read_mark(session: Session, technician_id: str) -> CalendarMark | None:
     """The address of a technician's calendar, None where there is none."""
-    table = table_of(CalendarRow)
-    for row in read_rows(session, CalendarRow, table.c.technician_id == technician_id):
-        return CalendarMark(row["technician_id"], row["mark"], aware(row["made_at"]), row["who"])
-    return None
+    row = read_row(session, CalendarRow, technician_id=technician_id)
+    if row is None:
+        return None
+    return CalendarMark(row["technician_id"], row["mark"], aware(row["made_at"]), row["who"])
 
 
 def write_mark(session: Session, one: CalendarMark) -> None:
