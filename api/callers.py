@@ -17,7 +17,7 @@ from starlette.routing import compile_path
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from api.errors import problem
-from api.pages.units import Units
+from api.pages.units import units_of
 from api.rights import RIGHTS
 from api.rules import Own, Rule
 from api.security import SAFE_METHODS
@@ -83,7 +83,7 @@ class Recognise:
                 await run_in_threadpool(self._note, Request(scope))
             await send(message)
 
-        units = Units.of(state["caller"] and state["caller"].person, self.settings.country)
+        units = units_of(Request(scope))
         language = _language(state["caller"])
         here = clocks_of(self.settings.zone)
         with here, reading_in(language), measuring_in(customary=units.customary):
