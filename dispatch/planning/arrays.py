@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from dispatch.errors import InvalidValue
+from dispatch.planning.nearby import in_neighbourhoods
 from dispatch.planning.problem import GRAM_PER_KG, NO_DRIVE_S, Demand, Hours, Problem
 from dispatch.planning.variants import NEVER, Variant, cell_price_s, variants_of
 from dispatch.words import _
@@ -39,14 +40,14 @@ ROOM_END_S, ROOM_G = 16, 17  # how far the search may go on its way, at a price
 class Arrays(NamedTuple):
     """What the compiled search reads; U units, R cells, V variants, L load kinds, P places.
 
-    T technicians, X time windows. Seconds and grams; days count from the week's Monday.
+    T technicians, X time windows. Seconds and grams; days count from the week's Monday. Places are
+    numbered anew, neighbours side by side.
     `variant_day[v, k]` and `variant_load[v, k]` describe visit k of variant v; `cell_order[u]`
     lists the cells open to unit u by rising `cell_price[u]`, `cell_count[u]` of them. Unit u may
     begin in any of the windows `window_first[u]` to `window_first[u + 1] - 1`.
     """
 
-    drive_s: npt.NDArray[np.int32]  # (P, P) row: from, column: to
-    arrive_s: npt.NDArray[np.int32]  # (P, P) the same, row: to, column: from; for reading in a row
+    drives_s: npt.NDArray[np.int32]  # (P, P, 2) from the first place to the second, and back
     cell: Ints  # (R, 18) what a truck-day is, see the columns above
     unit_place: Ints  # (U,)
     unit_visits: Ints  # (U,)
@@ -96,12 +97,13 @@ def encode(problem: Problem) -> Encoded:
     price, order, count = _cell_prices(problem)
     visits = np.array([len(d.visit_ids) for d in problem.demands], dtype=np.int64)
     node = np.concatenate([[0], np.cumsum(visits)]).astype(np.int64)
-    place = _column([d.place for d in problem.demands])
     drive_s = np.minimum(problem.drive_s, NO_DRIVE_S).astype(np.int32)
+    places = in_neighbourhoods(drive_s)
+    drive_s, row = drive_s[np.ix_(places, places)], np.argsort(places)
+    place = row[_column([d.place for d in problem.demands])]
     arrays = Arrays(
-        drive_s=drive_s,
-        arrive_s=np.ascontiguousarray(drive_s.T),
-        cell=_cells(problem, bit),
+        drives_s=np.stack([drive_s, drive_s.T], axis=-1),
+        cell=_cells(problem, bit, row),
         unit_place=place,
         unit_visits=visits,
         unit_node=node[:-1],
@@ -114,7 +116,7 @@ def encode(problem: Problem) -> Encoded:
         **variant_rows,
         **loads,
         node_unit=np.repeat(np.arange(len(visits)), visits).astype(np.int64),
-        neighbours=_neighbours(problem.drive_s, place),
+        neighbours=_neighbours(drive_s, place),
         route_limit=_route_limit(problem, int(node[-1])),
         waiting=problem.prices.waiting,
         pair_first=_pairs(loads["load_first"], problem),
@@ -149,7 +151,8 @@ def _bits(names: frozenset[str], bit: dict[str, int]) -> int:
     return sum(bit[name] for name in names)
 
 
-def _cells(problem: Problem, bit: dict[str, int]) -> Ints:
+def _cells(problem: Problem, bit: dict[str, int], row: Ints) -> Ints:
+    """Truck-days; places are rows of the matrix of the search, `row` of those of the problem."""
     monday = problem.week.monday
     ids = technicians_of(problem)
     rows = []
@@ -158,10 +161,10 @@ def _cells(problem: Problem, bit: dict[str, int]) -> Ints:
         payload_g = round(cell.payload_kg * GRAM_PER_KG)
         rows.append(
             (
-                *((cell.day - monday).days, cell.start, cell.end, cell.shift.start_s),
+                *((cell.day - monday).days, row[cell.start], row[cell.end], cell.shift.start_s),
                 *(cell.regular_end_s, cell.last_end_s, round(cell.pay_factor * THOUSAND)),
                 *(payload_g, round(cell.chemicals_most_kg * GRAM_PER_KG)),
-                *((supply.place, supply.service_s) if supply else (-1, 0)),
+                *((row[supply.place], supply.service_s) if supply else (-1, 0)),
                 _bits(cell.skills, bit),
                 *((meal.minutes * 60, meal.earliest_s, meal.latest_s) if meal else (0, 0, 0)),
                 ids.index(cell.technician_id),
@@ -267,7 +270,7 @@ def _load(
     )
 
 
-def _neighbours(drive_s: Ints, place: Ints, most: int = 120) -> Ints:
+def _neighbours(drive_s: npt.NDArray[np.int32], place: Ints, most: int = 120) -> Ints:
     """Units by the drive there and back, nearest first; every unit is its own first neighbour."""
     between = drive_s[np.ix_(place, place)]
     both_ways = between + between.T

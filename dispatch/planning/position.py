@@ -42,16 +42,15 @@ from dispatch.planning.routes import (
     inlined,
 )
 
-Row = npt.NDArray[np.int32]
+Row = npt.NDArray[np.int32]  # (P, 2)
 
 NO_MEAL, MEAL_BEFORE, MEAL_AFTER = 0, 1, 2  # whether the meal is taken beside a newcomer
 
 
 class Newcomer(NamedTuple):
-    """The visit that looks for a position: drives to it and from it by place, window, duration."""
+    """The visit that looks for a position: drives from it and to it by place, window, duration."""
 
-    into_s: Row
-    onward_s: Row
+    drives_s: Row
     from_s: int
     to_s: int
     lasts_s: int
@@ -160,7 +159,7 @@ def best_position(
     day, cell = lines.day[r], lines.cell[r]
     n, waiting, empty = day[STOPS], lines.waiting, day[VISITS] == 0
     meal = lines.nodes + r
-    into_s, onward_s = new.into_s, new.onward_s
+    drives_s = new.drives_s
     unused = near[n + 1, LEG_S] if empty else 0  # an empty route is not driven
     lasted = 0 if empty else at[n, LEAD_S] + near[n + 1, LEG_S]
     can_owe = cell[MEAL_S] > 0 and day[MEAL_AT] == 0  # a longer day would owe a meal
@@ -170,10 +169,10 @@ def best_position(
     now_price = end_price_s(cell, int(day[DAY_END_S]), lines.too_late) if now_over > 0 else 0
     supply_at = day[SUPPLY_AT] if day[SUPPLY_AT] > 0 else n + 2
     for i in range(n + 1):
-        leg = into_s[near[i, PLACE]]
+        leg = drives_s[near[i, PLACE], 1]
         meal_follows = i < n and node[i + 1] == meal  # then it is taken at this stop
         j = i + 2 if meal_follows else i + 1
-        after = onward_s[near[j, PLACE]]
+        after = drives_s[near[j, PLACE], 0]
         drive = leg + after - near[j, LEG_S] + unused
         if drive - saved >= best:
             continue
@@ -207,8 +206,7 @@ def newcomer(a: Arrays, u: int, load: int, w: int) -> Newcomer:
     """Unit u with a load kind and a time window, as a visit that looks for a position."""
     place = a.unit_place[u]
     return Newcomer(
-        a.arrive_s[place],
-        a.drive_s[place],
+        a.drives_s[place],
         a.window_from_s[w],
         a.window_to_s[w],
         a.load_s[load],

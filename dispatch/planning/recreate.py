@@ -23,6 +23,7 @@ from dispatch.planning.hours import is_over_hours, week_gain_s, week_price_s
 from dispatch.planning.position import Position, best_position, lines_of, newcomer
 from dispatch.planning.routes import (
     EXTRA_S,
+    IDLE,
     INCOMPLETE,
     LOAD_G,
     MARKS,
@@ -69,7 +70,7 @@ def order_units(a: Arrays, undo: Undo, rng: np.random.Generator, count: int) -> 
             key[i] = -a.load_s[a.load_first[u + 1] - 1]
         elif draw < 11:
             start = a.cell[a.cell_order[u, 0], START]
-            far = a.drive_s[start, a.unit_place[u]]
+            far = a.drives_s[a.unit_place[u], start, 1]
             key[i] = -far if draw < 10 else far
         else:
             key[i] = a.cell_count[u]
@@ -84,21 +85,37 @@ def order_units(a: Arrays, undo: Undo, rng: np.random.Generator, count: int) -> 
 @compiled
 def place_unit(
     a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator, u: int, blink: float
-) -> None:
-    """Choose the cheapest variant of unit u, put its visits in and set its price.
+) -> int:
+    """Choose the cheapest variant of unit u, put its visits in, set its price, return the cost.
 
     Where its visits fit one by one into a week's hours but not together, more of them are left
-    out. The price is the variant's own and that of its cells; driving stands in the routes.
+    out. The price is the variant's own and that of its cells; driving stands in the routes, and
+    is a part of the cost.
     """
     if a.has_hours and a.unit_visits[u] > 1 and rng.random() < MIXED:
         blink = MIXED_BLINK
-    _look_around(a, s, undo, rng, u, _list_near(a, s, u), blink)
-    if a.variant_missing[_cheapest_variant(a, s, u, 0)] > 0:
-        _look_around(a, s, undo, rng, u, _list_all(a, s, u), blink)
+    for attempt in range(2):
+        listed = _list_near(a, s, u) if attempt == 0 else _list_all(a, s, u)
+        _look_around(a, s, undo, rng, u, listed, blink)
+        if a.variant_missing[_cheapest_variant(a, s, u, 0)] == 0:
+            break
     for left_out in range(a.unit_visits[u]):
         if _take_variant(a, s, undo, u, _cheapest_variant(a, s, u, left_out)):
             break
     s.counts[INCOMPLETE] += a.variant_missing[s.variant[u]] > 0
+    return _paid(a, s, u)
+
+
+@inlined
+def _paid(a: Arrays, s: Routes, u: int) -> int:
+    """What placing unit u as it has been placed has cost."""
+    v, low = s.variant[u], a.load_first[u]
+    paid = a.variant_price[v]
+    for k in range(a.unit_visits[u]):
+        day = a.variant_day[v, k]
+        if day >= 0:
+            paid += s.found[a.variant_load[v, k] - low, day, COST]
+    return int(paid)
 
 
 @inlined
@@ -113,30 +130,61 @@ def _list_all(a: Arrays, s: Routes, u: int) -> int:
 def _list_near(a: Arrays, s: Routes, u: int) -> int:
     """List the cells worth a look for unit u; returns how many.
 
-    Those that cost less than the dearest, those that visit nobody yet, those of technicians short
-    of hours, and routes that pass by one of the unit's nearest neighbours.
+    Those that cost less than the dearest, routes that pass by one of the unit's nearest
+    neighbours, those that visit nobody yet, and those of technicians short of hours.
     """
     s.counts[MARKS] += 1
-    mark, marks, node_cell = s.counts[MARKS], s.mark, s.node_cell
-    near = a.neighbours[u]
-    for i in range(min(NEAR, len(near))):
-        v = near[i]
-        for node in range(a.unit_node[v], a.unit_node[v] + a.unit_visits[v]):
-            if node_cell[node] >= 0:
-                marks[node_cell[node]] = mark
     cells, prices, count, listed = a.cell_order[u], a.cell_price[u], a.cell_count[u], 0
+    look, marks, mark = s.look, s.mark, s.counts[MARKS]
     dearest = prices[cells[count - 1]] if count > 0 else 0
     for index in range(count):
         r = cells[index]
-        if (
-            marks[r] == mark
-            or prices[r] < dearest
-            or s.day[r, VISITS] == 0
-            or (a.has_hours and week_gain_s(a, s, a.cell[r, TECHNICIAN]) > 0)
-        ):
-            s.look[listed] = r
+        if prices[r] == dearest:
+            break
+        look[listed], marks[r] = r, mark
+        listed += 1
+    near, unit_node, unit_visits, node_cell = (
+        a.neighbours[u],
+        a.unit_node,
+        a.unit_visits,
+        s.node_cell,
+    )
+    for i in range(min(NEAR, len(near))):
+        v = near[i]
+        for node in range(unit_node[v], unit_node[v] + unit_visits[v]):
+            r = node_cell[node]
+            if r >= 0 and marks[r] != mark and prices[r] < NEVER:
+                look[listed], marks[r] = r, mark
+                listed += 1
+    for index in range(s.counts[IDLE]):
+        r = s.idle[index]
+        if marks[r] != mark and prices[r] < NEVER:
+            look[listed], marks[r] = r, mark
+            listed += 1
+    return _list_short(a, s, u, listed) if a.has_hours else listed
+
+
+@inlined
+def _list_short(a: Arrays, s: Routes, u: int, listed: int) -> int:
+    """List the open cells of technicians short of hours, behind those listed; returns how many."""
+    cells, marks, mark = a.cell_order[u], s.mark, s.counts[MARKS]
+    for index in range(a.cell_count[u]):
+        r = cells[index]
+        if marks[r] != mark and week_gain_s(a, s, a.cell[r, TECHNICIAN]) > 0:
+            s.look[listed], marks[r] = r, mark
             listed += 1
     return listed
+
+
+@compiled
+def list_idle(s: Routes) -> None:
+    """List the routes that visit nobody, for all that is placed in this round."""
+    count = 0
+    for r in range(len(s.day)):
+        if s.day[r, VISITS] == 0:
+            s.idle[count] = r
+            count += 1
+    s.counts[IDLE] = count
 
 
 @compiled

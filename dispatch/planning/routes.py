@@ -73,7 +73,8 @@ OF_STAMP = 0  # the route it is known of
 EXTRA_S, WHERE = 1, 2  # least extra cost and its position; position 0: no less than EXTRA_S
 MORE_WORK_S, MORE_OVER_S = 3, 4  # paid time and overtime that the position adds
 # Places of `Routes.counts`.
-STAMPS, INCOMPLETE, MARKS = 0, 1, 2  # stamps given out; units with a visit missing; marks given out
+# Stamps given out; units with a visit missing; marks given out; routes listed as idle.
+STAMPS, INCOMPLETE, MARKS, IDLE = 0, 1, 2, 3
 # Places of `Routes.weight`: prices of what is too much.
 PER_GRAM, PER_SECOND = 0, 1
 
@@ -96,11 +97,12 @@ class Routes(NamedTuple):
     price_s: Ints  # (U,) price of the unit's variant and cells
     week_s: Ints  # (T, 2) paid time and daily overtime of each technician
     weight: Floats  # (2,)
-    counts: Ints  # (3,)
+    counts: Ints  # (4,)
     known: Ints  # (Q, R, 5)
     found: Ints  # (most load kinds of a unit, days, 4) room for choosing: cost, cell, position, ...
     look: Ints  # (R,) the cells to choose from, in the first places
-    mark: Ints  # (R,) the last mark of a route that passes near a unit
+    mark: Ints  # (R,) the mark of the unit that a route was last listed for
+    idle: Ints  # (R,) routes that visit nobody, in the first places
 
 
 class Undo(NamedTuple):
@@ -144,11 +146,12 @@ def empty_routes(a: Arrays) -> Routes:
         price_s=a.variant_price[a.variant_first[:units]].copy(),
         week_s=_zeros(len(a.hours), 2),
         weight=np.zeros(2),
-        counts=np.array([0, units, 0], dtype=np.int64),
+        counts=np.array([0, units, 0, 0], dtype=np.int64),
         known=_zeros(int(a.pair_first[-1]), cells, 5) - 1,
         found=_zeros(a.most_loads, days, 4),
         look=_zeros(cells),
         mark=_zeros(cells),
+        idle=_zeros(cells),
     )
 
 

@@ -7,14 +7,15 @@ clock, and runs meet after fixed shares of their rounds.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from dispatch.planning.anneal import Best, anneal, best_of, construct
 from dispatch.planning.arrays import PAYLOAD_G, ROOM_G, Arrays, Encoded, encode
+from dispatch.planning.nearby import demands_in_neighbourhoods
 from dispatch.planning.placed import Placed
 from dispatch.planning.problem import Problem
 from dispatch.planning.progress import Progress, Report, ShouldStop, never, silent
@@ -137,20 +138,42 @@ def search(
     should_stop
         Asked at the same moments; when it says so the best assignment so far is returned.
     """
+    order = demands_in_neighbourhoods(problem)
+    problem = replace(problem, demands=tuple(problem.demands[n] for n in order))
+    if start is not None:
+        start = _renumbered(start, {n: unit for unit, n in enumerate(order)})
     encoded = encode(problem)
     if not problem.demands or not problem.cells:
         left_out_s = int(encoded.arrays.variant_price[encoded.arrays.variant_first[:-1]].sum())
         return Assignment(tuple(() for _ in problem.cells), left_out_s, 0)
     under_way = [_begin(problem, encoded, seed + n, start) for n in range(runs)]
+    done = _search(under_way, _schedule(problem, iterations, runs), report, should_stop)
+    found = _assignment(encoded, _leader(under_way).best, done)
+    return replace(found, routes=_renumbered(found.routes, dict(enumerate(order))))
+
+
+def _schedule(problem: Problem, iterations: int, runs: int) -> _Schedule:
     plan = _Schedule(iterations, max(1, STOPS_PER_CHUNK // len(problem.demands)))
     if runs > 1:
         plan.meetings = [round(share * iterations) for share in MEETINGS]
-    with ThreadPoolExecutor(max_workers=runs) as pool:
+    return plan
+
+
+def _search(under_way: list[_Run], plan: _Schedule, report: Report, should_stop: ShouldStop) -> int:
+    """Run the rounds of all runs, side by side; returns how many were done."""
+    with ThreadPoolExecutor(max_workers=len(under_way)) as pool:
         report(_progress(under_way, plan))
-        while plan.done < iterations and not should_stop():
+        while plan.done < plan.iterations and not should_stop():
             _advance(under_way, plan, pool)
             report(_progress(under_way, plan))
-    return _assignment(encoded, _leader(under_way).best, plan.done)
+    return plan.done
+
+
+def _renumbered(
+    routes: Sequence[Sequence[Placed]], new: Mapping[int, int]
+) -> tuple[tuple[Placed, ...], ...]:
+    """The same routes with other numbers of the demands."""
+    return tuple(tuple(replace(one, demand=new[one.demand]) for one in row) for row in routes)
 
 
 def _begin(

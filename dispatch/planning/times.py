@@ -112,7 +112,7 @@ def refresh(a: Arrays, s: Routes, r: int) -> bool:
     # Arrays are taken out of their bundles before the loop: each would cost more than a stop there.
     order, near, at, day, cell = s.node[r], s.near[r], s.at[r], s.day[r], a.cell[r]
     node_unit, node_load, node_cell = a.node_unit, s.node_load, s.node_cell
-    unit_place, drive_s, node_window = a.unit_place, a.drive_s, s.node_window
+    unit_place, drives_s, node_window = a.unit_place, a.drives_s, s.node_window
     from_s, to_s, load_s, load_g = a.window_from_s, a.window_to_s, a.load_s, a.load_g
     load_chemicals_g = a.load_chemicals_g
     here, ready, lead, lead_latest = cell[START], cell[SHIFT_START_S], np.int64(0), cell[ROOM_END_S]
@@ -141,7 +141,7 @@ def refresh(a: Arrays, s: Routes, r: int) -> bool:
         else:
             there, duration = cell[SUPPLY], cell[SUPPLY_S]
             before_supply, supply_at = chemicals, i
-        leg = np.int64(drive_s[here, there]) if there != here else np.int64(0)
+        leg = np.int64(drives_s[here, there, 0]) if there != here else np.int64(0)
         here = there
         near[i, PLACE], near[i, LEG_S] = here, leg
         begin = max(ready + leg, opens)
@@ -154,7 +154,7 @@ def refresh(a: Arrays, s: Routes, r: int) -> bool:
         drive += leg
         busy += duration
     near[n + 1, PLACE] = cell[END]
-    leg = np.int64(drive_s[here, cell[END]])
+    leg = np.int64(drives_s[here, cell[END], 0])
     near[n + 1, LEG_S] = leg
     day[MEAL_AT] = meal_at
     _set_day(a, s, r, visits, drive + leg, lead - drive - busy, lead + leg, ready + leg)
@@ -307,8 +307,8 @@ def move_supply(a: Arrays, s: Routes, r: int) -> bool:
     for i in range(s.day[r, STOPS] + 1):
         if i > 0 and order[i] < len(a.node_unit):
             before += a.load_chemicals_g[s.node_load[order[i]]]
-        there = np.int64(a.drive_s[near[i, PLACE], supply])
-        onward = np.int64(a.drive_s[supply, near[i + 1, PLACE]])
+        there = np.int64(a.drives_s[supply, near[i, PLACE], 1])
+        onward = np.int64(a.drives_s[supply, near[i + 1, PLACE], 0])
         leave = at[i, READY_S] + there + a.cell[r, SUPPLY_S]
         extra = there + onward - near[i + 1, LEG_S]
         fits = before <= most and total - before <= most
