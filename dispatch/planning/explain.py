@@ -176,12 +176,17 @@ def why_unplaced(
     wanted: Wanted, filled: Sequence[Filled], problem: Problem
 ) -> tuple[str, tuple[Broken, ...]]:
     """The reason in words, and the rules broken in every cell as data."""
-    by_cell = [(one, broken_in(wanted, one, filled, problem)) for one in filled]
-    cells = tuple(broken for _, found in by_cell for broken in found)
+    tried = [(one, broken_in(wanted, one, filled, problem)) for one in filled]
+    cells = tuple(broken for _, found in tried for broken in found)
     off = tuple(
         Broken(Rule.SHIFT, name, day) for name, day in problem.technicians_off if day in wanted.days
     )
-    return f"{_needs(wanted)}; {_way_out(wanted, by_cell, problem)}.", cells + off
+    return in_words(wanted, tried, problem), cells + off
+
+
+def in_words(wanted: Wanted, tried: Sequence[Tried], problem: Problem) -> str:
+    """What a visit that fits into none of the cells tried needs, and its easiest way out."""
+    return f"{_needs(wanted)}; {_way_out(wanted, tried, problem)}."
 
 
 def _needs(wanted: Wanted) -> str:

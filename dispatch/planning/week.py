@@ -10,7 +10,7 @@ from dispatch.clock import IsoWeek
 from dispatch.drive.matrix import DriveMatrix
 from dispatch.planning.changes import changes
 from dispatch.planning.check import violations
-from dispatch.planning.explain import Filled, Wanted, broken_in, why_unplaced
+from dispatch.planning.explain import Filled, Wanted, broken_in, in_words, why_unplaced
 from dispatch.planning.lay_out import build_problem
 from dispatch.planning.placed import Placed
 from dispatch.planning.plan import PutOff, Unplaced, WeekPlan
@@ -234,6 +234,10 @@ def _why_put_off(
         day for pattern in demand.patterns for day in pattern if day >= item.earliest_on
     )
     wanted = Wanted(demand, days, frozenset(), (item,))
-    if any(not broken_in(wanted, one, without, problem) for one in without):
-        return _("It would have cost more driving or changes this week than waiting does.")
-    return why_unplaced(wanted, without, problem)[0]
+    tried = []
+    for one in without:
+        broken = broken_in(wanted, one, without, problem)
+        if not broken:
+            return _("It would have cost more driving or changes this week than waiting does.")
+        tried.append((one, broken))
+    return in_words(wanted, tried, problem)
