@@ -292,9 +292,7 @@ def _stands(a: Arrays, s: Routes, r: int) -> bool:
 def construct(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
     """Place every unit with a missing visit once, as a first plan.
 
-    Units come in the order of their neighbourhoods, so that a truck fills up with pools near each
-    other; in random orders a first plan drives a seventh more. What is at hand already stays, but
-    for routes that break a rule.
+    What is at hand already stays, but for routes that break a rule.
     """
     for r in range(len(s.day)):
         keep_cell(a, s, undo, r)
@@ -304,6 +302,7 @@ def construct(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> Non
     _settle(a, s, undo, rng)
     list_idle(s)
     count = undo.changed[1]
+    order_units(a, undo, rng, count)
     for i in range(count):
         place_unit(a, s, undo, rng, undo.units[i], 0.0)
     forget(undo)
