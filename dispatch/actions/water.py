@@ -8,12 +8,12 @@ from datetime import date
 from sqlmodel import Session
 
 from dispatch.actions.lists import ListTable
-from dispatch.errors import InvalidValue, NotFound
+from dispatch.errors import InvalidValue
 from dispatch.readings import LIMITS, ReadingKind
 from dispatch.records.history import last_readings
 from dispatch.settings import Settings
 from dispatch.sites import Site
-from dispatch.store.book import read_some_sites
+from dispatch.store.book import read_site
 from dispatch.store.record_history import read_history
 from dispatch.store.record_lists import drop_target, read_targets, write_target
 from dispatch.water.advice import Finding, Last, Pool, advise, index_of
@@ -45,12 +45,7 @@ def water_advice(
 
 def one_site(session: Session, site_id: str) -> Site:
     """The site of an id; raises NotFound."""
-    found = read_some_sites(session, [site_id])
-    if site_id not in found:
-        raise NotFound(
-            _("There is no site '{site}'. The list of sites shows the ids.").format(site=site_id)
-        )
-    return found[site_id]
+    return read_site(session, site_id)
 
 
 def targets(session: Session) -> list[Range]:

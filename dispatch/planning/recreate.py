@@ -94,11 +94,9 @@ def place_unit(
     """
     if a.has_hours and a.unit_visits[u] > 1 and rng.random() < MIXED:
         blink = MIXED_BLINK
-    for attempt in range(2):
-        listed = _list_near(a, s, u) if attempt == 0 else _list_all(a, s, u)
-        _look_around(a, s, undo, rng, u, listed, blink)
-        if a.variant_missing[_cheapest_variant(a, s, u, 0)] == 0:
-            break
+    _look_around(a, s, undo, rng, u, _list_near(a, s, u), blink)
+    if a.variant_missing[_cheapest_variant(a, s, u, 0)] > 0:
+        _look_around(a, s, undo, rng, u, _list_all(a, s, u), blink)
     for left_out in range(a.unit_visits[u]):
         if _take_variant(a, s, undo, u, _cheapest_variant(a, s, u, left_out)):
             break
@@ -143,12 +141,8 @@ def _list_near(a: Arrays, s: Routes, u: int) -> int:
             break
         look[listed], marks[r] = r, mark
         listed += 1
-    near, unit_node, unit_visits, node_cell = (
-        a.neighbours[u],
-        a.unit_node,
-        a.unit_visits,
-        s.node_cell,
-    )
+    near, node_cell = a.neighbours[u], s.node_cell
+    unit_node, unit_visits = a.unit_node, a.unit_visits
     for i in range(min(NEAR, len(near))):
         v = near[i]
         for node in range(unit_node[v], unit_node[v] + unit_visits[v]):
