@@ -37,7 +37,6 @@ FEWEST_ITERATIONS = 5_000
 STOPS_PER_CHUNK = 400_000  # work between two reports: iterations times sites, never the clock
 COLD_SHARE = 0.01  # last temperature as a share of the first
 WARM_SHARE = 0.2  # first temperature of a run that begins with a plan, as a share of the usual one
-SETTLED_SHARE = 0.5  # share of demands with a usual technician and day from which a week is settled
 MEETINGS = (0.5, 0.8)  # shares of the rounds after which all runs go on from the best of them
 FIRST_TRIES = 8  # times a quarter as many rounds as sites, for what a first plan left out
 FULL_SHARE = 0.6  # share of all payload in use from which the search may overload on its way
@@ -191,8 +190,7 @@ def _begin(
         lay_routes(problem, encoded, s, start)
     construct(_as_usual(a), s, undo, rng)
     construct(a, s, undo, rng)
-    is_warm = start is not None or _is_settled(problem)
-    hot_s = _average_leg_s(s) * (WARM_SHARE if is_warm else 1.0)
+    hot_s = _average_leg_s(s) * (1.0 if start is None else WARM_SHARE)
     _give_room(a, s)
     run = _Run(a, s, undo, best_of(a, s), rng, hot_s)
     run.place_the_rest()
@@ -210,16 +208,6 @@ def _as_usual(a: Arrays) -> Arrays:
     return a._replace(
         cell_price=np.where(is_open, a.cell_price, NEVER), cell_count=is_open.sum(axis=1)
     )
-
-
-def _is_settled(problem: Problem) -> bool:
-    """Whether most sites have a usual technician and day, so that the first plan is like last week.
-
-    Prices of changes are far above any temperature: a hot search would scatter the sites over the
-    week and find few of them back.
-    """
-    settled = [one for one in problem.demands if one.usual_technician_id and one.usual_weekdays]
-    return len(settled) > SETTLED_SHARE * len(problem.demands)
 
 
 def _give_room(a: Arrays, s: Routes) -> None:
