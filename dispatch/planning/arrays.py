@@ -8,6 +8,7 @@ truck (minutes, mass, skills) is its *load kind*; few of them exist per unit.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -26,6 +27,7 @@ UNPLACED = -1  # day of a visit that a variant leaves out
 NO_LIMIT = 1 << 50  # seconds or grams; more than anything adds up to
 MOST_SKILLS = 62  # bits of a signed 64-bit integer, less the sign
 THOUSAND = 1000  # prices per second that need not be whole are kept in thousandths
+MILLION = 1_000_000
 
 
 # Columns of `Arrays.cell`: seconds, grams, and places as rows of the drive-time matrix.
@@ -79,6 +81,7 @@ class Arrays(NamedTuple):
     least_price: Ints  # (U,) of the variants of a unit
     hours: Ints  # (T, 7) see `_hours`
     has_hours: bool  # whether any technician's week has a rule
+    bulk: Ints  # (U,) what a unit takes of truck-days in all, in millionths of one
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +128,7 @@ def encode(problem: Problem) -> Encoded:
         least_price=_column([min(one.price_s for one in options) for options in variants]),
         hours=_hours(problem),
         has_hours=bool(problem.hours),
+        bulk=_bulk(problem, visits, loads),
     )
     return Encoded(arrays, variants)
 
@@ -276,6 +280,18 @@ def _neighbours(drive_s: npt.NDArray[np.int32], place: Ints, most: int = 120) ->
     both_ways = between + between.T
     np.fill_diagonal(both_ways, -1)
     return np.argsort(both_ways, axis=1, kind="stable")[:, :most].astype(np.int64)
+
+
+def _bulk(problem: Problem, visits: Ints, loads: Mapping[str, Ints]) -> Ints:
+    """Time and mass of all visits of each unit, as shares of an average truck-day, added up.
+
+    Of its load kinds the last counts: the one with all the upkeep that a visit can carry.
+    """
+    day_s = sum(one.last_end_s - one.shift.start_s for one in problem.cells)
+    day_g = sum(one.payload_kg for one in problem.cells) * GRAM_PER_KG
+    last = loads["load_first"][1:] - 1
+    share = loads["load_s"][last] / max(1, day_s) + loads["load_g"][last] / max(1.0, day_g)
+    return (MILLION * len(problem.cells) * visits * share).astype(np.int64)
 
 
 def _hours(problem: Problem) -> Ints:

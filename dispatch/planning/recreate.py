@@ -57,8 +57,8 @@ COST, CELL, POSITION, WINDOW = 0, 1, 2, 3  # columns of `Routes.found`
 def order_units(a: Arrays, undo: Undo, rng: np.random.Generator, count: int) -> None:
     """Sort the first `count` units taken out by one of five orders drawn at random.
 
-    Random, longest service first, farthest first, nearest first (weights 4, 4, 2, 1 as in
-    Christiaens and Vanden Berghe 2020) and fewest open cells first (weight 2, our own).
+    Random, most bulk first, farthest first, nearest first (weights 4, 4, 2, 1 as in Christiaens and
+    Vanden Berghe 2020) and fewest open cells first (weight 2, our own).
     """
     key, units = undo.key, undo.units
     draw = rng.random() * 13
@@ -67,7 +67,7 @@ def order_units(a: Arrays, undo: Undo, rng: np.random.Generator, count: int) -> 
         if draw < 4:
             key[i] = rng.random()
         elif draw < 8:
-            key[i] = -a.load_s[a.load_first[u + 1] - 1]
+            key[i] = -a.bulk[u]
         elif draw < 11:
             start = a.cell[a.cell_order[u, 0], START]
             far = a.drives_s[a.unit_place[u], start, 1]
