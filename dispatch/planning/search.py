@@ -35,8 +35,9 @@ from dispatch.planning.variants import NEVER
 ITERATIONS_PER_SITE = 500  # enough for a plan within a few per cent of a long run (measured)
 FEWEST_ITERATIONS = 5_000
 STOPS_PER_CHUNK = 400_000  # work between two reports: iterations times sites, never the clock
-COLD_SHARE = 0.01  # last temperature as a share of the first
+COLD_SHARE = 0.01  # last temperature as a share of the first, an average leg
 WARM_SHARE = 0.2  # first temperature of a run that begins with a plan, as a share of the usual one
+UPKEEP_HEAT = 0.3  # share of what hangs on upkeep per visit, on top of the first temperature
 MEETINGS = (0.5, 0.8)  # shares of the rounds after which all runs go on from the best of them
 FIRST_TRIES = 8  # times a quarter as many rounds as sites, for what a first plan left out
 FULL_SHARE = 0.6  # share of all payload in use from which the search may overload on its way
@@ -72,7 +73,8 @@ class _Run:
     undo: Undo
     best: Best
     rng: np.random.Generator
-    hot_s: float
+    hot_s: float  # first temperature where only driving is at stake
+    stake_s: float  # and so much more for choices of upkeep
 
     def place_the_rest(self) -> None:
         """A few rounds for what the first plan left out, as long as that helps."""
@@ -90,9 +92,9 @@ class _Run:
                 return
 
     def go_on(self, first: int, rounds: int, total: int) -> None:
-        cold_s = self.hot_s * COLD_SHARE
         anneal(
-            self.a, self.s, self.undo, self.best, self.rng, first, rounds, total, self.hot_s, cold_s
+            *(self.a, self.s, self.undo, self.best, self.rng),
+            *(first, rounds, total, self.hot_s + self.stake_s, self.hot_s * COLD_SHARE),
         )
 
 
@@ -191,8 +193,9 @@ def _begin(
     construct(_as_usual(a), s, undo, rng)
     construct(a, s, undo, rng)
     hot_s = _average_leg_s(s) * (1.0 if start is None else WARM_SHARE)
+    stake_s = UPKEEP_HEAT * _stake_s(a) if start is None else 0.0
     _give_room(a, s)
-    run = _Run(a, s, undo, best_of(a, s), rng, hot_s)
+    run = _Run(a, s, undo, best_of(a, s), rng, hot_s, stake_s)
     run.place_the_rest()
     return run
 
@@ -244,6 +247,18 @@ def _average_leg_s(s: Routes) -> float:
     visits = s.day[:, VISITS]
     legs = int(visits.sum() + np.count_nonzero(visits))
     return max(1.0, float(s.day[:, DRIVE_S].sum()) / max(1, legs))
+
+
+def _stake_s(a: Arrays) -> float:
+    """What putting off all upkeep costs more than doing it, in seconds per visit.
+
+    Choosing between heavy work here and there is worth a hundred legs: at the temperature of a leg
+    the first choice would stand.
+    """
+    least = np.repeat(a.least_price, np.diff(a.variant_first))
+    dearer = np.where(a.variant_missing == 0, a.variant_price - least, 0)
+    most = np.maximum.reduceat(dearer, a.variant_first[:-1])
+    return float(most[a.choosers].sum()) / len(a.node_unit)
 
 
 def _progress(under_way: list[_Run], plan: _Schedule) -> Progress:
