@@ -103,10 +103,10 @@ def encode(problem: Problem) -> Encoded:
     drive_s = np.minimum(problem.drive_s, NO_DRIVE_S).astype(np.int32)
     places = in_neighbourhoods(drive_s)
     drive_s, row = drive_s[np.ix_(places, places)], np.argsort(places)
-    place = row[_column([d.place for d in problem.demands])]
+    place, cells = row[_column([d.place for d in problem.demands])], _cells(problem, bit, row)
     arrays = Arrays(
         drives_s=np.stack([drive_s, drive_s.T], axis=-1),
-        cell=_cells(problem, bit, row),
+        cell=cells,
         unit_place=place,
         unit_visits=visits,
         unit_node=node[:-1],
@@ -128,7 +128,7 @@ def encode(problem: Problem) -> Encoded:
         least_price=_column([min(one.price_s for one in options) for options in variants]),
         hours=_hours(problem),
         has_hours=bool(problem.hours),
-        bulk=_bulk(problem, visits, loads),
+        bulk=_bulk(cells, visits, loads),
     )
     return Encoded(arrays, variants)
 
@@ -282,16 +282,16 @@ def _neighbours(drive_s: npt.NDArray[np.int32], place: Ints, most: int = 120) ->
     return np.argsort(both_ways, axis=1, kind="stable")[:, :most].astype(np.int64)
 
 
-def _bulk(problem: Problem, visits: Ints, loads: Mapping[str, Ints]) -> Ints:
+def _bulk(cells: Ints, visits: Ints, loads: Mapping[str, Ints]) -> Ints:
     """Time and mass of all visits of each unit, as shares of an average truck-day, added up.
 
     Of its load kinds the last counts: the one with all the upkeep that a visit can carry.
     """
-    day_s = sum(one.last_end_s - one.shift.start_s for one in problem.cells)
-    day_g = sum(one.payload_kg for one in problem.cells) * GRAM_PER_KG
+    day_s = int((cells[:, LAST_END_S] - cells[:, SHIFT_START_S]).sum())
+    day_g = int(cells[:, PAYLOAD_G].sum())
     last = loads["load_first"][1:] - 1
-    share = loads["load_s"][last] / max(1, day_s) + loads["load_g"][last] / max(1.0, day_g)
-    return (MILLION * len(problem.cells) * visits * share).astype(np.int64)
+    share = loads["load_s"][last] / max(1, day_s) + loads["load_g"][last] / max(1, day_g)
+    return (MILLION * len(cells) * visits * share).astype(np.int64)
 
 
 def _hours(problem: Problem) -> Ints:

@@ -257,8 +257,7 @@ def _stake_s(a: Arrays) -> float:
     """
     least = np.repeat(a.least_price, np.diff(a.variant_first))
     dearer = np.where(a.variant_missing == 0, a.variant_price - least, 0)
-    most = np.maximum.reduceat(dearer, a.variant_first[:-1])
-    return float(most[a.choosers].sum()) / len(a.node_unit)
+    return float(np.maximum.reduceat(dearer, a.variant_first[:-1]).sum()) / len(a.node_unit)
 
 
 def _progress(under_way: list[_Run], plan: _Schedule) -> Progress:
