@@ -141,6 +141,47 @@ def fit_with_meal(
     return leave, lasts - int(cell[MEAL_S])
 
 
+@inlined
+def end_with_later_meal(near: Ints, at: Ints, i: int, n: int, later_s: int, cell: Ints) -> int:
+    """Earliest end of the day with the meal after one of the `n` stops behind position i.
+
+    All stops behind it are reached at most `later_s` later than without the newcomer. -1 where the
+    meal, or what comes after it, would be out of time everywhere.
+    """
+    ends = -1
+    for k in range(i + 1, n + 1):
+        begin = max(at[k, READY_S] + later_s, cell[MEAL_FROM_S])
+        if begin > cell[MEAL_TO_S]:
+            break
+        leave = begin + cell[MEAL_S] + near[k + 1, LEG_S]
+        end = max(leave + at[k + 1, TAIL_S], at[k + 1, TAIL_END_S])
+        if leave <= at[k + 1, LATEST_S] and (ends < 0 or end < ends):
+            ends = end
+    return int(ends)
+
+
+@inlined
+def fit_owing(
+    near: Ints, at: Ints, i: int, n: int, new: Newcomer, leg: int, after: int, cell: Ints
+) -> tuple[int, int]:
+    """End and least duration of a day that owes a meal with the newcomer behind position i.
+
+    The meal is taken beside the newcomer or after a later stop, wherever the day ends first. The
+    end is -1 where it fits nowhere.
+    """
+    j = i + 1
+    leave, lasts = fit(at, i, j, new, leg, after, cell, NO_MEAL)
+    end = max(leave + at[j, TAIL_S], at[j, TAIL_END_S])
+    later_s = leave - at[i, READY_S] - near[j, LEG_S]
+    later_end = end_with_later_meal(near, at, i, n, later_s, cell)
+    lasts += max(later_end - end - cell[MEAL_S], 0)  # what the later meal is waited for
+    leave, beside = fit_with_meal(at, i, j, new, leg, after, cell)
+    end = max(leave + at[j, TAIL_S], at[j, TAIL_END_S])
+    if leave >= 0 and (later_end < 0 or end <= later_end):
+        return int(end), int(beside)
+    return int(later_end), int(lasts)
+
+
 @compiled
 def best_position(
     lines: Lines,
@@ -187,10 +228,10 @@ def best_position(
             continue
         end = np.int64(max(leave + at[j, TAIL_S], at[j, TAIL_END_S]))
         if can_owe and end > cell[MEAL_TO_S]:
-            leave, lasts = fit_with_meal(at, i, j, new, leg, after, cell)
-            end = np.int64(max(leave + at[j, TAIL_S], at[j, TAIL_END_S]))
-            if leave < 0:
+            end_s, lasts = fit_owing(near, at, i, n, new, leg, after, cell)
+            if end_s < 0:
                 continue
+            end = np.int64(end_s)
         extra = drive + waiting * (lasts - lasted - new.lasts_s - drive)
         over = end - cell[REGULAR_END_S]
         if over > 0:

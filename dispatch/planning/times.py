@@ -226,11 +226,16 @@ def _refresh_rest(a: Arrays, s: Routes, r: int) -> None:
 def insert(a: Arrays, s: Routes, r: int, position: int, v: int) -> bool:
     """Put node v at `position` (1 is right after the start place) of route r, and refresh.
 
-    Where the day then owes a meal, that goes in too; False when the route is out of time.
+    Where the day then owes a meal, that goes in too; one that has been pushed back is moved to an
+    earlier stop if it can be, so that more fits in before it. False when the route is out of time.
     """
     in_time = _put(a, s, r, position, v)
-    has_meal = a.cell[r, MEAL_S] == 0 or s.day[r, MEAL_AT] > 0
-    if not has_meal and s.day[r, DAY_END_S] > a.cell[r, MEAL_TO_S]:
+    if a.cell[r, MEAL_S] == 0:
+        return in_time
+    meal_at = s.day[r, MEAL_AT]
+    if meal_at > position and s.at[r, meal_at - 2, READY_S] >= a.cell[r, MEAL_FROM_S]:
+        return move_meal(a, s, r)
+    if meal_at == 0 and s.day[r, DAY_END_S] > a.cell[r, MEAL_TO_S]:
         return _put_meal(a, s, r)
     return in_time
 
@@ -258,7 +263,7 @@ def take_out(a: Arrays, s: Routes, r: int, v: int) -> None:
         s.node_cell[v] = -1
 
 
-@inlined
+@compiled
 def move_meal(a: Arrays, s: Routes, r: int) -> bool:
     """Refresh route r with its meal where the day is shortest, or without one where none is owed.
 
@@ -275,21 +280,31 @@ def move_meal(a: Arrays, s: Routes, r: int) -> bool:
 
 @compiled
 def _put_meal(a: Arrays, s: Routes, r: int) -> bool:
+    """Put the meal where the day is shortest; of such places, where most can still come before it.
+
+    That is where the day ends first, the meal waits least, and what follows has most time to spare.
+    A meal before the span in which it may be taken makes no day longer, as the truck can leave
+    later, but the time until then is lost for other visits. False when it fits nowhere.
+    """
     cell = a.cell[r]
     at, near = s.at[r], s.near[r]
     opens, closes, meal_s = cell[MEAL_FROM_S], cell[MEAL_TO_S], cell[MEAL_S]
-    where, most, least = 1, -UNBOUNDED, UNBOUNDED
+    where, most, least, ends, waits = 1, -UNBOUNDED, UNBOUNDED, UNBOUNDED, UNBOUNDED
     for i in range(s.day[r, STOPS] + 1):
         leg = near[i + 1, LEG_S]
         begin = max(at[i, READY_S], opens)
-        slack = min(at[i + 1, LATEST_S] - begin - meal_s - leg, closes - begin)
+        leave = begin + meal_s + leg
+        slack = min(at[i + 1, LATEST_S] - leave, closes - begin)
         lead_to = at[i, LEAD_S]
         lead = lead_to + max(opens - lead_to - at[i, LEAD_LATEST_S], 0) + meal_s + leg
         latest = min(closes - lead_to, at[i, LEAD_LATEST_S])
         lasts = lead + max(at[i + 1, REST_FROM_S] - lead - latest, 0) + at[i + 1, REST_S]
-        if (slack >= 0 and lasts < least) or (most < 0 and slack > most):
+        end = max(leave + at[i + 1, TAIL_S], at[i + 1, TAIL_END_S])
+        wait = begin - at[i, READY_S]
+        if slack >= 0 and (lasts, end, wait, -slack) < (least, ends, waits, -most):
+            where, most, least, ends, waits = i + 1, slack, lasts, end, wait
+        elif most < 0 and slack > most:
             where, most = i + 1, slack
-            least = lasts if slack >= 0 else least
     _put(a, s, r, where, len(a.node_unit) + r)
     return most >= 0
 
