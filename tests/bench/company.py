@@ -7,6 +7,10 @@ and all, and so not symmetric. Per hundred sites: ten have a window, eight are v
 one day, five are locked to a technician and six need a skill; fourteen have upkeep that may be
 done or put off, half of it heavy. Technicians have a skill or two, homes or the yard to start from,
 half an hour's meal, and one in five a short week of long days.
+
+Usually pools lie close (the nearest about 50 s away) and shifts are three quarters full. `FAR` is
+another company: the nearest pool a minute and a half away, driving and service nine tenths of the
+shifts.
 """
 
 from __future__ import annotations
@@ -38,8 +42,6 @@ DAYS = WEEK.days[:5]
 HOUR = 3600
 NOON = Break(30, 11 * HOUR, 13 * HOUR)
 JUNCTIONS = 5_000  # of the smallest area
-JUNCTIONS_PER_SITE = 6
-SERVICE_MIN = 350.0  # minutes of service that would fill a truck-day well beside its drives
 TWICE = tuple((a, b) for a in DAYS[:2] for b in DAYS[3:])
 THRICE = ((DAYS[0], DAYS[2], DAYS[4]),)
 WINDOWS = (  # when service may begin, where a site says so
@@ -53,6 +55,18 @@ UPKEEP = {
     "anode-look": (15, 2.0, None),
     "cell-clean": (20, 0.0, None),
 }
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """How widely pools are scattered, and the service that would fill a truck-day beside drives."""
+
+    junctions_per_site: int
+    service_min: float
+
+
+CLOSE = Area(6, 350.0)
+FAR = Area(60, 410.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,17 +86,15 @@ class Size:
         return f"{self.sites}/{self.technicians}"
 
 
-def company(size: Size, seed: int = 0, *, upkeep: bool = True) -> Problem:
+def company(size: Size, seed: int = 0, *, upkeep: bool = True, area: Area = CLOSE) -> Problem:
     """A week of a made-up company; no site has a usual technician or day unless it is locked.
 
     Without `upkeep` there is nothing to choose but routes, so that all plans do the same work.
     """
     chance = np.random.default_rng(seed)
-    matrix = _matrix(size, seed)
+    matrix = _matrix(size, seed, area)
     cells = _cells(size)
-    demands = tuple(
-        _demand(n, 1 + size.technicians + n, size, matrix, chance) for n in range(size.sites)
-    )
+    demands = tuple(_demand(n, size, area, matrix, chance) for n in range(size.sites))
     if not upkeep:
         demands = tuple(replace(one, upkeep=()) for one in demands)
     return Problem(
@@ -95,9 +107,9 @@ def company(size: Size, seed: int = 0, *, upkeep: bool = True) -> Problem:
     )
 
 
-def _matrix(size: Size, seed: int) -> DriveMatrix:
+def _matrix(size: Size, seed: int, area: Area) -> DriveMatrix:
     """Drives between the yard (row 0), the technicians' homes and the sites."""
-    road_map = _streets(JUNCTIONS + JUNCTIONS_PER_SITE * size.sites)
+    road_map = _streets(JUNCTIONS + area.junctions_per_site * size.sites)
     places = random_places(road_map, 1 + size.technicians + size.sites, 0.0, seed)
     snaps, lost = snap_all(road_map, places)
     assert not lost
@@ -139,13 +151,13 @@ def _cells(size: Size) -> tuple[Cell, ...]:
 
 
 def _demand(
-    n: int, place: int, size: Size, matrix: DriveMatrix, chance: np.random.Generator
+    n: int, size: Size, area: Area, matrix: DriveMatrix, chance: np.random.Generator
 ) -> Demand:
-    site = f"S{n:05}"
+    site, place = f"S{n:05}", 1 + size.technicians + n
     patterns, usual = _patterns(n, chance), None
     if n % 20 == 11:  # locked to the nearest
         usual = f"T{int(np.argmin(matrix.drive_s[1 : 1 + size.technicians, place])):02}"
-    minutes = _minutes(size, chance)
+    minutes = _minutes(size, area, chance)
     window = WINDOWS[n // 10 % 3] if n % 10 == 3 else ANY_TIME
     return Demand(
         site_id=site,
@@ -163,10 +175,10 @@ def _demand(
     )
 
 
-def _minutes(size: Size, chance: np.random.Generator) -> int:
+def _minutes(size: Size, area: Area, chance: np.random.Generator) -> int:
     """Minutes of a visit, so that about the same share of every company's shifts is filled."""
     visits_a_day = 1.12 * size.sites / (4.8 * size.technicians)
-    return int(SERVICE_MIN / visits_a_day * chance.uniform(0.7, 1.3))
+    return int(area.service_min / visits_a_day * chance.uniform(0.7, 1.3))
 
 
 def _patterns(n: int, chance: np.random.Generator) -> tuple[tuple[date, ...], ...]:

@@ -1,11 +1,12 @@
 """Weeks of made-up companies: how soon there is a plan, and how good the usual one is.
 
-    python -m tests.bench.company_weeks [--longer 8] [--seed 0] [SITES/TECHNICIANS ...]
+    python -m tests.bench.company_weeks [--longer 8] [--seed 0] [--far] [SITES/TECHNICIANS ...]
 
-The weeks are those of `tests.bench.company`. Printed are CPU seconds of the first plan (written
-down and explained), search rounds per CPU second after it, CPU seconds and driving of the plan with
-the usual number of rounds, visits unplaced in the first and the usual plan, the cost of the usual
-plan as a ratio to one with many times as many rounds from the same run, and the most memory held.
+The weeks are those of `tests.bench.company`; with `--far` pools lie far apart. Printed are CPU
+seconds of the first plan (written down and explained), search rounds per CPU second after it, CPU
+seconds and driving of the plan with the usual number of rounds, visits unplaced in the first and
+the usual plan, the cost of the usual plan as a ratio to one with many times as many rounds from the
+same run, and the most memory held.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from dispatch.planning.problem import Problem
 from dispatch.planning.search import iterations_for
 from dispatch.planning.warm import compile_search
 from dispatch.planning.week import plan_problem
-from tests.bench.company import HOUR, Size, company
+from tests.bench.company import CLOSE, FAR, HOUR, Area, Size, company
 from tests.bench.peers.apart import peak_mb
 
 
@@ -33,9 +34,9 @@ def timed(problem: Problem, rounds: int) -> tuple[WeekPlan, float]:
     return plan, used
 
 
-def run(size: Size, seed: int, longer: int) -> None:
+def run(size: Size, seed: int, longer: int, area: Area) -> None:
     """Print one row."""
-    problem = company(size, seed)
+    problem = company(size, seed, area=area)
     rounds = iterations_for(problem)
     first, first_s = timed(problem, 0)
     usual, usual_s = timed(problem, rounds)
@@ -57,12 +58,13 @@ def main() -> None:
     parser = argparse.ArgumentParser(description="Weeks of made-up companies")
     parser.add_argument("--longer", type=int, default=8, help="rounds of the reference, times")
     parser.add_argument("--seed", type=int, default=0, help="of the company")
+    parser.add_argument("--far", action="store_true", help="pools far apart, shifts nearly full")
     parser.add_argument("sizes", nargs="*", default=["150/4", "400/8", "1000/15"])
     words = parser.parse_args()
     compile_search()
     print("sites/crew first plan  rounds/s    usual     driving  unplaced  usual/long     MB")
     for size in map(Size.parse, words.sizes):
-        run(size, words.seed, words.longer)
+        run(size, words.seed, words.longer, FAR if words.far else CLOSE)
 
 
 if __name__ == "__main__":

@@ -1,12 +1,13 @@
 """The planner beside PyVRP, OR-Tools and VROOM on weeks of made-up companies.
 
     python -m tests.bench.peers [--seconds 60] [--seed 0] [--engines ours,PyVRP] [--no-upkeep]
-                                [150/4 ...]
+                                [--far] [150/4 ...]
 
 Needs the extra `bench`. Every engine gets one core and the same CPU seconds in a process of its
 own, from the week to its answer; every answer is timed and judged by our timetable and check, so
 all are measured by the same yardstick. With upkeep that may be put off compare the cost: driving is
-lower where less is done. With `--no-upkeep` all do the same work. Printed per engine:
+lower where less is done. With `--no-upkeep` all do the same work. With `--far` pools lie far apart
+and shifts are nearly full. Printed per engine:
 
     drive, wait  hours of the week
     unplaced     visits without a place; `put off` is upkeep left for later
@@ -26,7 +27,7 @@ from dispatch.planning.plan import WeekPlan
 from dispatch.planning.problem import Problem
 from dispatch.planning.score import cost_s
 from dispatch.planning.week import write_plan
-from tests.bench.company import HOUR, Size, company
+from tests.bench.company import CLOSE, FAR, HOUR, Size, company
 from tests.bench.peers.apart import MODELS, Answer, ask
 
 
@@ -78,10 +79,12 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=0, help="of the company")
     parser.add_argument("--engines", default=",".join(MODELS))
     parser.add_argument("--no-upkeep", action="store_true", help="nothing to choose but routes")
+    parser.add_argument("--far", action="store_true", help="pools far apart, shifts nearly full")
     parser.add_argument("sizes", nargs="*", default=["150/4", "400/8", "1000/15"])
     words = parser.parse_args()
     for size in map(Size.parse, words.sizes):
-        problem = company(size, words.seed, upkeep=not words.no_upkeep)
+        area = FAR if words.far else CLOSE
+        problem = company(size, words.seed, upkeep=not words.no_upkeep, area=area)
         rows = []
         for engine in words.engines.split(","):
             try:
@@ -91,6 +94,7 @@ def main() -> None:
                 continue
             rows.append(judged(problem, engine, answer))
         work = "no upkeep" if words.no_upkeep else "with upkeep"
+        work += ", far apart" if words.far else ""
         show(f"{size} sites/technicians, seed {words.seed}, {work}", rows)
 
 
