@@ -132,7 +132,8 @@ def _list_near(a: Arrays, s: Routes, u: int) -> int:
     neighbours, those that visit nobody yet, and those of technicians short of hours.
     """
     s.counts[MARKS] += 1
-    cells, prices, count, listed = a.cell_order[u], a.cell_price[u], a.cell_count[u], 0
+    cells, prices, count = a.cell_order[u], a.cell_price[u], a.cell_count[u]
+    listed = np.int64(0)  # a plain 0 would have `_look_around` compiled twice
     look, marks, mark = s.look, s.mark, s.counts[MARKS]
     dearest = prices[cells[count - 1]] if count > 0 else 0
     for index in range(count):
@@ -155,7 +156,7 @@ def _list_near(a: Arrays, s: Routes, u: int) -> int:
         if marks[r] != mark and prices[r] < NEVER:
             look[listed], marks[r] = r, mark
             listed += 1
-    return _list_short(a, s, u, listed) if a.has_hours else listed
+    return _list_short(a, s, u, int(listed)) if a.has_hours else int(listed)
 
 
 @inlined

@@ -318,7 +318,8 @@ def move_supply(a: Arrays, s: Routes, r: int) -> bool:
     """
     total, most, before = s.day[r, BEFORE_G], a.cell[r, CHEMICALS_G], np.int64(0)
     at, near, order = s.at[r], s.near[r], s.node[r]
-    supply, where, least = a.cell[r, SUPPLY], 0, np.int64(UNBOUNDED)
+    supply, least = a.cell[r, SUPPLY], np.int64(UNBOUNDED)
+    where = np.int64(0)  # a plain 0 would have `insert` compiled twice
     for i in range(s.day[r, STOPS] + 1):
         if i > 0 and order[i] < len(a.node_unit):
             before += a.load_chemicals_g[s.node_load[order[i]]]
@@ -328,11 +329,11 @@ def move_supply(a: Arrays, s: Routes, r: int) -> bool:
         extra = there + onward - near[i + 1, LEG_S]
         fits = before <= most and total - before <= most
         if fits and leave + onward <= at[i + 1, LATEST_S] and extra < least:
-            where, least = i + 1, extra
+            where, least = np.int64(i + 1), extra
     if where == 0:
         return False
     stop = len(a.node_unit) + len(a.cell) + r
-    if insert(a, s, r, where, stop):
+    if insert(a, s, r, int(where), stop):
         return True
     take_out(a, s, r, stop)
     move_meal(a, s, r)
