@@ -162,17 +162,26 @@ def end_with_later_meal(near: Ints, at: Ints, i: int, n: int, later_s: int, cell
 
 @inlined
 def fit_owing(
-    near: Ints, at: Ints, i: int, n: int, new: Newcomer, leg: int, after: int, cell: Ints
+    near: Ints,
+    at: Ints,
+    i: int,
+    n: int,
+    new: Newcomer,
+    leg: int,
+    after: int,
+    cell: Ints,
+    arrive: int,
+    end: int,
+    lasts: int,
 ) -> tuple[int, int]:
     """End and least duration of a day that owes a meal with the newcomer behind position i.
 
-    The meal is taken beside the newcomer or after a later stop, wherever the day ends first. The
+    Without the meal the next stop is reached at `arrive`, and the day ends at `end` and `lasts` so
+    long. It is taken beside the newcomer or after a later stop, wherever the day ends first. The
     end is -1 where it fits nowhere.
     """
     j = i + 1
-    leave, lasts = fit(at, i, j, new, leg, after, cell, NO_MEAL)
-    end = max(leave + at[j, TAIL_S], at[j, TAIL_END_S])
-    later_s = leave - at[i, READY_S] - near[j, LEG_S]
+    later_s = arrive - at[i, READY_S] - near[j, LEG_S]
     later_end = end_with_later_meal(near, at, i, n, later_s, cell)
     lasts += max(later_end - end - cell[MEAL_S], 0)  # what the later meal is waited for
     leave, beside = fit_with_meal(at, i, j, new, leg, after, cell)
@@ -228,7 +237,7 @@ def best_position(
             continue
         end = np.int64(max(leave + at[j, TAIL_S], at[j, TAIL_END_S]))
         if can_owe and end > cell[MEAL_TO_S]:
-            end_s, lasts = fit_owing(near, at, i, n, new, leg, after, cell)
+            end_s, lasts = fit_owing(near, at, i, n, new, leg, after, cell, leave, int(end), lasts)
             if end_s < 0:
                 continue
             end = np.int64(end_s)
