@@ -4,6 +4,10 @@ Compiled code is kept on disk so that a machine compiles once. numba looks only 
 function stands in when it asks whether kept code is still good, not at the functions it calls; a
 change in one file would leave old code running in another. So code is kept in a folder named
 after the content of all the sources it is made of: any change of them begins a new folder.
+
+A function takes the code of all that it calls with it and has it compiled once more, down to the
+last; and each array that it is given is passed as seven numbers or more. Short chains of calls and
+few arrays are quick to compile.
 """
 
 from __future__ import annotations

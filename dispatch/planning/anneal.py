@@ -6,21 +6,36 @@ from typing import NamedTuple
 
 import numpy as np
 
-from dispatch.planning.arrays import CHEMICALS_G, LAST_END_S, PAYLOAD_G, SUPPLY, Arrays, Ints
+from dispatch.planning.arrays import (
+    CHEMICALS_G,
+    FIRST_LOAD,
+    KIND_CHEMICALS_G,
+    LAST_END_S,
+    LEAST_PRICE,
+    MISSING,
+    PAYLOAD_G,
+    SUPPLY,
+    Arrays,
+    Ints,
+)
 from dispatch.planning.hours import is_over_hours, is_over_week, weeks_price_s
 from dispatch.planning.recreate import BLINK, list_idle, order_units, place_unit
 from dispatch.planning.routes import (
     AFTER_G,
     BEFORE_G,
+    COST_S,
     DAY_END_S,
     INCOMPLETE,
+    IS_OUT,
     LOAD_G,
     PER_GRAM,
     PER_SECOND,
+    PRICE_S,
     STAMP,
     STAMPS,
     STOPS,
     SUPPLY_AT,
+    VARIANT,
     VISITS,
     Routes,
     Undo,
@@ -33,7 +48,14 @@ from dispatch.planning.routes import (
     route_cost_s,
 )
 from dispatch.planning.ruin import ruin
-from dispatch.planning.times import drop_supply, move_meal, move_supply, take_back, take_unit
+from dispatch.planning.times import (
+    UNBOUNDED,
+    drop_supply,
+    move_meal,
+    move_supply,
+    take_back,
+    take_unit,
+)
 from dispatch.planning.variants import NEVER
 
 MOST_RETRIED = 20  # units with a missing visit that one round tries again
@@ -56,9 +78,8 @@ class Best(NamedTuple):
     cost_s: Ints  # (2,) cost of the routes at hand, cost of the best
     node: Ints  # (R, W)
     stops: Ints  # (R,)
-    variant: Ints  # (U,)
-    window: Ints  # (N,)
-    load: Ints  # (N,)
+    unit: Ints  # (U, 2) as in `Routes`
+    visit: Ints  # (N, 3)
     looks: Ints  # (2,)
 
 
@@ -68,9 +89,8 @@ def best_of(a: Arrays, s: Routes) -> Best:
         cost_s=np.full(2, cost_s(a, s), dtype=np.int64),
         node=s.node.copy(),
         stops=s.day[:, STOPS].copy(),
-        variant=s.variant.copy(),
-        window=s.node_window.copy(),
-        load=s.node_load.copy(),
+        unit=s.unit.copy(),
+        visit=s.visit.copy(),
         looks=np.zeros(2, dtype=np.int64),
     )
 
@@ -79,14 +99,13 @@ def best_of(a: Arrays, s: Routes) -> Best:
 def cost_s(a: Arrays, s: Routes) -> int:
     """What the routes at hand cost in all."""
     total = weeks_price_s(a, s)
-    for u in range(len(s.price_s)):
-        total += s.price_s[u]
+    for u in range(len(s.unit)):
+        total += s.unit[u, PRICE_S]
     for r in range(len(s.day)):
         total += route_cost_s(a, s, r)
     return int(total)
 
 
-@compiled
 def anneal(
     a: Arrays,
     s: Routes,
@@ -104,10 +123,39 @@ def anneal(
     The temperature falls from `hot_s` to `cold_s` (seconds of driving) with the number of the
     round, never with the clock. `best` is updated in place, and never holds too much anywhere.
     """
+    run_rounds(a, s, undo, best, rng, first, rounds, total, hot_s, cold_s, False)
+
+
+def construct(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
+    """Place every unit with a missing visit once, as a first plan.
+
+    What is at hand already stays, but for routes that break a rule.
+    """
+    run_rounds(a, s, undo, best_of(a, s), rng, 1, 1, 1, 1.0, 1.0, True)
+
+
+@compiled
+def run_rounds(
+    a: Arrays,
+    s: Routes,
+    undo: Undo,
+    best: Best,
+    rng: np.random.Generator,
+    first: int,
+    rounds: int,
+    total: int,
+    hot_s: float,
+    cold_s: float,
+    from_nothing: bool,
+) -> None:
+    """Rounds of `anneal`, or the one round of `construct` where it is `from_nothing`.
+
+    Both in one, so that what they call is compiled into one function only.
+    """
     for n in range(first, first + rounds):
         temperature = hot_s * (cold_s / hot_s) ** (n / total)
-        most = -temperature * np.log(1.0 - rng.random())
-        change = one_round(a, s, undo, rng, most)
+        most = float(UNBOUNDED) if from_nothing else -temperature * np.log(1.0 - rng.random())
+        change = _one_round(a, s, undo, rng, most, from_nothing)
         if change < most:
             best.cost_s[0] += change
             forget(undo)
@@ -130,9 +178,10 @@ def _keep_best(s: Routes, best: Best) -> None:
         best.stops[r] = s.day[r, STOPS]
         for i in range(1, s.day[r, STOPS] + 1):
             best.node[r, i] = s.node[r, i]
-    copy_row(s.variant, best.variant)
-    copy_row(s.node_window, best.window)
-    copy_row(s.node_load, best.load)
+    for u in range(len(s.unit)):
+        copy_row(s.unit[u], best.unit[u])
+    for node in range(len(s.visit)):
+        copy_row(s.visit[node], best.visit[node])
 
 
 @compiled
@@ -167,35 +216,47 @@ def _adapt(a: Arrays, s: Routes, best: Best) -> None:
         s.day[r, STAMP] = s.counts[STAMPS]
 
 
-@compiled
-def one_round(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator, most: float) -> int:
+@inlined
+def _one_round(
+    a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator, most: float, from_nothing: bool
+) -> int:
     """Ruin and recreate once; returns the change of the cost in seconds.
 
     Gives up where it sees that the change will be more than `most`, and returns NEVER.
     """
     change = -weeks_price_s(a, s)
-    ruin(a, s, undo, rng)
+    if from_nothing:
+        for r in range(len(s.day)):
+            keep_cell(a, s, undo, r)
+    else:
+        ruin(a, s, undo, rng)
     if s.counts[INCOMPLETE] > 0:
-        _take_incomplete(a, s, undo, rng)
+        _take_incomplete(a, s, undo, rng, len(s.unit) if from_nothing else MOST_RETRIED)
     _settle(a, s, undo, rng)
     list_idle(s)
     count = undo.changed[1]
     order_units(a, undo, rng, count)
-    if not _place_all(a, s, undo, rng, count, most):
+    if not _place_all(a, s, undo, rng, count, most, 0.0 if from_nothing else BLINK):
         return NEVER
     for i in range(count):
         u = undo.units[i]
-        change += s.price_s[u] - undo.price_s[u]
+        change += s.unit[u, PRICE_S] - undo.unit[u, PRICE_S]
     for i in range(undo.changed[0]):
         r = undo.cells[i]
         drop_supply(a, s, r)
-        change += route_cost_s(a, s, r) - undo.cost_s[r]
-    return change + weeks_price_s(a, s)
+        change += route_cost_s(a, s, r) - undo.kept[r, COST_S]
+    return int(change + weeks_price_s(a, s))
 
 
 @inlined
 def _place_all(
-    a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator, count: int, most: float
+    a: Arrays,
+    s: Routes,
+    undo: Undo,
+    rng: np.random.Generator,
+    count: int,
+    most: float,
+    blink: float,
 ) -> bool:
     """Place the first `count` units taken out; False, and some left out, where it costs too much.
 
@@ -206,35 +267,35 @@ def _place_all(
     """
     change = 0
     for i in range(undo.changed[0]):
-        change += route_cost_s(a, s, undo.cells[i]) - undo.cost_s[undo.cells[i]]
+        change += route_cost_s(a, s, undo.cells[i]) - undo.kept[undo.cells[i], COST_S]
     for i in range(count):
-        change += a.least_price[undo.units[i]] - undo.price_s[undo.units[i]]
+        change += a.unit[undo.units[i], LEAST_PRICE] - undo.unit[undo.units[i], PRICE_S]
     for i in range(count):
         u = undo.units[i]
-        change += place_unit(a, s, undo, rng, u, BLINK) - a.least_price[u]
+        change += place_unit(a, s, undo, rng, u, blink) - a.unit[u, LEAST_PRICE]
         if change > most and not a.has_hours:
             for k in range(i + 1, count):
-                s.counts[INCOMPLETE] += a.variant_missing[s.variant[undo.units[k]]] > 0
+                s.counts[INCOMPLETE] += a.variant[s.unit[undo.units[k], VARIANT], MISSING] > 0
             return False
     return True
 
 
-@compiled
-def _take_incomplete(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
-    """Take out units with a missing visit, so that they are tried again."""
-    units, variant, missing, is_out = len(s.variant), s.variant, a.variant_missing, undo.is_out
-    shift = int(rng.random() * units)
+@inlined
+def _take_incomplete(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator, most: int) -> None:
+    """Take out units with a missing visit, `most` of them, so that they are tried again."""
+    units, unit, variant, out = len(s.unit), s.unit, a.variant, undo.unit
+    shift = int(rng.random() * units) if most < units else 0
     taken = 0
     for i in range(units):
         u = (i + shift) % units
-        if missing[variant[u]] > 0 and not is_out[u]:
+        if variant[unit[u, VARIANT], MISSING] > 0 and not out[u, IS_OUT]:
             take_unit(a, s, undo, u)
             taken += 1
-            if taken == MOST_RETRIED:
-                return
+            if taken == most:
+                break
 
 
-@compiled
+@inlined
 def _settle(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
     """Bring the times of the touched routes up to date.
 
@@ -270,7 +331,7 @@ def _out_g(a: Arrays, undo: Undo) -> int:
     """Chemicals that one visit of each unit that is out takes, in grams."""
     total = 0
     for i in range(undo.changed[1]):
-        total += a.load_chemicals_g[a.load_first[undo.units[i]]]
+        total += a.load[a.unit[undo.units[i], FIRST_LOAD], KIND_CHEMICALS_G]
     return total
 
 
@@ -286,23 +347,3 @@ def _stands(a: Arrays, s: Routes, r: int) -> bool:
     if s.weight[PER_SECOND] > 0.0:
         return True
     return not (is_too_much(a, s, r) or (a.has_hours and is_over_week(a, s, r)))
-
-
-@compiled
-def construct(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
-    """Place every unit with a missing visit once, as a first plan.
-
-    What is at hand already stays, but for routes that break a rule.
-    """
-    for r in range(len(s.day)):
-        keep_cell(a, s, undo, r)
-    for u in range(len(s.variant)):
-        if a.variant_missing[s.variant[u]] > 0:
-            take_unit(a, s, undo, u)
-    _settle(a, s, undo, rng)
-    list_idle(s)
-    count = undo.changed[1]
-    order_units(a, undo, rng, count)
-    for i in range(count):
-        place_unit(a, s, undo, rng, undo.units[i], 0.0)
-    forget(undo)

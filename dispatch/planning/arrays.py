@@ -8,7 +8,6 @@ truck (minutes, mass, skills) is its *load kind*; few of them exist per unit.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -37,6 +36,15 @@ PAYLOAD_G, CHEMICALS_G, SUPPLY, SUPPLY_S = 7, 8, 9, 10  # SUPPLY is -1 without a
 SKILLS, MEAL_S, MEAL_FROM_S, MEAL_TO_S = 11, 12, 13, 14  # SKILLS is a bit set
 TECHNICIAN = 15
 ROOM_END_S, ROOM_G = 16, 17  # how far the search may go on its way, at a price
+# Columns of `Arrays.unit`. What belongs to a unit begins at its FIRST row and ends before that of
+# the next unit; a last row stands behind all units for that. A pair is one of a load kind and a
+# time window; BULK is what a unit takes of truck-days in all, in millionths of one.
+AT_PLACE, VISIT_COUNT, CELL_COUNT, LEAST_PRICE, BULK = 0, 1, 2, 3, 4
+FIRST_NODE, FIRST_WINDOW, FIRST_VARIANT, FIRST_LOAD, FIRST_PAIR = 5, 6, 7, 8, 9
+OPENS_S, CLOSES_S = 0, 1  # columns of `Arrays.window`: a visit begins between these
+PRICE, MISSING = 0, 1  # columns of `Arrays.variant`: MISSING is the number of visits left out
+ON_DAY, WITH_LOAD = 0, 1  # of `Arrays.variant_visit`: a day, or UNPLACED, and a load kind
+KIND_S, KIND_G, KIND_CHEMICALS_G, KIND_SKILLS = 0, 1, 2, 3  # of `Arrays.load`; skills are bits
 
 
 class Arrays(NamedTuple):
@@ -44,44 +52,30 @@ class Arrays(NamedTuple):
 
     T technicians, X time windows. Seconds and grams; days count from the week's Monday. Places are
     numbered anew, neighbours side by side.
-    `variant_day[v, k]` and `variant_load[v, k]` describe visit k of variant v; `cell_order[u]`
-    lists the cells open to unit u by rising `cell_price[u]`, `cell_count[u]` of them. Unit u may
-    begin in any of the windows `window_first[u]` to `window_first[u + 1] - 1`.
+    `variant_visit[v, k]` describes visit k of variant v; `cell_order[u]` lists the cells open to
+    unit u by rising `cell_price[u]`, CELL_COUNT of them. The unit may begin in any of its windows.
+
+    What is read together stands in one array: few of them are quicker to pass and to compile.
     """
 
     drives_s: npt.NDArray[np.int32]  # (P, P, 2) from the first place to the second, and back
-    cell: Ints  # (R, 18) what a truck-day is, see the columns above
-    unit_place: Ints  # (U,)
-    unit_visits: Ints  # (U,)
-    unit_node: Ints  # (U,) first node of the unit; a node is one visit
-    window_first: Ints  # (U + 1,)
-    window_from_s: Ints  # (X,)
-    window_to_s: Ints  # (X,)
+    cell: Ints  # (R, 18) what a truck-day is, see the columns above, as for the next five
+    unit: Ints  # (U + 1, 10) a node is one visit, a window one of `window`
+    window: Ints  # (X, 2)
+    variant: Ints  # (V, 2)
+    variant_visit: Ints  # (V, K, 2)
+    load: Ints  # (L, 4)
     cell_price: Ints  # (U, R) NEVER where forbidden
     cell_order: Ints  # (U, R)
-    cell_count: Ints  # (U,)
-    variant_first: Ints  # (U + 1,)
-    variant_day: Ints  # (V, K)
-    variant_load: Ints  # (V, K)
-    variant_price: Ints  # (V,)
-    variant_missing: Ints  # (V,) visits left unplaced
-    load_first: Ints  # (U + 1,)
-    load_s: Ints  # (L,)
-    load_g: Ints  # (L,)
-    load_chemicals_g: Ints  # (L,)
-    load_skills: Ints  # (L,) bit set
     load_price: Ints  # (L, D) least a variant asks for the load on the day; NEVER where none does
     node_unit: Ints  # (N,)
     neighbours: Ints  # (U, H) units near unit u, nearest first, u itself included
-    route_limit: int  # most stops a route can hold
-    waiting: int  # price of a second of waiting
-    pair_first: Ints  # (U + 1,) pairs of a load kind and a time window, unit after unit
-    most_loads: int  # most load kinds of a unit
     choosers: Ints  # (C,) units with upkeep to lay on a visit or to put off
-    least_price: Ints  # (U,) of the variants of a unit
     hours: Ints  # (T, 7) see `_hours`
     has_hours: bool  # whether any technician's week has a rule
-    bulk: Ints  # (U,) what a unit takes of truck-days in all, in millionths of one
+    waiting: int  # price of a second of waiting
+    route_limit: int  # most stops a route can hold
+    most_loads: int  # most load kinds of a unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,39 +90,33 @@ def encode(problem: Problem) -> Encoded:
     """The arrays of a problem; the same problem gives the same arrays."""
     bit = _skill_bits(problem)
     variants = tuple(variants_of(demand, problem.prices) for demand in problem.demands)
-    loads, variant_rows = _variant_arrays(problem, variants, bit)
+    load, variant, variant_visit, first = _variant_arrays(problem, variants, bit)
     price, order, count = _cell_prices(problem)
-    visits = np.array([len(d.visit_ids) for d in problem.demands], dtype=np.int64)
-    node = np.concatenate([[0], np.cumsum(visits)]).astype(np.int64)
     drive_s = np.minimum(problem.drive_s, NO_DRIVE_S).astype(np.int32)
     places = in_neighbourhoods(drive_s)
     drive_s, row = drive_s[np.ix_(places, places)], np.argsort(places)
-    place, cells = row[_column([d.place for d in problem.demands])], _cells(problem, bit, row)
+    unit, cells = _units(problem, variants, first, row), _cells(problem, bit, row)
+    unit[:-1, CELL_COUNT], unit[:-1, BULK] = count, _bulk(cells, unit, load)
+    visits = unit[:-1, VISIT_COUNT]
     arrays = Arrays(
         drives_s=np.stack([drive_s, drive_s.T], axis=-1),
         cell=cells,
-        unit_place=place,
-        unit_visits=visits,
-        unit_node=node[:-1],
-        window_first=_column([0, *np.cumsum([len(d.windows) for d in problem.demands])]),
-        window_from_s=_column([one.start_s for d in problem.demands for one in d.windows]),
-        window_to_s=_column([one.end_s for d in problem.demands for one in d.windows]),
+        unit=unit,
+        window=_windows(problem),
+        variant=variant,
+        variant_visit=variant_visit,
+        load=load,
         cell_price=price,
         cell_order=order,
-        cell_count=count,
-        **variant_rows,
-        **loads,
+        load_price=_load_prices(problem, unit, variant, variant_visit),
         node_unit=np.repeat(np.arange(len(visits)), visits).astype(np.int64),
-        neighbours=_neighbours(drive_s, place),
-        route_limit=_route_limit(problem, int(node[-1])),
-        waiting=problem.prices.waiting,
-        pair_first=_pairs(loads["load_first"], problem),
-        most_loads=int(np.diff(loads["load_first"]).max(initial=1)),
+        neighbours=_neighbours(drive_s, unit[:-1, AT_PLACE]),
         choosers=_column([u for u, one in enumerate(problem.demands) if one.upkeep]),
-        least_price=_column([min(one.price_s for one in options) for options in variants]),
         hours=_hours(problem),
         has_hours=bool(problem.hours),
-        bulk=_bulk(cells, visits, loads),
+        waiting=problem.prices.waiting,
+        route_limit=_route_limit(problem, int(visits.sum())),
+        most_loads=int(np.diff(unit[:, FIRST_LOAD]).max(initial=1)),
     )
     return Encoded(arrays, variants)
 
@@ -178,9 +166,30 @@ def _cells(problem: Problem, bit: dict[str, int], row: Ints) -> Ints:
     return np.array(rows, dtype=np.int64).reshape(-1, 18)
 
 
-def _pairs(load_first: Ints, problem: Problem) -> Ints:
-    windows = np.array([len(demand.windows) for demand in problem.demands], dtype=np.int64)
-    return np.concatenate([[0], np.cumsum(np.diff(load_first) * windows)]).astype(np.int64)
+def _units(
+    problem: Problem,
+    variants: tuple[tuple[Variant, ...], ...],
+    first: tuple[Ints, Ints],
+    row: Ints,
+) -> Ints:
+    """Units, but for open cells and bulk; `first` variants and load kinds of each."""
+    demands = problem.demands
+    unit = np.zeros((len(demands) + 1, 10), dtype=np.int64)
+    unit[:-1, AT_PLACE] = row[_column([one.place for one in demands])]
+    unit[:-1, VISIT_COUNT] = [len(one.visit_ids) for one in demands]
+    unit[:-1, LEAST_PRICE] = [min(one.price_s for one in options) for options in variants]
+    windows = _column([len(one.windows) for one in demands])
+    unit[:, FIRST_VARIANT], unit[:, FIRST_LOAD] = first
+    unit[1:, FIRST_NODE] = np.cumsum(unit[:-1, VISIT_COUNT])
+    unit[1:, FIRST_WINDOW] = np.cumsum(windows)
+    unit[1:, FIRST_PAIR] = np.cumsum(np.diff(unit[:, FIRST_LOAD]) * windows)
+    return unit
+
+
+def _windows(problem: Problem) -> Ints:
+    """Time windows of all units, unit after unit."""
+    rows = [(one.start_s, one.end_s) for demand in problem.demands for one in demand.windows]
+    return np.array(rows, dtype=np.int64).reshape(-1, 2)
 
 
 def technicians_of(problem: Problem) -> list[str]:
@@ -202,59 +211,48 @@ def _cell_prices(problem: Problem) -> tuple[Ints, Ints, Ints]:
 
 def _variant_arrays(
     problem: Problem, variants: tuple[tuple[Variant, ...], ...], bit: dict[str, int]
-) -> tuple[dict[str, Ints], dict[str, Ints]]:
-    """Load kinds and variants of all units, unit after unit."""
+) -> tuple[Ints, Ints, Ints, tuple[Ints, Ints]]:
+    """Load kinds and variants of all units, unit after unit, and the first ones of each unit."""
     monday = problem.week.monday
     most = max((len(d.visit_ids) for d in problem.demands), default=1)
     load_first, loads = [0], list[tuple[int, ...]]()
-    first, days, kinds = [0], list[list[int]](), list[list[int]]()
+    first, rows, visits = [0], list[tuple[int, int]](), list[list[tuple[int, int]]]()
     for demand, options in zip(problem.demands, variants, strict=True):
         known = {_load(demand, 0, (), bit): load_first[-1]}  # one even where no day is open
         for variant in options:
-            day_row, kind_row = [UNPLACED] * most, [0] * most
+            visit_rows = [(UNPLACED, 0)] * most
             for k, day in enumerate(variant.days):
                 if day is not None:
                     load = _load(demand, k, variant.riders[k], bit)
-                    day_row[k] = (day - monday).days
-                    kind_row[k] = known.setdefault(load, load_first[-1] + len(known))
-            days.append(day_row)
-            kinds.append(kind_row)
+                    kind = known.setdefault(load, load_first[-1] + len(known))
+                    visit_rows[k] = ((day - monday).days, kind)
+            visits.append(visit_rows)
+            placed = sum(day != UNPLACED for day, _kind in visit_rows)
+            rows.append((variant.price_s, len(demand.visit_ids) - placed))
         loads.extend(known)
         load_first.append(len(loads))
-        first.append(len(days))
-    table = np.array(loads, dtype=np.int64).reshape(-1, 4)
-    rows = {
-        "variant_first": _column(first),
-        "variant_day": np.array(days, dtype=np.int64).reshape(-1, most),
-        "variant_load": np.array(kinds, dtype=np.int64).reshape(-1, most),
-        "variant_price": _column([one.price_s for options in variants for one in options]),
-    }
-    visits = np.repeat([len(d.visit_ids) for d in problem.demands], np.diff(first))
-    rows["variant_missing"] = visits - np.sum(rows["variant_day"] >= 0, axis=1)
-    return {
-        "load_first": _column(load_first),
-        "load_s": table[:, 0].copy(),
-        "load_g": table[:, 1].copy(),
-        "load_chemicals_g": table[:, 2].copy(),
-        "load_skills": table[:, 3].copy(),
-        "load_price": _load_prices(problem, rows, len(loads)),
-    }, rows
+        first.append(len(rows))
+    return (
+        np.array(loads, dtype=np.int64).reshape(-1, 4),
+        np.array(rows, dtype=np.int64).reshape(-1, 2),
+        np.array(visits, dtype=np.int64).reshape(-1, most, 2),
+        (_column(first), _column(load_first)),
+    )
 
 
-def _load_prices(problem: Problem, rows: dict[str, Ints], loads: int) -> Ints:
+def _load_prices(problem: Problem, unit: Ints, variant: Ints, variant_visit: Ints) -> Ints:
     """Least price at which a variant asks for a load on a day, the bound that prunes insertion.
 
     Only a unit with a single visit can be bounded this way; others get 0 where the load is used.
     """
     day_count = max([(cell.day - problem.week.monday).days for cell in problem.cells], default=0)
-    least = np.full((loads, day_count + 1), NEVER, dtype=np.int64)
+    least = np.full((int(unit[-1, FIRST_LOAD]), day_count + 1), NEVER, dtype=np.int64)
     for u, demand in enumerate(problem.demands):
         single = len(demand.visit_ids) == 1
-        for v in range(rows["variant_first"][u], rows["variant_first"][u + 1]):
-            for k in range(len(demand.visit_ids)):
-                day, load = rows["variant_day"][v, k], rows["variant_load"][v, k]
+        for v in range(unit[u, FIRST_VARIANT], unit[u + 1, FIRST_VARIANT]):
+            for day, load in variant_visit[v, : len(demand.visit_ids)]:
                 if 0 <= day <= day_count:
-                    price = rows["variant_price"][v] if single else 0
+                    price = variant[v, PRICE] if single else 0
                     least[load, day] = min(least[load, day], price)
     return least
 
@@ -282,16 +280,16 @@ def _neighbours(drive_s: npt.NDArray[np.int32], place: Ints, most: int = 120) ->
     return np.argsort(both_ways, axis=1, kind="stable")[:, :most].astype(np.int64)
 
 
-def _bulk(cells: Ints, visits: Ints, loads: Mapping[str, Ints]) -> Ints:
+def _bulk(cells: Ints, unit: Ints, load: Ints) -> Ints:
     """Time and mass of all visits of each unit, as shares of an average truck-day, added up.
 
     Of its load kinds the last counts: the one with all the upkeep that a visit can carry.
     """
     day_s = int((cells[:, LAST_END_S] - cells[:, SHIFT_START_S]).sum())
     day_g = int(cells[:, PAYLOAD_G].sum())
-    last = loads["load_first"][1:] - 1
-    share = loads["load_s"][last] / max(1, day_s) + loads["load_g"][last] / max(1, day_g)
-    return (MILLION * len(cells) * visits * share).astype(np.int64)
+    last = load[unit[1:, FIRST_LOAD] - 1]
+    share = last[:, KIND_S] / max(1, day_s) + last[:, KIND_G] / max(1, day_g)
+    return (MILLION * len(cells) * unit[:-1, VISIT_COUNT] * share).astype(np.int64)
 
 
 def _hours(problem: Problem) -> Ints:

@@ -6,6 +6,8 @@ far as it is not overtime of a day already, so that no hour is paid twice.
 
 from __future__ import annotations
 
+import numpy as np
+
 from dispatch.planning.arrays import REGULAR_END_S, TECHNICIAN, THOUSAND, Arrays
 from dispatch.planning.routes import DAY_END_S, PER_SECOND, WORK_S, Routes, compiled, inlined
 from dispatch.planning.variants import NEVER
@@ -34,7 +36,9 @@ def week_cost_s(a: Arrays, s: Routes, t: int, more_s: int, more_over_s: int) -> 
 @compiled
 def week_price_s(a: Arrays, s: Routes, t: int, more_s: int, more_over_s: int) -> int:
     """What `more_s` of work adds to the price of the week of technician t; below 0: saves."""
-    return week_cost_s(a, s, t, more_s, more_over_s) - week_cost_s(a, s, t, 0, 0)
+    nothing_s = int(np.int64(0))  # a plain 0 would have `week_cost_s` compiled twice
+    now_s = week_cost_s(a, s, t, nothing_s, nothing_s)
+    return week_cost_s(a, s, t, more_s, more_over_s) - now_s
 
 
 @compiled
@@ -49,10 +53,10 @@ def week_gain_s(a: Arrays, s: Routes, t: int) -> int:
 @compiled
 def weeks_price_s(a: Arrays, s: Routes) -> int:
     """Price of all technicians' weeks."""
-    total = 0
+    total, nothing_s = 0, int(np.int64(0))
     if a.has_hours:
         for t in range(len(a.hours)):
-            total += week_cost_s(a, s, t, 0, 0)
+            total += week_cost_s(a, s, t, nothing_s, nothing_s)
     return total
 
 

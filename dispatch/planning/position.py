@@ -8,10 +8,15 @@ import numpy as np
 import numpy.typing as npt
 
 from dispatch.planning.arrays import (
+    AT_PLACE,
     CHEMICALS_G,
+    CLOSES_S,
+    KIND_CHEMICALS_G,
+    KIND_S,
     MEAL_FROM_S,
     MEAL_S,
     MEAL_TO_S,
+    OPENS_S,
     REGULAR_END_S,
     Arrays,
     Ints,
@@ -160,7 +165,7 @@ def end_with_later_meal(near: Ints, at: Ints, i: int, n: int, later_s: int, cell
     return int(ends)
 
 
-@inlined
+@compiled
 def fit_owing(
     near: Ints,
     at: Ints,
@@ -254,11 +259,11 @@ def best_position(
 @inlined
 def newcomer(a: Arrays, u: int, load: int, w: int) -> Newcomer:
     """Unit u with a load kind and a time window, as a visit that looks for a position."""
-    place = a.unit_place[u]
+    place = a.unit[u, AT_PLACE]
     return Newcomer(
         a.drives_s[place],
-        a.window_from_s[w],
-        a.window_to_s[w],
-        a.load_s[load],
-        a.load_chemicals_g[load],
+        a.window[w, OPENS_S],
+        a.window[w, CLOSES_S],
+        a.load[load, KIND_S],
+        a.load[load, KIND_CHEMICALS_G],
     )

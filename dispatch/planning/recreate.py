@@ -10,20 +10,38 @@ from __future__ import annotations
 import numpy as np
 
 from dispatch.planning.arrays import (
+    AT_PLACE,
+    BULK,
+    CELL_COUNT,
     DAY,
+    FIRST_LOAD,
+    FIRST_NODE,
+    FIRST_PAIR,
+    FIRST_VARIANT,
+    FIRST_WINDOW,
+    KIND_G,
+    KIND_SKILLS,
+    MISSING,
+    ON_DAY,
     PAYLOAD_G,
+    PRICE,
     ROOM_G,
     SKILLS,
     START,
     TECHNICIAN,
+    VISIT_COUNT,
+    WITH_LOAD,
     Arrays,
     Ints,
 )
 from dispatch.planning.hours import is_over_hours, week_gain_s, week_price_s
 from dispatch.planning.position import Position, best_position, lines_of, newcomer
 from dispatch.planning.routes import (
+    AS_LOAD,
     EXTRA_S,
     IDLE,
+    IN_CELL,
+    IN_WINDOW,
     INCOMPLETE,
     LOAD_G,
     MARKS,
@@ -32,7 +50,10 @@ from dispatch.planning.routes import (
     OF_STAMP,
     PER_GRAM,
     PER_SECOND,
+    PRICE_S,
     STAMP,
+    TOUCHED,
+    VARIANT,
     VISITS,
     WHERE,
     Routes,
@@ -67,13 +88,13 @@ def order_units(a: Arrays, undo: Undo, rng: np.random.Generator, count: int) -> 
         if draw < 4:
             key[i] = rng.random()
         elif draw < 8:
-            key[i] = -a.bulk[u]
+            key[i] = -a.unit[u, BULK]
         elif draw < 11:
             start = a.cell[a.cell_order[u, 0], START]
-            far = a.drives_s[a.unit_place[u], start, 1]
+            far = a.drives_s[a.unit[u, AT_PLACE], start, 1]
             key[i] = -far if draw < 10 else far
         else:
-            key[i] = a.cell_count[u]
+            key[i] = a.unit[u, CELL_COUNT]
     for i in range(1, count):
         k, u, j = key[i], units[i], i - 1
         while j >= 0 and key[j] > k:
@@ -92,36 +113,38 @@ def place_unit(
     out. The price is the variant's own and that of its cells; driving stands in the routes, and
     is a part of the cost.
     """
-    if a.has_hours and a.unit_visits[u] > 1 and rng.random() < MIXED:
+    if a.has_hours and a.unit[u, VISIT_COUNT] > 1 and rng.random() < MIXED:
         blink = MIXED_BLINK
-    _look_around(a, s, undo, rng, u, _list_near(a, s, u), blink)
-    if a.variant_missing[_cheapest_variant(a, s, u, 0)] > 0:
-        _look_around(a, s, undo, rng, u, _list_all(a, s, u), blink)
-    for left_out in range(a.unit_visits[u]):
+    for is_all in (False, True):
+        listed = _list_all(a, s, u) if is_all else _list_near(a, s, u)
+        _look_around(a, s, undo, rng, u, listed, blink)
+        if a.variant[_cheapest_variant(a, s, u, 0), MISSING] == 0:
+            break
+    for left_out in range(a.unit[u, VISIT_COUNT]):
         if _take_variant(a, s, undo, u, _cheapest_variant(a, s, u, left_out)):
             break
-    s.counts[INCOMPLETE] += a.variant_missing[s.variant[u]] > 0
+    s.counts[INCOMPLETE] += a.variant[s.unit[u, VARIANT], MISSING] > 0
     return _paid(a, s, u)
 
 
 @inlined
 def _paid(a: Arrays, s: Routes, u: int) -> int:
     """What placing unit u as it has been placed has cost."""
-    v, low = s.variant[u], a.load_first[u]
-    paid = a.variant_price[v]
-    for k in range(a.unit_visits[u]):
-        day = a.variant_day[v, k]
+    v, low = s.unit[u, VARIANT], a.unit[u, FIRST_LOAD]
+    paid = a.variant[v, PRICE]
+    for k in range(a.unit[u, VISIT_COUNT]):
+        day = a.variant_visit[v, k, ON_DAY]
         if day >= 0:
-            paid += s.found[a.variant_load[v, k] - low, day, COST]
+            paid += s.found[a.variant_visit[v, k, WITH_LOAD] - low, day, COST]
     return int(paid)
 
 
 @inlined
 def _list_all(a: Arrays, s: Routes, u: int) -> int:
     """List the cells open to unit u; returns how many."""
-    for index in range(a.cell_count[u]):
+    for index in range(a.unit[u, CELL_COUNT]):
         s.look[index] = a.cell_order[u, index]
-    return int(a.cell_count[u])
+    return int(a.unit[u, CELL_COUNT])
 
 
 @inlined
@@ -132,7 +155,7 @@ def _list_near(a: Arrays, s: Routes, u: int) -> int:
     neighbours, those that visit nobody yet, and those of technicians short of hours.
     """
     s.counts[MARKS] += 1
-    cells, prices, count = a.cell_order[u], a.cell_price[u], a.cell_count[u]
+    cells, prices, count = a.cell_order[u], a.cell_price[u], a.unit[u, CELL_COUNT]
     listed = np.int64(0)  # a plain 0 would have `_look_around` compiled twice
     look, marks, mark = s.look, s.mark, s.counts[MARKS]
     dearest = prices[cells[count - 1]] if count > 0 else 0
@@ -142,12 +165,11 @@ def _list_near(a: Arrays, s: Routes, u: int) -> int:
             break
         look[listed], marks[r] = r, mark
         listed += 1
-    near, node_cell = a.neighbours[u], s.node_cell
-    unit_node, unit_visits = a.unit_node, a.unit_visits
+    near, unit, visit = a.neighbours[u], a.unit, s.visit
     for i in range(min(NEAR, len(near))):
         v = near[i]
-        for node in range(unit_node[v], unit_node[v] + unit_visits[v]):
-            r = node_cell[node]
+        for node in range(unit[v, FIRST_NODE], unit[v, FIRST_NODE] + unit[v, VISIT_COUNT]):
+            r = visit[node, IN_CELL]
             if r >= 0 and marks[r] != mark and prices[r] < NEVER:
                 look[listed], marks[r] = r, mark
                 listed += 1
@@ -163,7 +185,7 @@ def _list_near(a: Arrays, s: Routes, u: int) -> int:
 def _list_short(a: Arrays, s: Routes, u: int, listed: int) -> int:
     """List the open cells of technicians short of hours, behind those listed; returns how many."""
     cells, marks, mark = a.cell_order[u], s.mark, s.counts[MARKS]
-    for index in range(a.cell_count[u]):
+    for index in range(a.unit[u, CELL_COUNT]):
         r = cells[index]
         if marks[r] != mark and week_gain_s(a, s, a.cell[r, TECHNICIAN]) > 0:
             s.look[listed], marks[r] = r, mark
@@ -182,17 +204,19 @@ def list_idle(s: Routes) -> None:
     s.counts[IDLE] = count
 
 
-@compiled
+@inlined
 def _look_around(
     a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator, u: int, listed: int, blink: float
 ) -> None:
     """Find where each load of unit u costs least on each day, in the cells listed."""
-    low, high = a.load_first[u], a.load_first[u + 1]
+    low, high = a.unit[u, FIRST_LOAD], a.unit[u + 1, FIRST_LOAD]
     s.found[: high - low, :, COST] = NEVER
-    bound = int(a.variant_price[a.variant_first[u]]) if a.unit_visits[u] == 1 else NEVER
-    pair = a.pair_first[u]
+    bound = (
+        int(a.variant[a.unit[u, FIRST_VARIANT], PRICE]) if a.unit[u, VISIT_COUNT] == 1 else NEVER
+    )
+    pair = a.unit[u, FIRST_PAIR]
     for load in range(low, high):
-        for w in range(a.window_first[u], a.window_first[u + 1]):
+        for w in range(a.unit[u, FIRST_WINDOW], a.unit[u + 1, FIRST_WINDOW]):
             bound = _look_up(a, s, undo, rng, u, load, pair, w, bound, listed, blink)
             bound = _look_at(a, s, undo, rng, u, load, pair, w, bound, listed, blink)
             pair += 1
@@ -213,18 +237,18 @@ def _look_up(
     blink: float,
 ) -> int:
     """Try all routes of which the best position is known; returns the new bound."""
-    found, known = s.found[load - a.load_first[u]], s.known[pair]
+    found, known = s.found[load - a.unit[u, FIRST_LOAD]], s.known[pair]
     cells, prices, load_price, single = (
         s.look,
         a.cell_price[u],
         a.load_price[load],
-        (a.unit_visits[u] == 1),
+        (a.unit[u, VISIT_COUNT] == 1),
     )
-    cell, day, touched, has_hours = a.cell, s.day, undo.touched, a.has_hours
-    mass_g, needed, weight = a.load_g[load], a.load_skills[load], s.weight[PER_GRAM]
+    cell, day, kept, has_hours = a.cell, s.day, undo.kept, a.has_hours
+    mass_g, needed, weight = a.load[load, KIND_G], a.load[load, KIND_SKILLS], s.weight[PER_GRAM]
     for index in range(listed):
         r = cells[index]
-        if touched[r] or known[r, OF_STAMP] != day[r, STAMP] or known[r, WHERE] == 0:
+        if kept[r, TOUCHED] or known[r, OF_STAMP] != day[r, STAMP] or known[r, WHERE] == 0:
             continue
         on, price = cell[r, DAY], prices[r] + known[r, EXTRA_S]
         if has_hours:
@@ -275,19 +299,19 @@ def _look_at(
     blink: float,
 ) -> int:
     """Try and remember all routes of which it is not known; returns the new bound."""
-    found, known = s.found[load - a.load_first[u]], s.known[pair]
+    found, known = s.found[load - a.unit[u, FIRST_LOAD]], s.known[pair]
     cells, prices, load_price, single = (
         s.look,
         a.cell_price[u],
         a.load_price[load],
-        (a.unit_visits[u] == 1),
+        (a.unit[u, VISIT_COUNT] == 1),
     )
-    cell, day, touched, has_hours = a.cell, s.day, undo.touched, a.has_hours
-    mass_g, needed, weight = a.load_g[load], a.load_skills[load], s.weight[PER_GRAM]
+    cell, day, kept, has_hours = a.cell, s.day, undo.kept, a.has_hours
+    mass_g, needed, weight = a.load[load, KIND_G], a.load[load, KIND_SKILLS], s.weight[PER_GRAM]
     new, lines = newcomer(a, u, load, w), lines_of(a, s)
     for index in range(listed):
         r = cells[index]
-        is_known = not touched[r] and known[r, OF_STAMP] == day[r, STAMP]
+        is_known = not kept[r, TOUCHED] and known[r, OF_STAMP] == day[r, STAMP]
         if (is_known and known[r, WHERE] > 0) or needed & ~cell[r, SKILLS]:
             continue
         on = cell[r, DAY]
@@ -301,13 +325,13 @@ def _look_at(
         reach = limit + gain
         if reach <= 0 or (is_known and known[r, EXTRA_S] >= reach):
             continue
-        spot = best_position(lines, r, new, reach, rng, blink if touched[r] else 0.0)
-        if not touched[r]:
+        spot = best_position(lines, r, new, reach, rng, blink if kept[r, TOUCHED] else 0.0)
+        if not kept[r, TOUCHED]:
             _remember(known, r, day[r, STAMP], spot)
         extra = spot.extra_s
         if has_hours:
             extra += week_price_s(a, s, cell[r, TECHNICIAN], spot.work_s, spot.over_s)
-        passed_over = not touched[r] and blink > 0.0 and rng.random() < blink
+        passed_over = not kept[r, TOUCHED] and blink > 0.0 and rng.random() < blink
         if spot.where == 0 or extra >= limit or passed_over:
             continue
         found[on, COST] = extra - limit + min(found[on, COST], bound - load_price[on])
@@ -320,18 +344,18 @@ def _look_at(
 @inlined
 def _cheapest_variant(a: Arrays, s: Routes, u: int, left_out: int) -> int:
     """The cheapest variant of unit u that leaves out so many visits, or more."""
-    chosen, least = a.variant_first[u], a.variant_price[a.variant_first[u]]
-    low, found = a.load_first[u], s.found
-    for v in range(a.variant_first[u] + 1, a.variant_first[u + 1]):
-        total = a.variant_price[v]
-        if a.variant_missing[v] < left_out:
+    chosen, least = a.unit[u, FIRST_VARIANT], a.variant[a.unit[u, FIRST_VARIANT], PRICE]
+    low, found = a.unit[u, FIRST_LOAD], s.found
+    for v in range(a.unit[u, FIRST_VARIANT] + 1, a.unit[u + 1, FIRST_VARIANT]):
+        total = a.variant[v, PRICE]
+        if a.variant[v, MISSING] < left_out:
             continue
-        for k in range(a.unit_visits[u]):
-            day = a.variant_day[v, k]
+        for k in range(a.unit[u, VISIT_COUNT]):
+            day = a.variant_visit[v, k, ON_DAY]
             if day >= found.shape[1]:
                 total = NEVER
             elif day >= 0:
-                total += found[a.variant_load[v, k] - low, day, COST]
+                total += found[a.variant_visit[v, k, WITH_LOAD] - low, day, COST]
             if total >= least:
                 break
         if total < least:
@@ -342,21 +366,26 @@ def _cheapest_variant(a: Arrays, s: Routes, u: int, left_out: int) -> int:
 @inlined
 def _take_variant(a: Arrays, s: Routes, undo: Undo, u: int, v: int) -> bool:
     """Put the visits of a variant in; False, and nothing in, where a week gets too long."""
-    price, low = a.variant_price[v], a.load_first[u]
-    s.variant[u] = v
-    for k in range(a.unit_visits[u]):
-        day = a.variant_day[v, k]
+    price, low = a.variant[v, PRICE], a.unit[u, FIRST_LOAD]
+    s.unit[u, VARIANT] = v
+    for k in range(a.unit[u, VISIT_COUNT]):
+        day = a.variant_visit[v, k, ON_DAY]
         if day < 0:
             continue
-        load = a.variant_load[v, k]
-        node, spot = a.unit_node[u] + k, s.found[load - low, day]
+        load = a.variant_visit[v, k, WITH_LOAD]
+        node, spot = a.unit[u, FIRST_NODE] + k, s.found[load - low, day]
         r = spot[CELL]
-        s.node_load[node], s.node_window[node] = load, spot[WINDOW]
+        s.visit[node, AS_LOAD], s.visit[node, IN_WINDOW] = load, spot[WINDOW]
         keep_cell(a, s, undo, r)
         insert(a, s, r, spot[POSITION], node)
         price += a.cell_price[u, r]
-    s.price_s[u] = price
-    if a.has_hours and a.unit_visits[u] > 1 and s.weight[PER_SECOND] == 0.0 and is_over_hours(a, s):
+    s.unit[u, PRICE_S] = price
+    if (
+        a.has_hours
+        and a.unit[u, VISIT_COUNT] > 1
+        and s.weight[PER_SECOND] == 0.0
+        and is_over_hours(a, s)
+    ):
         _leave_out(a, s, u)
         return False
     return True
@@ -365,10 +394,10 @@ def _take_variant(a: Arrays, s: Routes, undo: Undo, u: int, v: int) -> bool:
 @compiled
 def _leave_out(a: Arrays, s: Routes, u: int) -> None:
     """Take back a unit whose visits fit one by one into a week's hours but not together."""
-    for node in range(a.unit_node[u], a.unit_node[u] + a.unit_visits[u]):
-        r = s.node_cell[node]
+    for node in range(a.unit[u, FIRST_NODE], a.unit[u, FIRST_NODE] + a.unit[u, VISIT_COUNT]):
+        r = s.visit[node, IN_CELL]
         if r >= 0:
             take_out(a, s, r, node)
             refresh(a, s, r)
-    s.variant[u] = a.variant_first[u]
-    s.price_s[u] = a.variant_price[s.variant[u]]
+    s.unit[u, VARIANT] = a.unit[u, FIRST_VARIANT]
+    s.unit[u, PRICE_S] = a.variant[s.unit[u, VARIANT], PRICE]

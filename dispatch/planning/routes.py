@@ -24,9 +24,13 @@ import numpy.typing as npt
 
 from dispatch.compiled import compiler
 from dispatch.planning.arrays import (
+    FIRST_PAIR,
+    FIRST_VARIANT,
+    FIRST_WINDOW,
     LAST_END_S,
     OVERTIME_MILLI,
     PAYLOAD_G,
+    PRICE,
     REGULAR_END_S,
     THOUSAND,
     Arrays,
@@ -68,6 +72,11 @@ BEFORE_G, AFTER_G = 7, 8  # chemicals before the supply stop (or in all, without
 SUPPLY_AT = 9  # position of the supply stop, 0 without one
 STAMP = 10  # changes whenever the route does, and never comes back for other contents
 MEAL_AT = 11  # position of the meal, 0 where none is owed
+# Columns of `Routes.unit` and `Undo.unit`: the price of a unit is that of its variant and its
+# cells; IS_OUT, of `Undo` alone, is 1 for a unit that has been taken out.
+VARIANT, PRICE_S, IS_OUT = 0, 1, 2
+IN_CELL, AS_LOAD, IN_WINDOW = 0, 1, 2  # of `Routes.visit`; IN_CELL is -1 while it is unplaced
+TOUCHED, COST_S = 0, 1  # of `Undo.kept`: 1 for a route that has been kept; what it did cost
 # Columns of `Routes.known`: what is known of a load in a time window and a route.
 OF_STAMP = 0  # the route it is known of
 EXTRA_S, WHERE = 1, 2  # least extra cost and its position; position 0: no less than EXTRA_S
@@ -90,11 +99,8 @@ class Routes(NamedTuple):
     near: Ints  # (R, W, 2)
     at: Ints  # (R, W, 8)
     day: Ints  # (R, 12)
-    variant: Ints  # (U,)
-    node_cell: Ints  # (N,) -1 while unplaced
-    node_load: Ints  # (N,) load kind
-    node_window: Ints  # (N,) time window chosen
-    price_s: Ints  # (U,) price of the unit's variant and cells
+    unit: Ints  # (U, 2)
+    visit: Ints  # (N, 3)
     week_s: Ints  # (T, 2) paid time and daily overtime of each technician
     weight: Floats  # (2,)
     counts: Ints  # (4,)
@@ -114,16 +120,13 @@ class Undo(NamedTuple):
 
     changed: Ints  # (2,)
     cells: Ints  # (R,)
-    touched: Ints  # (R,) 1 for a route that has been kept
+    kept: Ints  # (R, 2)
     node: Ints  # (R, W)
     near: Ints  # (R, W, 2)
     at: Ints  # (R, W, 8)
     day: Ints  # (R, 12)
-    cost_s: Ints  # (R,)
     units: Ints  # (U,)
-    is_out: Ints  # (U,) 1 for a unit that has been taken out
-    variant: Ints  # (U,)
-    price_s: Ints  # (U,)
+    unit: Ints  # (U, 3)
     window: Ints  # (N,) windows of the visits taken out
     key: Floats  # (U,) room for sorting units
     cut: Ints  # (R,) routes that the present ruin has cut, in the first places
@@ -132,22 +135,22 @@ class Undo(NamedTuple):
 
 def empty_routes(a: Arrays) -> Routes:
     """Routes without a stop, every unit left out, times still to be refreshed."""
-    cells, units, nodes = len(a.cell), len(a.unit_place), len(a.node_unit)
+    cells, units, nodes = len(a.cell), len(a.unit) - 1, len(a.node_unit)
+    first = a.unit[:units, FIRST_VARIANT]
     width, days = a.route_limit + 4, a.load_price.shape[1]
     return Routes(
         node=_zeros(cells, width) - 1,
         near=_zeros(cells, width, 2),
         at=_zeros(cells, width, 8),
         day=_zeros(cells, 12),
-        variant=a.variant_first[:units].copy(),
-        node_cell=_zeros(nodes) - 1,
-        node_load=_zeros(nodes),
-        node_window=a.window_first[a.node_unit].copy(),
-        price_s=a.variant_price[a.variant_first[:units]].copy(),
+        unit=np.stack([first, a.variant[first, PRICE]], axis=1),
+        visit=np.stack(
+            [_zeros(nodes) - 1, _zeros(nodes), a.unit[a.node_unit, FIRST_WINDOW]], axis=1
+        ),
         week_s=_zeros(len(a.hours), 2),
         weight=np.zeros(2),
         counts=np.array([0, units, 0, 0], dtype=np.int64),
-        known=_zeros(int(a.pair_first[-1]), cells, 5) - 1,
+        known=_zeros(int(a.unit[-1, FIRST_PAIR]), cells, 5) - 1,
         found=_zeros(a.most_loads, days, 4),
         look=_zeros(cells),
         mark=_zeros(cells),
@@ -161,21 +164,18 @@ def _zeros(*shape: int) -> Ints:
 
 def nothing_to_undo(s: Routes) -> Undo:
     """An empty list of changes for these routes."""
-    cells, units = len(s.day), len(s.variant)
+    cells, units = len(s.day), len(s.unit)
     return Undo(
         changed=_zeros(2),
         cells=_zeros(cells),
-        touched=_zeros(cells),
+        kept=_zeros(cells, 2),
         node=np.zeros_like(s.node),
         near=np.zeros_like(s.near),
         at=np.zeros_like(s.at),
         day=np.zeros_like(s.day),
-        cost_s=_zeros(cells),
         units=_zeros(units),
-        is_out=_zeros(units),
-        variant=_zeros(units),
-        price_s=_zeros(units),
-        window=np.zeros_like(s.node_window),
+        unit=_zeros(units, 3),
+        window=_zeros(len(s.visit)),
         key=np.zeros(units),
         cut=_zeros(cells),
         order=_zeros(s.node.shape[1]),
@@ -235,11 +235,11 @@ def copy_row(row: Ints, to_row: Ints) -> None:
 @inlined
 def keep_cell(a: Arrays, s: Routes, undo: Undo, r: int) -> None:
     """Note route r, contents and times, before its first change in this round."""
-    if undo.touched[r] == 0:
-        undo.touched[r] = 1
+    if undo.kept[r, TOUCHED] == 0:
+        undo.kept[r, TOUCHED] = 1
         undo.cells[undo.changed[0]] = r
         undo.changed[0] += 1
-        undo.cost_s[r] = route_cost_s(a, s, r)
+        undo.kept[r, COST_S] = route_cost_s(a, s, r)
         copy_route(
             s.day[r, STOPS], s.node[r], undo.node[r], s.near[r], undo.near[r], s.at[r], undo.at[r]
         )
@@ -250,8 +250,8 @@ def keep_cell(a: Arrays, s: Routes, undo: Undo, r: int) -> None:
 def forget(undo: Undo) -> None:
     """Begin a new round: what has changed so far stays."""
     for i in range(undo.changed[0]):
-        undo.touched[undo.cells[i]] = 0
+        undo.kept[undo.cells[i], TOUCHED] = 0
     for i in range(undo.changed[1]):
-        undo.is_out[undo.units[i]] = 0
+        undo.unit[undo.units[i], IS_OUT] = 0
     undo.changed[0] = 0
     undo.changed[1] = 0

@@ -8,8 +8,27 @@ from __future__ import annotations
 
 import numpy as np
 
-from dispatch.planning.arrays import Arrays
-from dispatch.planning.routes import STOPS, VISITS, Routes, Undo, compiled, inlined
+from dispatch.planning.arrays import (
+    CELL_COUNT,
+    FIRST_LOAD,
+    FIRST_NODE,
+    LEAST_PRICE,
+    PRICE,
+    VISIT_COUNT,
+    Arrays,
+)
+from dispatch.planning.routes import (
+    AS_LOAD,
+    IN_CELL,
+    IS_OUT,
+    STOPS,
+    VARIANT,
+    VISITS,
+    Routes,
+    Undo,
+    compiled,
+    inlined,
+)
 from dispatch.planning.times import take_unit
 
 MEAN_REMOVED = 10  # stops taken out per round, on average (their parameter c-bar)
@@ -28,7 +47,7 @@ def ruin(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
     """
     if len(a.choosers) > 0 and rng.random() < WISH_SHARE and _make_room(a, s, undo, rng):
         return
-    units = len(a.unit_place)
+    units = len(a.unit) - 1
     total, used = 0, 0
     for r in range(len(s.day)):
         total += s.day[r, VISITS]
@@ -43,12 +62,12 @@ def ruin(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
     for u in a.neighbours[seed]:
         if cut >= strings:
             break
-        if undo.is_out[u]:
+        if undo.unit[u, IS_OUT]:
             continue
         node = _placed_node(a, s, rng, u)
-        if node < 0 or _is_cut(undo, s.node_cell[node], cut):
+        if node < 0 or _is_cut(undo, s.visit[node, IN_CELL], cut):
             continue
-        r = s.node_cell[node]
+        r = s.visit[node, IN_CELL]
         undo.cut[cut] = r
         cut += 1
         length = int(rng.random() * min(float(s.day[r, VISITS]), longest) + 1)
@@ -67,12 +86,12 @@ def _make_room(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> bo
     shift, wisher = int(rng.random() * count), -1
     for i in range(count):
         u = a.choosers[(i + shift) % count]
-        if a.variant_price[s.variant[u]] > a.least_price[u]:
+        if a.variant[s.unit[u, VARIANT], PRICE] > a.unit[u, LEAST_PRICE]:
             wisher = u
             break
-    if wisher < 0 or a.cell_count[wisher] == 0:
+    if wisher < 0 or a.unit[wisher, CELL_COUNT] == 0:
         return False
-    r = a.cell_order[wisher, int(rng.random() * a.cell_count[wisher])]
+    r = a.cell_order[wisher, int(rng.random() * a.unit[wisher, CELL_COUNT])]
     take_unit(a, s, undo, wisher)
     if s.day[r, VISITS] == 0:
         return True
@@ -85,7 +104,7 @@ def _make_room(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> bo
     i = 1
     while i <= s.day[r, STOPS]:
         v = s.node[r, i]
-        if v < nodes and s.node_load[v] != a.load_first[a.node_unit[v]]:
+        if v < nodes and s.visit[v, AS_LOAD] != a.unit[a.node_unit[v], FIRST_LOAD]:
             take_unit(a, s, undo, a.node_unit[v])
         else:
             i += 1
@@ -103,11 +122,11 @@ def _is_cut(undo: Undo, r: int, cut: int) -> bool:
 @compiled
 def _placed_node(a: Arrays, s: Routes, rng: np.random.Generator, u: int) -> int:
     """One of the placed visits of unit u, -1 when none is placed."""
-    visits = a.unit_visits[u]
+    visits = a.unit[u, VISIT_COUNT]
     shift = int(rng.random() * visits) if visits > 1 else 0
     for k in range(visits):
-        node = a.unit_node[u] + (k + shift) % visits
-        if s.node_cell[node] >= 0:
+        node = a.unit[u, FIRST_NODE] + (k + shift) % visits
+        if s.visit[node, IN_CELL] >= 0:
             return int(node)
     return -1
 

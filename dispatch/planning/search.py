@@ -14,7 +14,22 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from dispatch.planning.anneal import Best, anneal, best_of, construct
-from dispatch.planning.arrays import PAYLOAD_G, ROOM_G, Arrays, Encoded, encode
+from dispatch.planning.arrays import (
+    CELL_COUNT,
+    FIRST_LOAD,
+    FIRST_NODE,
+    FIRST_VARIANT,
+    KIND_G,
+    LEAST_PRICE,
+    MISSING,
+    PAYLOAD_G,
+    PRICE,
+    ROOM_G,
+    VISIT_COUNT,
+    Arrays,
+    Encoded,
+    encode,
+)
 from dispatch.planning.nearby import demands_in_neighbourhoods
 from dispatch.planning.placed import Placed
 from dispatch.planning.problem import Problem
@@ -23,6 +38,7 @@ from dispatch.planning.routes import (
     DRIVE_S,
     PER_GRAM,
     PER_SECOND,
+    VARIANT,
     VISITS,
     Routes,
     Undo,
@@ -78,9 +94,9 @@ class _Run:
 
     def place_the_rest(self) -> None:
         """A few rounds for what the first plan left out, as long as that helps."""
-        rounds = max(1, len(self.s.variant) // 4)
+        rounds = max(1, len(self.s.unit) // 4)
         for _ in range(FIRST_TRIES):
-            missing = int(self.a.variant_missing[self.best.variant].sum())
+            missing = int(self.a.variant[self.best.unit[:, VARIANT], MISSING].sum())
             if missing == 0:
                 return
             cold_s = self.hot_s * WARM_SHARE
@@ -88,7 +104,7 @@ class _Run:
                 *(self.a, self.s, self.undo, self.best, self.rng),
                 *(0, rounds, rounds, cold_s, cold_s),
             )
-            if int(self.a.variant_missing[self.best.variant].sum()) == missing:
+            if int(self.a.variant[self.best.unit[:, VARIANT], MISSING].sum()) == missing:
                 return
 
     def go_on(self, first: int, rounds: int, total: int) -> None:
@@ -145,7 +161,9 @@ def search(
         start = _renumbered(start, {n: unit for unit, n in enumerate(order)})
     encoded = encode(problem)
     if not problem.demands or not problem.cells:
-        left_out_s = int(encoded.arrays.variant_price[encoded.arrays.variant_first[:-1]].sum())
+        left_out_s = int(
+            encoded.arrays.variant[encoded.arrays.unit[:-1, FIRST_VARIANT], PRICE].sum()
+        )
         return Assignment(tuple(() for _ in problem.cells), left_out_s, 0)
     under_way = [_begin(problem, encoded, seed + n, start) for n in range(runs)]
     done = _search(under_way, _schedule(problem, iterations, runs), report, should_stop)
@@ -208,16 +226,16 @@ def _as_usual(a: Arrays) -> Arrays:
     """
     is_least = a.cell_price == a.cell_price.min(axis=1, keepdims=True)
     is_open = is_least & (a.cell_price < NEVER)
-    return a._replace(
-        cell_price=np.where(is_open, a.cell_price, NEVER), cell_count=is_open.sum(axis=1)
-    )
+    unit = a.unit.copy()
+    unit[:-1, CELL_COUNT] = is_open.sum(axis=1)
+    return a._replace(cell_price=np.where(is_open, a.cell_price, NEVER), unit=unit)
 
 
 def _give_room(a: Arrays, s: Routes) -> None:
     """Let the search overload trucks on its way where payload is scarce, and set first prices."""
     s.weight[PER_SECOND] = OVERTIME_WEIGHT
     payload_g = a.cell[:, PAYLOAD_G]
-    least_g = int((a.load_g[a.load_first[:-1]] * a.unit_visits).sum())
+    least_g = int((a.load[a.unit[:-1, FIRST_LOAD], KIND_G] * a.unit[:-1, VISIT_COUNT]).sum())
     if least_g > FULL_SHARE * payload_g.sum():
         a.cell[:, ROOM_G] = payload_g + (OVERLOAD * payload_g).astype(np.int64)
         s.weight[PER_GRAM] = OVERLOAD_LEGS * _average_leg_s(s) / max(1.0, float(payload_g.mean()))
@@ -255,14 +273,14 @@ def _stake_s(a: Arrays) -> float:
     Choosing between heavy work here and there is worth a hundred legs: at the temperature of a leg
     the first choice would stand.
     """
-    least = np.repeat(a.least_price, np.diff(a.variant_first))
-    dearer = np.where(a.variant_missing == 0, a.variant_price - least, 0)
-    return float(np.maximum.reduceat(dearer, a.variant_first[:-1]).sum()) / len(a.node_unit)
+    least = np.repeat(a.unit[:-1, LEAST_PRICE], np.diff(a.unit[:, FIRST_VARIANT]))
+    dearer = np.where(a.variant[:, MISSING] == 0, a.variant[:, PRICE] - least, 0)
+    return float(np.maximum.reduceat(dearer, a.unit[:-1, FIRST_VARIANT]).sum()) / len(a.node_unit)
 
 
 def _progress(under_way: list[_Run], plan: _Schedule) -> Progress:
     run = _leader(under_way)
-    unplaced = int(run.a.variant_missing[run.best.variant].sum())
+    unplaced = int(run.a.variant[run.best.unit[:, VARIANT], MISSING].sum())
     return Progress(plan.done, plan.iterations, int(run.best.cost_s[1]), unplaced)
 
 
@@ -275,8 +293,10 @@ def _assignment(encoded: Encoded, best: Best, iterations: int) -> Assignment:
         for node in row[1 : stops + 1]:
             if node < nodes:
                 unit = int(a.node_unit[node])
-                visit = int(node - a.unit_node[unit])
-                variant = encoded.variants[unit][int(best.variant[unit] - a.variant_first[unit])]
+                visit = int(node - a.unit[unit, FIRST_NODE])
+                variant = encoded.variants[unit][
+                    int(best.unit[unit, VARIANT] - a.unit[unit, FIRST_VARIANT])
+                ]
                 route.append(Placed(unit, visit, variant.riders[visit]))
         routes.append(tuple(route))
     return Assignment(tuple(routes), int(best.cost_s[1]), iterations)

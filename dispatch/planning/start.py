@@ -6,10 +6,31 @@ from collections.abc import Sequence
 from datetime import date
 
 from dispatch.planning.anneal import Best
-from dispatch.planning.arrays import SKILLS, Arrays, Encoded
+from dispatch.planning.arrays import (
+    FIRST_NODE,
+    FIRST_VARIANT,
+    FIRST_WINDOW,
+    KIND_S,
+    KIND_SKILLS,
+    MISSING,
+    PRICE,
+    SKILLS,
+    WITH_LOAD,
+    Arrays,
+    Encoded,
+)
 from dispatch.planning.placed import Placed
 from dispatch.planning.problem import Problem
-from dispatch.planning.routes import INCOMPLETE, STOPS, Routes
+from dispatch.planning.routes import (
+    AS_LOAD,
+    IN_CELL,
+    IN_WINDOW,
+    INCOMPLETE,
+    PRICE_S,
+    STOPS,
+    VARIANT,
+    Routes,
+)
 from dispatch.planning.times import refresh
 from dispatch.planning.timetable import Call, times_of
 from dispatch.planning.variants import NEVER
@@ -29,14 +50,14 @@ def lay_routes(
     for r, order in enumerate(start):
         kept = [placed for placed in order if chosen.get(placed.demand) is not None]
         for n, placed in enumerate(kept):
-            node = int(a.unit_node[placed.demand]) + placed.visit
+            node = int(a.unit[placed.demand, FIRST_NODE]) + placed.visit
             s.node[r, n + 1] = node
-            s.node_load[node] = a.variant_load[chosen[placed.demand], placed.visit]
+            s.visit[node, AS_LOAD] = a.variant_visit[chosen[placed.demand], placed.visit, WITH_LOAD]
         s.day[r, STOPS] = len(kept)
         _choose_windows(problem, a, s, r, kept)
     for unit, variant in chosen.items():
         if variant is not None:
-            s.variant[unit] = variant
+            s.unit[unit, VARIANT] = variant
     _settle_counts(a, s)
 
 
@@ -63,7 +84,7 @@ def _variants(
         for placed in order:
             variant = chosen[placed.demand]
             if variant is not None:
-                needed = a.load_skills[a.variant_load[variant, placed.visit]]
+                needed = a.load[a.variant_visit[variant, placed.visit, WITH_LOAD], KIND_SKILLS]
                 if needed & ~a.cell[r, SKILLS]:
                     chosen[placed.demand] = None
     return chosen
@@ -75,7 +96,7 @@ def _like(
     days: tuple[date | None, ...],
     riders: tuple[tuple[int, ...], ...],
 ) -> int | None:
-    first = int(encoded.arrays.variant_first[unit])
+    first = int(encoded.arrays.unit[unit, FIRST_VARIANT])
     same_days = None
     for n, variant in enumerate(encoded.variants[unit]):
         if variant.days == days:
@@ -93,14 +114,14 @@ def _choose_windows(
     calls = []
     for placed in order:
         demand = problem.demands[placed.demand]
-        node = int(a.unit_node[placed.demand]) + placed.visit
-        lasts_s = int(a.load_s[s.node_load[node]])
+        node = int(a.unit[placed.demand, FIRST_NODE]) + placed.visit
+        lasts_s = int(a.load[s.visit[node, AS_LOAD], KIND_S])
         calls.append(Call(demand.place, lasts_s, demand.windows, demand.chemicals_kg))
     times = times_of(problem.cells[r], calls, problem.drive_s)
     for placed, begin_s in zip(order, times.begin_s, strict=True):
-        node = int(a.unit_node[placed.demand]) + placed.visit
+        node = int(a.unit[placed.demand, FIRST_NODE]) + placed.visit
         windows = problem.demands[placed.demand].windows
-        s.node_window[node] = a.window_first[placed.demand] + _met(windows, begin_s)
+        s.visit[node, IN_WINDOW] = a.unit[placed.demand, FIRST_WINDOW] + _met(windows, begin_s)
 
 
 def _met(windows: Sequence[TimeWindow], begin_s: int) -> int:
@@ -110,8 +131,8 @@ def _met(windows: Sequence[TimeWindow], begin_s: int) -> int:
 def restore(a: Arrays, s: Routes, best: Best) -> None:
     """Make the routes those of the best plan."""
     s.node[:], s.day[:, STOPS] = best.node, best.stops
-    s.variant[:], s.node_window[:], s.node_load[:] = best.variant, best.window, best.load
-    s.node_cell[:] = -1
+    s.unit[:], s.visit[:] = best.unit, best.visit
+    s.visit[:, IN_CELL] = -1
     _settle_counts(a, s)
     for r in range(len(s.day)):
         refresh(a, s, r)
@@ -119,11 +140,11 @@ def restore(a: Arrays, s: Routes, best: Best) -> None:
 
 def _settle_counts(a: Arrays, s: Routes) -> None:
     """Prices of the units and the number of incomplete ones, from routes and variants."""
-    s.price_s[:] = a.variant_price[s.variant]
+    s.unit[:, PRICE_S] = a.variant[s.unit[:, VARIANT], PRICE]
     for r in range(len(s.day)):
         for node in s.node[r, 1 : s.day[r, STOPS] + 1]:
             if node < len(a.node_unit):
                 unit = a.node_unit[node]
-                s.price_s[unit] += a.cell_price[unit, r]
-                s.node_cell[node] = r
-    s.counts[INCOMPLETE] = int((a.variant_missing[s.variant] > 0).sum())
+                s.unit[unit, PRICE_S] += a.cell_price[unit, r]
+                s.visit[node, IN_CELL] = r
+    s.counts[INCOMPLETE] = int((a.variant[s.unit[:, VARIANT], MISSING] > 0).sum())

@@ -5,25 +5,39 @@ from __future__ import annotations
 import numpy as np
 
 from dispatch.planning.arrays import (
+    AT_PLACE,
     CHEMICALS_G,
+    CLOSES_S,
     END,
+    FIRST_NODE,
+    KIND_CHEMICALS_G,
+    KIND_G,
+    KIND_S,
     MEAL_FROM_S,
     MEAL_S,
     MEAL_TO_S,
+    MISSING,
+    OPENS_S,
     ROOM_END_S,
     SHIFT_START_S,
     START,
     SUPPLY,
     SUPPLY_S,
+    VISIT_COUNT,
+    WITH_LOAD,
     Arrays,
 )
 from dispatch.planning.hours import set_hours
 from dispatch.planning.routes import (
     AFTER_G,
+    AS_LOAD,
     BEFORE_G,
     DAY_END_S,
     DRIVE_S,
+    IN_CELL,
+    IN_WINDOW,
     INCOMPLETE,
+    IS_OUT,
     LATEST_S,
     LEAD_LATEST_S,
     LEAD_S,
@@ -31,6 +45,7 @@ from dispatch.planning.routes import (
     LOAD_G,
     MEAL_AT,
     PLACE,
+    PRICE_S,
     READY_S,
     REST_FROM_S,
     REST_S,
@@ -40,6 +55,7 @@ from dispatch.planning.routes import (
     SUPPLY_AT,
     TAIL_END_S,
     TAIL_S,
+    VARIANT,
     VISITS,
     WAIT_S,
     WORK_S,
@@ -59,18 +75,18 @@ UNBOUNDED = 1 << 60  # seconds; never reached
 @compiled
 def take_unit(a: Arrays, s: Routes, undo: Undo, u: int) -> None:
     """Take all visits of unit u out of their routes, whose times are left stale."""
-    if undo.is_out[u]:
+    if undo.unit[u, IS_OUT]:
         return
-    undo.is_out[u] = 1
+    undo.unit[u, IS_OUT] = 1
     undo.units[undo.changed[1]] = u
     undo.changed[1] += 1
-    undo.variant[u] = s.variant[u]
-    undo.price_s[u] = s.price_s[u]
-    s.counts[INCOMPLETE] -= a.variant_missing[s.variant[u]] > 0
-    for k in range(a.unit_visits[u]):
-        node = a.unit_node[u] + k
-        r = s.node_cell[node]
-        undo.window[node] = s.node_window[node]
+    undo.unit[u, VARIANT] = s.unit[u, VARIANT]
+    undo.unit[u, PRICE_S] = s.unit[u, PRICE_S]
+    s.counts[INCOMPLETE] -= a.variant[s.unit[u, VARIANT], MISSING] > 0
+    for k in range(a.unit[u, VISIT_COUNT]):
+        node = a.unit[u, FIRST_NODE] + k
+        r = s.visit[node, IN_CELL]
+        undo.window[node] = s.visit[node, IN_WINDOW]
         if r >= 0:
             keep_cell(a, s, undo, r)
             take_out(a, s, r, node)
@@ -83,22 +99,22 @@ def take_back(a: Arrays, s: Routes, undo: Undo) -> None:
     nodes = len(a.node_unit)
     for i in range(undo.changed[1]):
         u = undo.units[i]
-        s.counts[INCOMPLETE] -= a.variant_missing[s.variant[u]] > 0
-        s.variant[u] = undo.variant[u]
-        s.counts[INCOMPLETE] += a.variant_missing[s.variant[u]] > 0
-        s.price_s[u] = undo.price_s[u]
-        for k in range(a.unit_visits[u]):
-            node = a.unit_node[u] + k
-            s.node_cell[node] = -1
-            s.node_load[node] = a.variant_load[s.variant[u], k]
-            s.node_window[node] = undo.window[node]
+        s.counts[INCOMPLETE] -= a.variant[s.unit[u, VARIANT], MISSING] > 0
+        s.unit[u, VARIANT] = undo.unit[u, VARIANT]
+        s.counts[INCOMPLETE] += a.variant[s.unit[u, VARIANT], MISSING] > 0
+        s.unit[u, PRICE_S] = undo.unit[u, PRICE_S]
+        for k in range(a.unit[u, VISIT_COUNT]):
+            node = a.unit[u, FIRST_NODE] + k
+            s.visit[node, IN_CELL] = -1
+            s.visit[node, AS_LOAD] = a.variant_visit[s.unit[u, VARIANT], k, WITH_LOAD]
+            s.visit[node, IN_WINDOW] = undo.window[node]
     for i in range(undo.changed[0]):
         r = undo.cells[i]
         day, order = undo.day[r], s.node[r]
         copy_route(day[STOPS], undo.node[r], order, undo.near[r], s.near[r], undo.at[r], s.at[r])
         for n in range(1, day[STOPS] + 1):
             if order[n] < nodes:
-                s.node_cell[order[n]] = r
+                s.visit[order[n], IN_CELL] = r
         if a.has_hours:
             set_hours(a, s, r, day[WORK_S], day[DAY_END_S])
         copy_row(day, s.day[r])
@@ -111,10 +127,9 @@ def refresh(a: Arrays, s: Routes, r: int) -> bool:
     nodes, cells, n = len(a.node_unit), len(a.cell), s.day[r, STOPS]
     # Arrays are taken out of their bundles before the loop: each would cost more than a stop there.
     order, near, at, day, cell = s.node[r], s.near[r], s.at[r], s.day[r], a.cell[r]
-    node_unit, node_load, node_cell = a.node_unit, s.node_load, s.node_cell
-    unit_place, drives_s, node_window = a.unit_place, a.drives_s, s.node_window
-    from_s, to_s, load_s, load_g = a.window_from_s, a.window_to_s, a.load_s, a.load_g
-    load_chemicals_g = a.load_chemicals_g
+    node_unit, visit = a.node_unit, s.visit
+    unit, drives_s = a.unit, a.drives_s
+    windows, loads = a.window, a.load
     here, ready, lead, lead_latest = cell[START], cell[SHIFT_START_S], np.int64(0), cell[ROOM_END_S]
     near[0, PLACE], at[0, READY_S], at[0, LEAD_S], at[0, LEAD_LATEST_S] = (
         here,
@@ -128,13 +143,13 @@ def refresh(a: Arrays, s: Routes, r: int) -> bool:
         v = order[i]
         there, opens, closes = here, np.int64(0), np.int64(UNBOUNDED)
         if v < nodes:
-            kind, w = node_load[v], node_window[v]
-            there = unit_place[node_unit[v]]
-            opens, closes, duration = from_s[w], to_s[w], load_s[kind]
-            load += load_g[kind]
-            chemicals += load_chemicals_g[kind]
+            kind, w = visit[v, AS_LOAD], visit[v, IN_WINDOW]
+            there = unit[node_unit[v], AT_PLACE]
+            opens, closes, duration = windows[w, OPENS_S], windows[w, CLOSES_S], loads[kind, KIND_S]
+            load += loads[kind, KIND_G]
+            chemicals += loads[kind, KIND_CHEMICALS_G]
             visits += 1
-            node_cell[v] = r
+            visit[v, IN_CELL] = r
         elif v < nodes + cells:
             opens, closes, duration = cell[MEAL_FROM_S], cell[MEAL_TO_S], cell[MEAL_S]
             meal_at = i
@@ -192,8 +207,7 @@ def _set_day(
 def _refresh_rest(a: Arrays, s: Routes, r: int) -> None:
     nodes, cells, n = len(a.node_unit), len(a.cell), s.day[r, STOPS]
     order, near, at, cell = s.node[r], s.near[r], s.at[r], a.cell[r]
-    node_load, node_window = s.node_load, s.node_window
-    from_s, to_s, load_s = a.window_from_s, a.window_to_s, a.load_s
+    visit, windows, loads = s.visit, a.window, a.load
     latest, rest, rest_from = cell[ROOM_END_S], np.int64(0), cell[SHIFT_START_S]
     tail, tail_end = np.int64(0), np.int64(0)
     s.counts[STAMPS] += 1
@@ -205,8 +219,9 @@ def _refresh_rest(a: Arrays, s: Routes, r: int) -> None:
         v = order[i]
         opens, closes = np.int64(0), np.int64(UNBOUNDED)
         if v < nodes:
-            w = node_window[v]
-            opens, closes, duration = from_s[w], to_s[w], load_s[node_load[v]]
+            w = visit[v, IN_WINDOW]
+            opens, closes = windows[w, OPENS_S], windows[w, CLOSES_S]
+            duration = loads[visit[v, AS_LOAD], KIND_S]
         elif v < nodes + cells:
             opens, closes, duration = cell[MEAL_FROM_S], cell[MEAL_TO_S], cell[MEAL_S]
         else:
@@ -260,7 +275,7 @@ def take_out(a: Arrays, s: Routes, r: int, v: int) -> None:
             order[keep] = order[i]
     s.day[r, STOPS] = keep
     if v < len(a.node_unit):
-        s.node_cell[v] = -1
+        s.visit[v, IN_CELL] = -1
 
 
 @compiled
@@ -322,7 +337,7 @@ def move_supply(a: Arrays, s: Routes, r: int) -> bool:
     where = np.int64(0)  # a plain 0 would have `insert` compiled twice
     for i in range(s.day[r, STOPS] + 1):
         if i > 0 and order[i] < len(a.node_unit):
-            before += a.load_chemicals_g[s.node_load[order[i]]]
+            before += a.load[s.visit[order[i], AS_LOAD], KIND_CHEMICALS_G]
         there = np.int64(a.drives_s[supply, near[i, PLACE], 1])
         onward = np.int64(a.drives_s[supply, near[i + 1, PLACE], 0])
         leave = at[i, READY_S] + there + a.cell[r, SUPPLY_S]

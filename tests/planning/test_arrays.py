@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dispatch.planning.arrays import MILLION, encode
+from dispatch.planning.arrays import BULK, MILLION, encode
 from tests.planning.weeks import MON, THU, TUE, cell, demand, on_a_line, problem, upkeep
 
 
@@ -19,5 +19,5 @@ def test_bulk_counts_the_time_and_mass_of_all_visits_with_their_upkeep() -> None
         demand("S3", 3, MON, minutes=60),
     ]
     trucks = [cell(day=day, hours="07:00-15:00", payload_kg=400.0) for day in (MON, TUE, THU)]
-    bulk = encode(problem(on_a_line(0, 5, 9, 14), trucks, pools)).arrays.bulk
+    bulk = encode(problem(on_a_line(0, 5, 9, 14), trucks, pools)).arrays.unit[:-1, BULK]
     assert list(bulk / MILLION) == [0.75, 0.5, 0.125]

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from dispatch.planning.anneal import construct, cost_s
-from dispatch.planning.arrays import Arrays, encode
+from dispatch.planning.arrays import FIRST_NODE, Arrays, encode
 from dispatch.planning.placed import Placed
 from dispatch.planning.problem import Problem
 from dispatch.planning.recreate import list_idle, place_unit
@@ -71,7 +71,7 @@ def test_stops_put_in_before_the_meal_move_it_to_an_earlier_one() -> None:
     week = road(12, 30)
     a, s, _, _ = laid(week, (6, 7, 8, 9, 10, 11))
     for unit in range(5, -1, -1):
-        assert insert(a, s, 0, 1, int(a.unit_node[unit]))
+        assert insert(a, s, 0, 1, int(a.unit[unit, FIRST_NODE]))
     assert s.day[0, DAY_END_S] == (7 * 60 + 12 * 30 + 13 + 30) * MINUTE
 
 
