@@ -19,7 +19,7 @@ from dispatch.planning.arrays import (
     Ints,
 )
 from dispatch.planning.hours import is_over_hours, is_over_week, weeks_price_s
-from dispatch.planning.recreate import BLINK, list_idle, order_units, place_unit
+from dispatch.planning.recreate import BLINK, list_idle, place_unit
 from dispatch.planning.routes import (
     AFTER_G,
     BEFORE_G,
@@ -47,7 +47,7 @@ from dispatch.planning.routes import (
     keep_cell,
     route_cost_s,
 )
-from dispatch.planning.ruin import ruin
+from dispatch.planning.ruin import order_units, ruin
 from dispatch.planning.times import (
     UNBOUNDED,
     drop_supply,

@@ -10,8 +10,6 @@ from __future__ import annotations
 import numpy as np
 
 from dispatch.planning.arrays import (
-    AT_PLACE,
-    BULK,
     CELL_COUNT,
     DAY,
     FIRST_LOAD,
@@ -27,7 +25,6 @@ from dispatch.planning.arrays import (
     PRICE,
     ROOM_G,
     SKILLS,
-    START,
     TECHNICIAN,
     VISIT_COUNT,
     WITH_LOAD,
@@ -72,35 +69,6 @@ BLINK = 0.01  # share of positions passed over (Christiaens and Vanden Berghe 20
 # second time many positions are passed over, so that the visits meet other technicians.
 MIXED, MIXED_BLINK = 0.5, 0.4
 COST, CELL, POSITION, WINDOW = 0, 1, 2, 3  # columns of `Routes.found`
-
-
-@compiled
-def order_units(a: Arrays, undo: Undo, rng: np.random.Generator, count: int) -> None:
-    """Sort the first `count` units taken out by one of five orders drawn at random.
-
-    Random, most bulk first, farthest first, nearest first (weights 4, 4, 2, 1 as in Christiaens and
-    Vanden Berghe 2020) and fewest open cells first (weight 2, our own).
-    """
-    key, units = undo.key, undo.units
-    draw = rng.random() * 13
-    for i in range(count):
-        u = units[i]
-        if draw < 4:
-            key[i] = rng.random()
-        elif draw < 8:
-            key[i] = -a.unit[u, BULK]
-        elif draw < 11:
-            start = a.cell[a.cell_order[u, 0], START]
-            far = a.drives_s[a.unit[u, AT_PLACE], start, 1]
-            key[i] = -far if draw < 10 else far
-        else:
-            key[i] = a.unit[u, CELL_COUNT]
-    for i in range(1, count):
-        k, u, j = key[i], units[i], i - 1
-        while j >= 0 and key[j] > k:
-            key[j + 1], units[j + 1] = key[j], units[j]
-            j -= 1
-        key[j + 1], units[j + 1] = k, u
 
 
 @compiled
