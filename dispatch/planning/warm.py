@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from dispatch.clock import IsoWeek
-from dispatch.planning.anneal import anneal
+from dispatch.planning.anneal import run_rounds
 from dispatch.planning.problem import Cell, Demand, Problem
 from dispatch.planning.walk import best_walk
 from dispatch.planning.week import plan_problem
@@ -40,9 +40,9 @@ def compile_search() -> None:
 def is_compiled() -> bool:
     """Whether this machine has compiled these very sources before.
 
-    `anneal` and `best_walk` call what every plan needs, so their code is the last to be kept.
+    `run_rounds` and `best_walk` call what every plan needs, so their code is the last to be kept.
     """
-    last: tuple[Any, ...] = (anneal, best_walk)  # typed as the functions they were
+    last: tuple[Any, ...] = (run_rounds, best_walk)  # typed as the functions they were
     return all(
         next(Path(one.stats.cache_path).glob(f"*.{one.__name__}-*.nbi"), None) is not None
         for one in last
