@@ -98,6 +98,7 @@ def test_the_page_is_big_and_clear_enough(open_phone: OpenPhone, scheme: str) ->
     _check_page(page)
     page.get_by_role("button", name=re.compile("^Undo")).click()
     expect(page.get_by_role("button", name="Start: I am at the gate")).to_be_visible()
+    expect(page.get_by_role("status")).to_contain_text("All sent")  # else it is lost with the phone
 
 
 def _check_page(page: Page) -> None:
