@@ -5,12 +5,13 @@ from __future__ import annotations
 import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 
 from fastapi import Depends, FastAPI
 from fastapi.concurrency import run_in_threadpool
 from fastapi.staticfiles import StaticFiles
+from starlette.routing import BaseRoute
 
 import api
 from api.callers import Recognise, check_rights
@@ -101,7 +102,7 @@ def create_app(settings: Settings) -> FastAPI:
         docs_url=None,  # the library's own page loads its scripts from elsewhere
         redoc_url=None,
         lifespan=lifespan,
-        dependencies=[Depends(take_place, scope="function"), Depends(check_rights)],
+        routes=[*_routes()],
     )
     app.state.throttle, app.state.metrics = Throttle(directory), Metrics()
     app.state.link_brake, app.state.places = LinkBrake(directory), asyncio.Semaphore(PLACES)
@@ -114,7 +115,21 @@ def create_app(settings: Settings) -> FastAPI:
     app.add_middleware(Watch, metrics=app.state.metrics, trusts_numbers=trusts)
     app.add_middleware(Languages, usual=settings.language)
     add_error_handlers(app)
-    add_routes(app)
+    app.state.rules = rules_of(app)
+    return app
+
+
+@cache
+def _routes() -> tuple[BaseRoute, ...]:
+    """The routes of every service, made once in a process, which takes most of a second.
+
+    They know nothing of settings; a call finds those in the state of the service that it reaches.
+    """
+    table = FastAPI(
+        openapi_url=None,
+        dependencies=[Depends(take_place, scope="function"), Depends(check_rights)],
+    )
+    add_routes(table)
     for page in (
         week,
         desk,
@@ -144,7 +159,6 @@ def create_app(settings: Settings) -> FastAPI:
         phone,
         health,
     ):
-        app.include_router(page.router, include_in_schema=False)
-    app.state.rules = rules_of(app)
-    app.mount("/static", StaticFiles(directory=STATIC), name="static")
-    return app
+        table.include_router(page.router, include_in_schema=False)
+    table.mount("/static", StaticFiles(directory=STATIC), name="static")
+    return tuple(table.routes)
