@@ -106,24 +106,25 @@ def cost_s(a: Arrays, s: Routes) -> int:
     return int(total)
 
 
-def anneal(
-    a: Arrays,
-    s: Routes,
-    undo: Undo,
-    best: Best,
-    rng: np.random.Generator,
-    first: int,
-    rounds: int,
-    total: int,
-    hot_s: float,
-    cold_s: float,
-) -> None:
-    """Run `rounds` rounds, the first of them number `first` of `total`.
+class Stretch(NamedTuple):
+    """`rounds` of a search of `total`, the first of them number `first`.
 
     The temperature falls from `hot_s` to `cold_s` (seconds of driving) with the number of the
-    round, never with the clock. `best` is updated in place, and never holds too much anywhere.
+    round, never with the clock.
     """
-    run_rounds(a, s, undo, best, rng, first, rounds, total, hot_s, cold_s, False)
+
+    first: int
+    rounds: int
+    total: int
+    hot_s: float
+    cold_s: float
+
+
+def anneal(
+    a: Arrays, s: Routes, undo: Undo, best: Best, rng: np.random.Generator, stretch: Stretch
+) -> None:
+    """Run some rounds; `best` is updated in place, and never holds too much anywhere."""
+    run_rounds(a, s, undo, best, rng, stretch, False)
 
 
 def construct(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
@@ -131,7 +132,7 @@ def construct(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> Non
 
     What is at hand already stays, but for routes that break a rule.
     """
-    run_rounds(a, s, undo, best_of(a, s), rng, 1, 1, 1, 1.0, 1.0, True)
+    run_rounds(a, s, undo, best_of(a, s), rng, Stretch(1, 1, 1, 1.0, 1.0), True)
 
 
 @compiled
@@ -141,19 +142,16 @@ def run_rounds(
     undo: Undo,
     best: Best,
     rng: np.random.Generator,
-    first: int,
-    rounds: int,
-    total: int,
-    hot_s: float,
-    cold_s: float,
+    stretch: Stretch,
     from_nothing: bool,
 ) -> None:
-    """Rounds of `anneal`, or the one round of `construct` where it is `from_nothing`.
+    """The rounds of `anneal`, or the one round of `construct` where it is `from_nothing`.
 
     Both in one, so that what they call is compiled into one function only.
     """
-    for n in range(first, first + rounds):
-        temperature = hot_s * (cold_s / hot_s) ** (n / total)
+    cooling = stretch.cold_s / stretch.hot_s
+    for n in range(stretch.first, stretch.first + stretch.rounds):
+        temperature = stretch.hot_s * cooling ** (n / stretch.total)
         most = float(UNBOUNDED) if from_nothing else -temperature * np.log(1.0 - rng.random())
         change = _one_round(a, s, undo, rng, most, from_nothing)
         if change < most:

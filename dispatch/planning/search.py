@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from dispatch.planning.anneal import Best, anneal, best_of, construct
+from dispatch.planning.anneal import Best, Stretch, anneal, best_of, construct
 from dispatch.planning.arrays import (
     CELL_COUNT,
     FIRST_LOAD,
@@ -100,18 +100,15 @@ class _Run:
             if missing == 0:
                 return
             cold_s = self.hot_s * WARM_SHARE
-            anneal(
-                *(self.a, self.s, self.undo, self.best, self.rng),
-                *(0, rounds, rounds, cold_s, cold_s),
-            )
+            tries = Stretch(0, rounds, rounds, cold_s, cold_s)
+            anneal(self.a, self.s, self.undo, self.best, self.rng, tries)
             if int(self.a.variant[self.best.unit[:, VARIANT], MISSING].sum()) == missing:
                 return
 
     def go_on(self, first: int, rounds: int, total: int) -> None:
-        anneal(
-            *(self.a, self.s, self.undo, self.best, self.rng),
-            *(first, rounds, total, self.hot_s + self.stake_s, self.hot_s * COLD_SHARE),
-        )
+        cold_s = self.hot_s * COLD_SHARE
+        next_ones = Stretch(first, rounds, total, self.hot_s + self.stake_s, cold_s)
+        anneal(self.a, self.s, self.undo, self.best, self.rng, next_ones)
 
 
 @dataclass(slots=True)

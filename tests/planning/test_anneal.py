@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from dispatch.planning.anneal import anneal, best_of, construct, cost_s
+from dispatch.planning.anneal import Stretch, anneal, best_of, construct, cost_s
 from dispatch.planning.arrays import MISSING, encode
 from dispatch.planning.problem import Problem
 from dispatch.planning.routes import INCOMPLETE, VARIANT, empty_routes, nothing_to_undo
@@ -38,7 +38,7 @@ def test_counts_and_costs_hold_after_rounds_given_up(hot_s: float) -> None:
     undo, rng = nothing_to_undo(s), np.random.Generator(np.random.PCG64(1))
     construct(a, s, undo, rng)
     best = best_of(a, s)
-    anneal(a, s, undo, best, rng, 0, 2_000, 2_000, hot_s, hot_s)
+    anneal(a, s, undo, best, rng, Stretch(0, 2_000, 2_000, hot_s, hot_s))
     left_out = int((a.variant[s.unit[:, VARIANT], MISSING] > 0).sum())
     assert s.counts[INCOMPLETE] == left_out > 0
     assert best.cost_s[0] == cost_s(a, s)
