@@ -121,7 +121,7 @@ def best_walk(orders: Orders, frame: Frame, drive_s: npt.NDArray[np.int64]) -> W
 @compiled
 def _least_excess(orders: Orders, frame: Frame, total_g: int) -> int:
     """Least that the chemicals aboard exceed their limit by, with the supply stop put anywhere."""
-    n, least_g, before_g = len(orders.place), FAR, total_g - total_g
+    n, least_g, before_g = len(orders.place), FAR, 0
     for after in range(n + 1):
         least_g = min(least_g, _excess(before_g, total_g, frame.chemicals_most_g))
         before_g += orders.chemicals_g[after] if after < n else 0
