@@ -49,7 +49,6 @@ from dispatch.planning.routes import (
 )
 from dispatch.planning.ruin import order_units, ruin
 from dispatch.planning.times import (
-    UNBOUNDED,
     drop_supply,
     move_meal,
     move_supply,
@@ -152,7 +151,7 @@ def run_rounds(
     cooling = stretch.cold_s / stretch.hot_s
     for n in range(stretch.first, stretch.first + stretch.rounds):
         temperature = stretch.hot_s * cooling ** (n / stretch.total)
-        most = float(UNBOUNDED) if from_nothing else -temperature * np.log(1.0 - rng.random())
+        most = float(NEVER) if from_nothing else -temperature * np.log(1.0 - rng.random())
         change = _one_round(a, s, undo, rng, most, from_nothing)
         if change < most:
             best.cost_s[0] += change

@@ -33,12 +33,17 @@ def week_cost_s(a: Arrays, s: Routes, t: int, more_s: int, more_over_s: int) -> 
     return int(price) + int(weight * too_much_s)
 
 
+@inlined
+def _week_now_s(a: Arrays, s: Routes, t: int) -> int:
+    """Price of the week of technician t as it stands."""
+    nothing_s = int(np.int64(0))  # a plain 0 would have `week_cost_s` compiled twice
+    return week_cost_s(a, s, t, nothing_s, nothing_s)
+
+
 @compiled
 def week_price_s(a: Arrays, s: Routes, t: int, more_s: int, more_over_s: int) -> int:
     """What `more_s` of work adds to the price of the week of technician t; below 0: saves."""
-    nothing_s = int(np.int64(0))  # a plain 0 would have `week_cost_s` compiled twice
-    now_s = week_cost_s(a, s, t, nothing_s, nothing_s)
-    return week_cost_s(a, s, t, more_s, more_over_s) - now_s
+    return week_cost_s(a, s, t, more_s, more_over_s) - _week_now_s(a, s, t)
 
 
 @compiled
@@ -53,10 +58,10 @@ def week_gain_s(a: Arrays, s: Routes, t: int) -> int:
 @compiled
 def weeks_price_s(a: Arrays, s: Routes) -> int:
     """Price of all technicians' weeks."""
-    total, nothing_s = 0, int(np.int64(0))
+    total = 0
     if a.has_hours:
         for t in range(len(a.hours)):
-            total += week_cost_s(a, s, t, nothing_s, nothing_s)
+            total += _week_now_s(a, s, t)
     return total
 
 

@@ -86,11 +86,13 @@ def place_unit(
     for is_all in (False, True):
         listed = _list_all(a, s, u) if is_all else _list_near(a, s, u)
         _look_around(a, s, undo, rng, u, listed, blink)
-        if a.variant[_cheapest_variant(a, s, u, 0), MISSING] == 0:
+        chosen = _cheapest_variant(a, s, u, 0)
+        if a.variant[chosen, MISSING] == 0:
             break
-    for left_out in range(a.unit[u, VISIT_COUNT]):
-        if _take_variant(a, s, undo, u, _cheapest_variant(a, s, u, left_out)):
-            break
+    left_out = 1
+    while not _take_variant(a, s, undo, u, chosen) and left_out < a.unit[u, VISIT_COUNT]:
+        chosen = _cheapest_variant(a, s, u, left_out)
+        left_out += 1
     s.counts[INCOMPLETE] += a.variant[s.unit[u, VARIANT], MISSING] > 0
     return _paid(a, s, u)
 
@@ -124,7 +126,7 @@ def _list_near(a: Arrays, s: Routes, u: int) -> int:
     """
     s.counts[MARKS] += 1
     cells, prices, count = a.cell_order[u], a.cell_price[u], a.unit[u, CELL_COUNT]
-    listed = np.int64(0)  # a plain 0 would have `_look_around` compiled twice
+    listed = 0
     look, marks, mark = s.look, s.mark, s.counts[MARKS]
     dearest = prices[cells[count - 1]] if count > 0 else 0
     for index in range(count):
@@ -136,7 +138,7 @@ def _list_near(a: Arrays, s: Routes, u: int) -> int:
     near, unit, visit = a.neighbours[u], a.unit, s.visit
     for i in range(min(NEAR, len(near))):
         v = near[i]
-        for node in range(unit[v, FIRST_NODE], unit[v, FIRST_NODE] + unit[v, VISIT_COUNT]):
+        for node in range(unit[v, FIRST_NODE], unit[v + 1, FIRST_NODE]):
             r = visit[node, IN_CELL]
             if r >= 0 and marks[r] != mark and prices[r] < NEVER:
                 look[listed], marks[r] = r, mark
@@ -146,7 +148,7 @@ def _list_near(a: Arrays, s: Routes, u: int) -> int:
         if marks[r] != mark and prices[r] < NEVER:
             look[listed], marks[r] = r, mark
             listed += 1
-    return _list_short(a, s, u, int(listed)) if a.has_hours else int(listed)
+    return _list_short(a, s, u, listed) if a.has_hours else listed
 
 
 @inlined
@@ -362,7 +364,7 @@ def _take_variant(a: Arrays, s: Routes, undo: Undo, u: int, v: int) -> bool:
 @compiled
 def _leave_out(a: Arrays, s: Routes, u: int) -> None:
     """Take back a unit whose visits fit one by one into a week's hours but not together."""
-    for node in range(a.unit[u, FIRST_NODE], a.unit[u, FIRST_NODE] + a.unit[u, VISIT_COUNT]):
+    for node in range(a.unit[u, FIRST_NODE], a.unit[u + 1, FIRST_NODE]):
         r = s.visit[node, IN_CELL]
         if r >= 0:
             take_out(a, s, r, node)

@@ -96,13 +96,13 @@ class _Run:
         """A few rounds for what the first plan left out, as long as that helps."""
         rounds = max(1, len(self.s.unit) // 4)
         for _ in range(FIRST_TRIES):
-            missing = int(self.a.variant[self.best.unit[:, VARIANT], MISSING].sum())
+            missing = _left_out(self.a, self.best)
             if missing == 0:
                 return
             cold_s = self.hot_s * WARM_SHARE
             tries = Stretch(0, rounds, rounds, cold_s, cold_s)
             anneal(self.a, self.s, self.undo, self.best, self.rng, tries)
-            if int(self.a.variant[self.best.unit[:, VARIANT], MISSING].sum()) == missing:
+            if _left_out(self.a, self.best) == missing:
                 return
 
     def go_on(self, first: int, rounds: int, total: int) -> None:
@@ -277,8 +277,13 @@ def _stake_s(a: Arrays) -> float:
 
 def _progress(under_way: list[_Run], plan: _Schedule) -> Progress:
     run = _leader(under_way)
-    unplaced = int(run.a.variant[run.best.unit[:, VARIANT], MISSING].sum())
-    return Progress(plan.done, plan.iterations, int(run.best.cost_s[1]), unplaced)
+    left_out = _left_out(run.a, run.best)
+    return Progress(plan.done, plan.iterations, int(run.best.cost_s[1]), left_out)
+
+
+def _left_out(a: Arrays, best: Best) -> int:
+    """Visits that the best plan leaves out."""
+    return int(a.variant[best.unit[:, VARIANT], MISSING].sum())
 
 
 def _assignment(encoded: Encoded, best: Best, iterations: int) -> Assignment:

@@ -127,9 +127,8 @@ def refresh(a: Arrays, s: Routes, r: int) -> bool:
     nodes, cells, n = len(a.node_unit), len(a.cell), s.day[r, STOPS]
     # Arrays are taken out of their bundles before the loop: each would cost more than a stop there.
     order, near, at, day, cell = s.node[r], s.near[r], s.at[r], s.day[r], a.cell[r]
-    node_unit, visit = a.node_unit, s.visit
-    unit, drives_s = a.unit, a.drives_s
-    windows, loads = a.window, a.load
+    node_unit, unit, drives_s = a.node_unit, a.unit, a.drives_s
+    visit, windows, loads = s.visit, a.window, a.load
     here, ready, lead, lead_latest = cell[START], cell[SHIFT_START_S], np.int64(0), cell[ROOM_END_S]
     near[0, PLACE], at[0, READY_S], at[0, LEAD_S], at[0, LEAD_LATEST_S] = (
         here,

@@ -108,24 +108,19 @@ def best_walk(orders: Orders, frame: Frame, drive_s: npt.NDArray[np.int64]) -> W
     spans = room_for(n)
     total_g = orders.chemicals_g.sum()
     best = Walked(FAR, 0.0, 0, 0, 0, NOT, NOT)
-    is_supplied = frame.supply_s > 0 and total_g > frame.chemicals_most_g
-    least_g = _least_excess(orders, frame, total_g)
-    before_g = 0
-    for after in range(0 if is_supplied else NOT, n + 1 if is_supplied else 0):
-        if not is_supplied or _excess(before_g, total_g, frame.chemicals_most_g) == least_g:
-            best = _best_meal(orders, frame, drive_s, spans, after, best)
-        before_g += orders.chemicals_g[after] if 0 <= after < n else 0
-    return best
-
-
-@compiled
-def _least_excess(orders: Orders, frame: Frame, total_g: int) -> int:
-    """Least that the chemicals aboard exceed their limit by, with the supply stop put anywhere."""
-    n, least_g, before_g = len(orders.place), FAR, 0
+    if frame.supply_s == 0 or total_g <= frame.chemicals_most_g:
+        nowhere = int(np.int64(NOT))  # a plain number would have `_best_meal` compiled twice
+        return _best_meal(orders, frame, drive_s, spans, nowhere, best)
+    before_g, least_g = 0, FAR
     for after in range(n + 1):
         least_g = min(least_g, _excess(before_g, total_g, frame.chemicals_most_g))
         before_g += orders.chemicals_g[after] if after < n else 0
-    return least_g
+    before_g = 0
+    for after in range(n + 1):
+        if _excess(before_g, total_g, frame.chemicals_most_g) == least_g:
+            best = _best_meal(orders, frame, drive_s, spans, after, best)
+        before_g += orders.chemicals_g[after] if after < n else 0
+    return best
 
 
 @compiled
@@ -144,15 +139,14 @@ def _best_meal(
 ) -> Walked:
     """The better of `best` and every position of the meal, the supply stop given."""
     n = len(orders.place) + (supply_after != NOT)
-    for meal_after in range(NOT, n + 1):  # first the day without a meal
+    nowhere = int(np.int64(NOT))  # a plain number would have `walk` compiled twice
+    plain = walk(orders, frame, drive_s, spans, supply_after, nowhere)
+    if frame.meal_s == 0 or n == 0 or plain.end_s <= frame.meal_to_s:
+        return plain if _better(plain, best) else best
+    for meal_after in range(n + 1):
         tried = walk(orders, frame, drive_s, spans, supply_after, meal_after)
-        owes_meal = frame.meal_s > 0 and n > 0 and tried.end_s > frame.meal_to_s
-        if meal_after == NOT and owes_meal:
-            continue
         if _better(tried, best):
             best = tried
-        if meal_after == NOT:
-            break
     return best
 
 
