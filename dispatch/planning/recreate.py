@@ -89,10 +89,10 @@ def place_unit(
         chosen = _cheapest_variant(a, s, u, 0)
         if a.variant[chosen, MISSING] == 0:
             break
-    left_out = 1
-    while not _take_variant(a, s, undo, u, chosen) and left_out < a.unit[u, VISIT_COUNT]:
+    for left_out in range(1, a.unit[u, VISIT_COUNT] + 1):
+        if _take_variant(a, s, undo, u, chosen):
+            break
         chosen = _cheapest_variant(a, s, u, left_out)
-        left_out += 1
     s.counts[INCOMPLETE] += a.variant[s.unit[u, VARIANT], MISSING] > 0
     return _paid(a, s, u)
 
