@@ -20,13 +20,14 @@ from dispatch.actions.plan_week import is_outdated
 from dispatch.clock import IsoWeek
 from dispatch.errors import NoMap, NotFound
 from dispatch.people import Role
+from dispatch.planning.search import usual_iterations
 from dispatch.settings import Settings
 from dispatch.words import _
 
 router = APIRouter()
 
 QUICK_ROUNDS = 25  # a visit: a first look within a second
-THOROUGH_ROUNDS = 2500  # a visit: about a minute for 400 sites
+THOROUGH = 4  # times the usual rounds: about a minute for 400 sites
 
 
 @router.get("/")
@@ -110,7 +111,8 @@ def stop_from_form(jobs: JobsDep, week: WeekPath, job_id: str) -> RedirectRespon
 
 def _efforts(visits: int) -> list[tuple[str, int]]:
     """Choices of effort in words, with their search rounds."""
-    return [(_("Quick look"), QUICK_ROUNDS * visits), (_("Thorough"), THOROUGH_ROUNDS * visits)]
+    thorough = THOROUGH * usual_iterations(visits)
+    return [(_("Quick look"), QUICK_ROUNDS * visits), (_("Thorough"), thorough)]
 
 
 def _view(session: Session, week: IsoWeek) -> WeekView | None:

@@ -21,7 +21,7 @@ from dispatch.planning.search import Assignment, iterations_for, search
 from dispatch.planning.week import write_plan
 from dispatch.words import _
 
-ROUNDS = 2  # times the rounds of an ordinary plan; a point is compared with others to a per cent
+ROUNDS = 0.5  # times the rounds of an ordinary plan; what a search finds serves the next ones
 SWEEPS = 1  # times back to the widest band and to the narrowest again, after the first way there
 WIDEST_BAND_S = 40 * 3600  # seconds; a whole week of work (29 U.S.C. 207(a): 40 h)
 
@@ -177,7 +177,7 @@ def balance_curve(
     progress, should_stop
         Called between chunks of rounds. A run that is stopped early gives the points it has.
     """
-    rounds = ROUNDS * iterations_for(problem) if iterations is None else iterations
+    rounds = curve_rounds(problem) if iterations is None else iterations
     free = replace(problem, hours=tuple(replace(one, target_s=None) for one in problem.hours))
     bands = sorted(set(bands_s), reverse=True)
     back, on = bands[-2::-1], bands[1:]
@@ -215,6 +215,11 @@ def balance_curve(
     )
 
 
+def curve_rounds(problem: Problem) -> int:
+    """Rounds of each search of a curve that suit the size of the week."""
+    return round(ROUNDS * iterations_for(problem))
+
+
 def _with_firm_upkeep(week: Problem) -> Problem:
     """The problem in which putting upkeep off saves nothing of the price of unevenness.
 
@@ -243,8 +248,8 @@ def plan_evenly(
 ) -> WeekPlan:
     """The plan of a problem with even hours: the last point of a curve with one band.
 
-    It takes two searches, because the fair shares are those of the plan without a band. A run
-    that is stopped before the second gives the plan without one.
+    It takes two searches as long as that of an ordinary plan, because the fair shares are those of
+    the plan without a band. A run that is stopped before the second gives the plan without one.
     """
     curve = balance_curve(
         problem,
@@ -252,7 +257,7 @@ def plan_evenly(
         price=evening.price,
         is_cap=evening.is_cap,
         seed=seed,
-        iterations=iterations,
+        iterations=iterations_for(problem) if iterations is None else iterations,
         runs=runs,
         progress=progress,
         should_stop=should_stop,

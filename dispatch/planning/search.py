@@ -48,8 +48,11 @@ from dispatch.planning.routes import (
 from dispatch.planning.start import lay_routes, restore
 from dispatch.planning.variants import NEVER
 
-ITERATIONS_PER_SITE = 500  # enough for a plan within a few per cent of a long run (measured)
+# Four times 500 a site is worth 1.6 % of a week's cost at 150 sites, 1.9 % at 400, 0.5 % at 1,000.
+ITERATIONS_PER_SITE = 2_000
 FEWEST_ITERATIONS = 5_000
+ITERATIONS_A_MINUTE = 1_500_000  # about a minute for 1,000 sites; larger weeks get no more, but
+LEAST_PER_SITE = 500  # as many as this
 STOPS_PER_CHUNK = 400_000  # work between two reports: iterations times sites, never the clock
 COLD_SHARE = 0.01  # last temperature as a share of the first, an average leg
 WARM_SHARE = 0.2  # first temperature of a run that begins with a plan, as a share of the usual one
@@ -76,8 +79,14 @@ class Assignment:
 
 
 def iterations_for(problem: Problem) -> int:
-    """Iterations that suit the size of a problem."""
-    return max(FEWEST_ITERATIONS, ITERATIONS_PER_SITE * len(problem.demands))
+    """Iterations that suit the size of a problem: up to about a minute."""
+    return usual_iterations(len(problem.demands))
+
+
+def usual_iterations(sites: int) -> int:
+    """Iterations that suit so many sites."""
+    in_a_minute = min(ITERATIONS_PER_SITE * sites, ITERATIONS_A_MINUTE)
+    return max(FEWEST_ITERATIONS, in_a_minute, LEAST_PER_SITE * sites)
 
 
 @dataclass(slots=True)

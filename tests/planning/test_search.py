@@ -17,7 +17,7 @@ from dispatch.planning.plan import WeekPlan
 from dispatch.planning.problem import Cell, Demand, Problem
 from dispatch.planning.progress import Progress
 from dispatch.planning.score import cost_s
-from dispatch.planning.search import Assignment, search
+from dispatch.planning.search import Assignment, search, usual_iterations
 from dispatch.planning.week import plan_problem, write_plan
 from tests.planning.weeks import MON, NOON, THU, TUE, cell, demand, on_a_line, problem, where
 
@@ -272,3 +272,11 @@ def test_a_week_without_technicians_leaves_everything_unplaced() -> None:
     plan = plan_problem(week)
     assert [one.visit_id for one in plan.unplaced] == ["S1/2026-W49/1"]
     assert search(week, seed=1, iterations=10).cost_s == week.prices.unplaced_s
+
+
+def test_a_larger_company_never_gets_a_shorter_search() -> None:
+    """Up to a minute for most, and for the largest a share for each site: none goes unlooked at."""
+    rounds = [usual_iterations(sites) for sites in range(1, 12_000)]
+    assert rounds == sorted(rounds)
+    assert rounds[399] == 4 * rounds[99]
+    assert all(many >= 500 * sites for sites, many in enumerate(rounds, start=1))

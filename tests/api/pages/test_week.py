@@ -4,6 +4,7 @@ import re
 
 from starlette.testclient import TestClient
 
+from dispatch.planning.search import usual_iterations
 from tests.town import HOLDS_CSV, MONDAY, TECHNICIANS_CSV, WEEK
 
 
@@ -137,3 +138,11 @@ def test_upkeep_is_put_off_and_back_on_a_visit(client: TestClient) -> None:
     assert client.get(plan).json()["routes"] == before["routes"]
     client.post(f"/week/{WEEK}/undo", data={"version": version + 1})
     assert client.get(plan).json()["routes"] == off["routes"]
+
+
+def test_the_choices_of_effort_differ_in_what_they_cost(client: TestClient) -> None:
+    """A quick look is quicker than the usual plan, a thorough one takes longer."""
+    page = client.get(f"/week/{WEEK}").text
+    words = dict(re.findall(r'<option value="(\d+)">(Quick look|Thorough)</option>', page))
+    rounds = {word: int(number) for number, word in words.items()}
+    assert rounds["Quick look"] < usual_iterations(4) < rounds["Thorough"]
