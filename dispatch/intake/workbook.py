@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import csv
 import io
+import lzma
 import re
+import struct
 import zipfile
 import zlib
 from datetime import datetime, time, timedelta
@@ -27,7 +29,18 @@ MOST_ROWS, MOST_COLUMNS = 200_000, 500
 PIECE_B = 1 << 16
 CELL = re.compile(rb'<(?:\w+:)?c\b[^>]{0,200}?\br="([A-Z]{1,3})(\d{1,7})"')
 ROW = re.compile(rb'<(?:\w+:)?row\b[^>]{0,200}?\br="(\d{1,7})"')
-FAULTS = (zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError, EOFError, OSError)
+# What the standard library raises on a damaged zip. ValueError: names that are no UTF-8, and
+# offsets that point before the file.
+FAULTS = (
+    zipfile.BadZipFile,
+    zlib.error,
+    lzma.LZMAError,
+    struct.error,
+    ValueError,
+    RuntimeError,
+    EOFError,
+    OSError,
+)
 OVERLAP_B = 256  # of the piece before, in which a cell's tag may have begun
 
 

@@ -93,6 +93,29 @@ def test_a_sheet_that_claims_millions_of_cells_is_refused() -> None:
     assert "row 1,048,576 and column 16,384" in words(error)
 
 
+ENTRY, END = b"PK\x01\x02", b"PK\x05\x06"  # first entry, and end, of a zip's directory (APPNOTE)
+DAMAGE = (  # where, which bytes become what, and what is said of it
+    (ENTRY, {9: 0x08, 46: 0xFF}, "can't decode"),  # a name said to be UTF-8, which it is not
+    (ENTRY, {10: 0x63}, "not supported"),  # packed in a way that nobody knows
+    (ENTRY, {10: 0x0E}, "CRC"),  # packed otherwise than it says
+    (ENTRY, {44: 0xFF}, "header"),  # a file that begins behind the end
+    (END, {18: 0xFF}, "negative"),  # and one that begins before the beginning
+)
+
+
+@pytest.mark.parametrize(("after", "changed", "reason"), DAMAGE)
+def test_a_damaged_directory_is_told(after: bytes, changed: dict[int, int], reason: str) -> None:
+    """A download that broke off, or a disk that forgets."""
+    data = bytearray(xlsx(["id", "name"], ["S1", "Invented One"]))
+    first = data.index(after)
+    for at, byte in changed.items():
+        data[first + at] = byte
+    with pytest.raises(ImportRejected) as error:
+        csv_of_workbook(bytes(data))
+    assert "cannot be unpacked" in words(error)
+    assert reason in words(error)
+
+
 @settings(max_examples=30, deadline=None)
 @given(st.integers(0, 5000), st.binary(min_size=1, max_size=40))
 def test_a_damaged_workbook_is_refused_or_read_but_never_breaks(at: int, junk: bytes) -> None:
