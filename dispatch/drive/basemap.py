@@ -140,7 +140,7 @@ def _surfaces(source: Path, should_stop: Callable[[], bool]) -> list[dict[str, A
                 shape = _line(thing)
                 if shape is not None:
                     rows.append(_row("water", tags["waterway"], name, shape))
-    except (RuntimeError, ValueError, OSError) as error:
+    except (RuntimeError, ValueError, OSError, osmium.InvalidLocationError) as error:
         raise unreadable(source, error) from error
     return rows
 

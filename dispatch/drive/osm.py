@@ -168,7 +168,7 @@ def _read(file: Path, should_stop: Callable[[], bool]) -> tuple[Raw, Points]:
             elif thing.is_relation():
                 _take_relation(raw, thing)
         points = _points(raw, things.node_location_storage)
-    except (RuntimeError, ValueError, OSError) as error:
+    except (RuntimeError, ValueError, OSError, osmium.InvalidLocationError) as error:
         raise unreadable(file, error) from error
     _check_box(file, box, points)
     _place_houses(raw, points)

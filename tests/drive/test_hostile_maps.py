@@ -5,6 +5,7 @@ from __future__ import annotations
 import bz2
 import contextlib
 import gzip
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -63,6 +64,16 @@ def test_a_damaged_map_is_refused_or_read(
     file.write_bytes(whole[:at] + junk + rest)
     with contextlib.suppress(MapError):
         assert len(reader_of(ending)(file).way) > 0
+
+
+@pytest.mark.parametrize("coordinate", ["1,5", " 1.5", "1.5;2", "1.5e", "777.0", ""])
+def test_a_place_that_is_none_is_refused(coordinate: str, tmp_path: Path) -> None:
+    """Written by a program of another country, or damaged."""
+    text = roads("a---b---c").write(tmp_path).read_text(encoding="utf-8")
+    file = tmp_path / "map.osm"
+    file.write_text(re.sub(r'lat="[^"]*"', f'lat="{coordinate}"', text), encoding="utf-8")
+    with pytest.raises(UnreadableMap):
+        read_streets(file)
 
 
 @pytest.mark.parametrize("ending", [".osm", ".osm.gz", ".osm.bz2", ".graphml"])
