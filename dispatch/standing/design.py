@@ -21,7 +21,7 @@ from dispatch.standing.moves import Aim, Scale, gains_s, stands_of, try_one
 from dispatch.standing.rounds import Rounds, Stand
 from dispatch.standing.typical import Typical, demand_free
 
-LONGER = 4  # times the rounds of a week's plan: a season drives them (400 sites: 2 % less driving)
+LONGER = 4  # times the rounds of a week's plan: a season drives them (400 sites: 1 % less cost)
 SWEEPS = 4  # times that every customer is looked at again; most gains come from the first two
 TRIED_EACH = 4  # best stands of a customer that are looked at exactly
 
