@@ -61,7 +61,9 @@ COLD_SHARE = 0.01  # last temperature as a share of the first, an average leg
 WARM_SHARE = 0.2  # first temperature of a run that begins with a plan, as a share of the usual one
 UPKEEP_HEAT = 0.3  # share of what hangs on upkeep per visit, on top of the first temperature
 MEETINGS = (0.5, 0.8)  # shares of the rounds after which all runs go on from the best of them
-ENOUGH_PER_SITE = 5_000  # rounds from which several beginnings serve better than a slower search
+# Rounds a site from which several beginnings serve better than a slower search, and rounds in all:
+# in weeks of two or three sites faster ones miss the one plan that fits everything in.
+ENOUGH_PER_SITE, ENOUGH = 5_000, 50_000
 MOST_HEATS = 8  # beginnings
 FIRST_TRIES = 8  # times a quarter as many rounds as sites, for what a first plan left out
 FULL_SHARE = 0.6  # share of all payload in use from which the search may overload on its way
@@ -193,7 +195,7 @@ def _heats(sites: int, iterations: int) -> int:
     Half of a search decides what the plan will be like: the cost after it says which of several
     will end best (correlation 0.9 to 1.0 in weeks of 150 sites), and only that one is finished.
     """
-    enough = ENOUGH_PER_SITE * sites
+    enough = max(ENOUGH_PER_SITE * sites, ENOUGH)
     return max(1, min(MOST_HEATS, 2 * iterations // enough - 1))
 
 

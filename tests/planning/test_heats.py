@@ -16,14 +16,15 @@ from dispatch.planning.week import plan_problem
 from tests.planning.test_search import company
 
 WEEK = company(12, 2)
-ENOUGH = 10  # rounds a site, so that a test takes no minute
-LONG = ENOUGH * 12  # rounds of one beginning and its end
+PER_SITE = 10  # rounds, so that a test takes no minute
+LONG = PER_SITE * 12  # rounds of one beginning and its end
 
 
 @pytest.fixture(autouse=True)
 def quickly(monkeypatch: pytest.MonkeyPatch) -> None:
     """Begin anew after few rounds, and report often."""
-    monkeypatch.setattr(searching, "ENOUGH_PER_SITE", ENOUGH)
+    monkeypatch.setattr(searching, "ENOUGH_PER_SITE", PER_SITE)
+    monkeypatch.setattr(searching, "ENOUGH", LONG)
     monkeypatch.setattr(searching, "STOPS_PER_CHUNK", 120)
 
 
