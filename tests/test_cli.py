@@ -194,6 +194,15 @@ def test_settings_shows_every_variable(capsys: pytest.CaptureFixture[str]) -> No
     assert found["DISPATCH_FIXED_TODAY"] == "2026-11-25"
 
 
+@pytest.fixture
+def heeded_ctrl_c() -> Iterator[None]:
+    """Ctrl-C as in a terminal; what a script begins in the background ignores it from the start."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
+@pytest.mark.usefixtures("heeded_ctrl_c")
 def test_the_first_ctrl_c_asks_to_stop_and_the_second_interrupts() -> None:
     """The best plan so far is kept, unless the user insists."""
 
