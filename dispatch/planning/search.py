@@ -180,7 +180,8 @@ def search(
     heats = 1 if start is not None else _heats(len(problem.demands), iterations)
 
     def begin(heat: int) -> list[_Run]:
-        return [_begin(problem, encoded, seed + runs * heat + n, start) for n in range(runs)]
+        chances = [_chance(seed, heat, n) for n in range(runs)]
+        return [_begin(problem, encoded, one, start) for one in chances]
 
     chunk = max(1, STOPS_PER_CHUNK // len(problem.demands))
     legs = _legs(iterations, heats, runs)
@@ -206,12 +207,10 @@ def _legs(iterations: int, heats: int, runs: int) -> list[_Leg]:
     """
     half = iterations // (heats + 1)
     total = iterations - (heats - 1) * half
-    stops = [0, total]
-    if runs > 1:
-        stops = [0, *(round(share * total) for share in MEETINGS), total]
+    meetings = [round(share * total) for share in MEETINGS] if runs > 1 else []
     if heats > 1:
-        stops = [0, half, *stops[2 if runs > 1 else 1 :]]
-    legs = [_Leg(first, end, total) for first, end in pairwise(stops)]
+        meetings = [half, *meetings[1:]]
+    legs = [_Leg(first, end, total) for first, end in pairwise([0, *meetings, total])]
     return [legs[0]._replace(anew=True)] * heats + legs[1:]
 
 
@@ -254,15 +253,19 @@ def _renumbered(
     return tuple(tuple(replace(one, demand=new[one.demand]) for one in row) for row in routes)
 
 
+def _chance(seed: int, heat: int, run: int) -> np.random.Generator:
+    """The chances of a run; no later beginning shares them with one of another seed."""
+    return np.random.Generator(np.random.PCG64((seed, heat, run) if heat else seed + run))
+
+
 def _begin(
     problem: Problem,
     encoded: Encoded,
-    seed: int,
+    rng: np.random.Generator,
     start: Sequence[Sequence[Placed]] | None,
 ) -> _Run:
     """A run with its first plan."""
     a = encoded.arrays._replace(cell=encoded.arrays.cell.copy())
-    rng = np.random.Generator(np.random.PCG64(seed))
     s = empty_routes(a)
     undo = nothing_to_undo(s)
     if start is not None:

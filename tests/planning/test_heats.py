@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from dispatch.planning import search as searching
+from dispatch.planning.anneal import construct
 from dispatch.planning.arrays import Arrays
 from dispatch.planning.check import violations
 from dispatch.planning.progress import Progress
-from dispatch.planning.routes import Routes, empty_routes
+from dispatch.planning.routes import INCOMPLETE, Routes, Undo
 from dispatch.planning.search import MOST_HEATS, search
 from dispatch.planning.week import plan_problem
 from tests.planning.test_search import company
@@ -42,18 +44,31 @@ def test_it_takes_the_rounds_that_were_asked_for(iterations: int, runs: int) -> 
     assert found.cost_s == costs[-1]
 
 
-def test_it_begins_anew_each_time_from_other_chances(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.fixture
+def begun(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """The chances that each beginning draws from."""
+    found: list[int] = []
+
+    def first_plan(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
+        if s.counts[INCOMPLETE] == len(s.unit):  # nothing is placed yet
+            found.append(rng.bit_generator.state["state"]["state"])
+        construct(a, s, undo, rng)
+
+    monkeypatch.setattr(searching, "construct", first_plan)
+    return found
+
+
+def test_it_begins_anew_each_time_from_other_chances(begun: list[int]) -> None:
     """Four beginnings of two runs are neither one slower search nor eight times the same."""
-    begun: list[Routes] = []
-
-    def empty(a: Arrays) -> Routes:
-        begun.append(empty_routes(a))
-        return begun[-1]
-
-    monkeypatch.setattr(searching, "empty_routes", empty)
     search(WEEK, seed=5, iterations=5 * LONG // 2, runs=2)
-    assert len(begun) == 8
-    assert len({one.node.tobytes() for one in begun[:6]}) == 6
+    assert len(begun) == len(set(begun)) == 8
+
+
+def test_another_seed_begins_elsewhere_each_time(begun: list[int]) -> None:
+    """Whoever tries the next seed looks for other plans, not for seven of the same eight."""
+    for seed in (5, 6):
+        search(WEEK, seed=seed, iterations=5 * LONG // 2)
+    assert len(begun) == len(set(begun)) == 8
 
 
 def test_a_plan_at_hand_is_begun_with_once() -> None:
