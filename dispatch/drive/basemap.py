@@ -13,7 +13,7 @@ import numpy as np
 import osmium
 import shapely
 
-from dispatch.drive.osm import LOOKED_AT, stop_if, unreadable
+from dispatch.drive.osm import LOOKED_AT, stop_if, told_if_unreadable
 from dispatch.drive.pmtiles import write_pmtiles
 
 if TYPE_CHECKING:
@@ -126,7 +126,7 @@ def _surfaces(source: Path, should_stop: Callable[[], bool]) -> list[dict[str, A
     rows = []
     factory = osmium.geom.WKBFactory()
     wanted = osmium.filter.KeyFilter("natural", "water", "waterway", "landuse", "leisure")
-    try:
+    with told_if_unreadable(source):
         things: Any = osmium.FileProcessor(str(source)).with_areas(wanted).with_filter(wanted)
         for count, thing in enumerate(things):
             if count % LOOKED_AT == 0:
@@ -140,8 +140,6 @@ def _surfaces(source: Path, should_stop: Callable[[], bool]) -> list[dict[str, A
                 shape = _line(thing)
                 if shape is not None:
                     rows.append(_row("water", tags["waterway"], name, shape))
-    except (RuntimeError, ValueError, OSError, osmium.InvalidLocationError) as error:
-        raise unreadable(source, error) from error
     return rows
 
 

@@ -6,6 +6,7 @@ meet. Ways of a clipped extract lose the points that lie outside.
 
 from __future__ import annotations
 
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -25,12 +26,12 @@ from dispatch.errors import Cancelled, NoStreets, UnreadableMap
 from dispatch.words import N_, _
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
     import numpy.typing as npt
 
-__all__ = ["Address", "Extract", "TurnRule", "WayRule", "read_streets", "unreadable"]
+__all__ = ["Address", "Extract", "TurnRule", "WayRule", "read_streets", "told_if_unreadable"]
 
 ENDINGS = (".osm", ".osm.gz", ".osm.bz2", ".osm.pbf")
 KEYS = (
@@ -132,15 +133,21 @@ def check_ending(file: Path) -> None:
         )
 
 
-def unreadable(file: Path, error: Exception) -> UnreadableMap:
-    """Return the sentence for a file that the reader gave up on."""
-    return UnreadableMap(
-        _(
-            "{file} cannot be read as an OpenStreetMap extract: {rstrip}. It may be broken off "
-            "in a download, or be of another kind than its ending says: download or export it "
-            "again."
-        ).format(file=file, rstrip=str(error).strip().rstrip("."))
-    )
+@contextmanager
+def told_if_unreadable(file: Path) -> Iterator[None]:
+    """Raise UnreadableMap, with a sentence, where the reader gives up on a file."""
+    import osmium
+
+    try:
+        yield
+    except (RuntimeError, ValueError, OSError, osmium.InvalidLocationError) as error:
+        raise UnreadableMap(
+            _(
+                "{file} cannot be read as an OpenStreetMap extract: {rstrip}. It may be broken off "
+                "in a download, or be of another kind than its ending says: download or export it "
+                "again."
+            ).format(file=file, rstrip=str(error).strip().rstrip("."))
+        ) from error
 
 
 def stop_if(should_stop: Callable[[], bool]) -> None:
@@ -154,7 +161,7 @@ def _read(file: Path, should_stop: Callable[[], bool]) -> tuple[Raw, Points]:
 
     raw = Raw()
     wanted = osmium.filter.KeyFilter(*KEYS)
-    try:
+    with told_if_unreadable(file):
         reader: Any = osmium.FileProcessor(str(file))
         box = reader.header.box()
         things = reader.with_locations().with_filter(wanted)
@@ -168,8 +175,6 @@ def _read(file: Path, should_stop: Callable[[], bool]) -> tuple[Raw, Points]:
             elif thing.is_relation():
                 _take_relation(raw, thing)
         points = _points(raw, things.node_location_storage)
-    except (RuntimeError, ValueError, OSError, osmium.InvalidLocationError) as error:
-        raise unreadable(file, error) from error
     _check_box(file, box, points)
     _place_houses(raw, points)
     take_ranges(raw, points)
