@@ -12,12 +12,21 @@ from dispatch.planning.arrays import (
     AT_PLACE,
     BULK,
     CELL_COUNT,
+    DAY,
     FIRST_LOAD,
     FIRST_NODE,
+    FIRST_VARIANT,
+    KIND_G,
+    KIND_SKILLS,
     LEAST_PRICE,
+    ON_DAY,
+    PAYLOAD_G,
     PRICE,
+    SKILLS,
     START,
+    UNPLACED,
     VISIT_COUNT,
+    WITH_LOAD,
     Arrays,
 )
 from dispatch.planning.routes import (
@@ -33,11 +42,15 @@ from dispatch.planning.routes import (
     inlined,
 )
 from dispatch.planning.times import take_unit
+from dispatch.planning.variants import NEVER
 
 MEAN_REMOVED = 10  # stops taken out per round, on average (their parameter c-bar)
 LONGEST_STRING = 10  # most stops taken from one route (their L-max)
 WISH_SHARE = 0.2  # share of rounds that make room for upkeep which is put off or late
-MOST_ROOM = 4  # most stops that such a round takes from the route in a row
+REPLACED = 0.5  # share of such rounds that take other upkeep out there
+MOST_ROOM = 4  # most stops that such a round takes out there for time
+NEARBY = 0.5  # share of such rounds that look for room near by
+NEAREST = 0.5  # chance of each route near by, from the nearest on, that it is taken
 SPLIT_SHARE = 0.5  # share of strings that leave a middle part standing (their alpha)
 SPLIT_GROWTH = 0.01  # chance that the standing part grows by one more stop (their beta)
 
@@ -80,10 +93,11 @@ def ruin(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
 
 @compiled
 def _make_room(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> bool:
-    """Take out a unit whose upkeep is put off or late, and what is in its way in a random route.
+    """Take out a unit whose upkeep is put off or late, and what is in its way where it would fit.
 
-    In its way are all who have upkeep done there, and a short string. False, and nothing taken
-    out, when no unit wants for anything.
+    In its way are, half the time, all who have upkeep done there; then so many stops in a row as
+    the truck must leave for the mass, and some more for the time. False, and nothing taken out,
+    when no unit wants for anything that could be had.
     """
     count = len(a.choosers)
     shift, wisher = int(rng.random() * count), -1
@@ -92,26 +106,96 @@ def _make_room(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> bo
         if a.variant[s.unit[u, VARIANT], PRICE] > a.unit[u, LEAST_PRICE]:
             wisher = u
             break
-    if wisher < 0 or a.unit[wisher, CELL_COUNT] == 0:
+    if wisher < 0:
         return False
-    r = a.cell_order[wisher, int(rng.random() * a.unit[wisher, CELL_COUNT])]
+    day, load = _wish(a, s, rng, wisher)
+    r = _wished_cell(a, s, rng, wisher, day, load) if day >= 0 else -1
+    if r < 0:
+        return False
     take_unit(a, s, undo, wisher)
-    if s.day[r, VISITS] == 0:
-        return True
-    at = 1 + int(rng.random() * s.day[r, STOPS])
-    node, nodes = s.node[r, at], len(a.node_unit)
-    if node < nodes:
-        _cut_string(
-            a, s, undo, rng, r, node, min(1 + int(rng.random() * MOST_ROOM), s.day[r, VISITS])
-        )
-    i = 1
-    while i <= s.day[r, STOPS]:
-        v = s.node[r, i]
-        if v < nodes and s.visit[v, AS_LOAD] != a.unit[a.node_unit[v], FIRST_LOAD]:
-            take_unit(a, s, undo, a.node_unit[v])
-        else:
-            i += 1
+    if rng.random() < REPLACED:
+        i = 1
+        while i <= s.day[r, STOPS]:
+            if _has_upkeep(a, s, s.node[r, i]):
+                take_unit(a, s, undo, a.node_unit[s.node[r, i]])
+            else:
+                i += 1
+    _clear(a, s, undo, rng, r, a.load[load, KIND_G])
     return True
+
+
+@compiled
+def _clear(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator, r: int, mass_g: int) -> None:
+    """Take stops in a row out of route r, those with upkeep left, for `mass_g` and some time."""
+    over_g = mass_g - a.cell[r, PAYLOAD_G]
+    for i in range(1, s.day[r, STOPS] + 1):
+        if s.node[r, i] < len(a.node_unit):
+            over_g += a.load[s.visit[s.node[r, i], AS_LOAD], KIND_G]
+    more, stops = int(rng.random() * (MOST_ROOM + 1)), s.day[r, STOPS]
+    at = 1 + int(rng.random() * stops)
+    for _ in range(stops):
+        if over_g <= 0 and more <= 0:
+            break
+        at = 1 if at > s.day[r, STOPS] else at
+        node = s.node[r, at]
+        if node >= len(a.node_unit) or _has_upkeep(a, s, node):
+            at += 1
+            continue
+        over_g -= a.load[s.visit[node, AS_LOAD], KIND_G]
+        more -= 1
+        take_unit(a, s, undo, a.node_unit[node])
+
+
+@inlined
+def _has_upkeep(a: Arrays, s: Routes, node: int) -> bool:
+    """Whether a visit has more to do than its site usually asks (no meal nor supply stop has)."""
+    if node >= len(a.node_unit):
+        return False
+    return bool(s.visit[node, AS_LOAD] != a.unit[a.node_unit[node], FIRST_LOAD])
+
+
+@compiled
+def _wished_cell(
+    a: Arrays, s: Routes, rng: np.random.Generator, u: int, day: int, load: int
+) -> int:
+    """A random cell of the day where unit u may have the load; -1 where there is none.
+
+    Half the time it is one of those that pass near the unit.
+    """
+    needed = a.load[load, KIND_SKILLS]
+    if rng.random() < NEARBY:
+        for v in a.neighbours[u]:
+            node = _placed_node(a, s, rng, v)
+            r = s.visit[node, IN_CELL] if node >= 0 else -1
+            if r < 0 or v == u or a.cell[r, DAY] != day or needed & ~a.cell[r, SKILLS]:
+                continue
+            if a.cell_price[u, r] < NEVER and rng.random() < NEAREST:
+                return int(r)
+    cells = a.unit[u, CELL_COUNT]
+    shift = int(rng.random() * cells)
+    for i in range(cells):
+        r = a.cell_order[u, (i + shift) % cells]
+        if a.cell[r, DAY] == day and not needed & ~a.cell[r, SKILLS]:
+            return int(r)
+    return -1
+
+
+@compiled
+def _wish(a: Arrays, s: Routes, rng: np.random.Generator, u: int) -> tuple[int, int]:
+    """Day and load kind of a visit of unit u in a random variant that costs less; -1 for none."""
+    now = a.variant[s.unit[u, VARIANT], PRICE]
+    better, chosen = 0, -1
+    for v in range(a.unit[u, FIRST_VARIANT], a.unit[u + 1, FIRST_VARIANT]):
+        if a.variant[v, PRICE] < now:
+            better += 1
+            if rng.random() * better < 1.0:
+                chosen = v
+    day, load = UNPLACED, a.unit[u, FIRST_LOAD]
+    for k in range(a.unit[u, VISIT_COUNT] if chosen >= 0 else 0):
+        on, with_load = a.variant_visit[chosen, k, ON_DAY], a.variant_visit[chosen, k, WITH_LOAD]
+        if on >= 0 and (day < 0 or with_load != a.unit[u, FIRST_LOAD]):
+            day, load = on, with_load
+    return int(day), int(load)
 
 
 @inlined

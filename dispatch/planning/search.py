@@ -59,7 +59,7 @@ LEAST_PER_SITE = 500  # as many as this
 STOPS_PER_CHUNK = 400_000  # work between two reports: iterations times sites, never the clock
 COLD_SHARE = 0.01  # last temperature as a share of the first, an average leg
 WARM_SHARE = 0.2  # first temperature of a run that begins with a plan, as a share of the usual one
-UPKEEP_HEAT = 0.3  # share of what hangs on upkeep per visit, on top of the first temperature
+UPKEEP_HEAT = 0.9  # share of what hangs on upkeep per visit, on top of the first temperature
 MEETINGS = (0.5, 0.8)  # shares of the rounds after which all runs go on from the best of them
 # Rounds a site from which several beginnings serve better than a slower search, and rounds in all:
 # in weeks of two or three sites faster ones miss the one plan that fits everything in.
@@ -67,7 +67,8 @@ ENOUGH_PER_SITE, ENOUGH = 5_000, 50_000
 MOST_HEATS = 8  # beginnings
 FIRST_TRIES = 8  # times a quarter as many rounds as sites, for what a first plan left out
 FULL_SHARE = 0.6  # share of all payload in use from which the search may overload on its way
-OVERLOAD = 0.05  # by how much of the payload
+HEAVY_SHARE = 0.25  # share of a payload from which on upkeep is so heavy that it may, too
+OVERLOAD, OVERLOAD_HEAVY = 0.05, 0.2  # by how much of the payload, and of the heaviest upkeep
 OVERLOAD_LEGS = 10.0  # first price of a payload too much, in average legs
 OVERTIME_WEIGHT = 20.0  # first price of a second too late or too much in a week, in seconds
 
@@ -294,13 +295,25 @@ def _as_usual(a: Arrays) -> Arrays:
 
 
 def _give_room(a: Arrays, s: Routes) -> None:
-    """Let the search overload trucks on its way where payload is scarce, and set first prices."""
+    """Let the search overload trucks on its way where payload is scarce, and set first prices.
+
+    It is scarce where plain visits nearly fill it, and where upkeep comes in lumps that few of fit
+    on a truck: these find their trucks by way of days that carry a little too much.
+    """
     s.weight[PER_SECOND] = OVERTIME_WEIGHT
     payload_g = a.cell[:, PAYLOAD_G]
-    least_g = int((a.load[a.unit[:-1, FIRST_LOAD], KIND_G] * a.unit[:-1, VISIT_COUNT]).sum())
-    if least_g > FULL_SHARE * payload_g.sum():
-        a.cell[:, ROOM_G] = payload_g + (OVERLOAD * payload_g).astype(np.int64)
-        s.weight[PER_GRAM] = OVERLOAD_LEGS * _average_leg_s(s) / max(1.0, float(payload_g.mean()))
+    plain_g = a.load[a.unit[:-1, FIRST_LOAD], KIND_G]
+    heaviest_g = (a.load[a.unit[1:, FIRST_LOAD] - 1, KIND_G] - plain_g).max()
+    is_full = (plain_g * a.unit[:-1, VISIT_COUNT]).sum() > FULL_SHARE * payload_g.sum()
+    if not is_full and heaviest_g <= HEAVY_SHARE * payload_g.mean():
+        return
+    more_g = OVERLOAD * payload_g + OVERLOAD_HEAVY * heaviest_g
+    a.cell[:, ROOM_G] = payload_g + more_g.astype(np.int64)
+    price = OVERLOAD_LEGS * _average_leg_s(s) / max(1.0, float(payload_g.mean()))
+    if heaviest_g > 0:  # all of that room costs as much as putting upkeep off
+        put_off_s = _stake_s(a) * len(a.node_unit) / len(a.choosers)
+        price = max(price, put_off_s / float(OVERLOAD_HEAVY * heaviest_g))
+    s.weight[PER_GRAM] = price
 
 
 def _advance(
