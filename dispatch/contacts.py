@@ -15,7 +15,7 @@ SHAPE = re.compile("[!-?A-~]+@[!-?A-~]+")  # letters that show, of ASCII, and on
 class NoticeWish(StrEnum):
     """What a customer may wish to be told; nothing unless it was asked for."""
 
-    DAY_BEFORE = "day-before"  # when to expect the technician, and when a visit so told is moved
+    DAY_BEFORE = "day-before"  # when to expect the technician, and what changes afterwards
     DONE = "done"  # where to read what was done
 
 

@@ -77,8 +77,8 @@ def due_notices(
     Parameters
     ----------
     day
-        The day whose visits are announced, and of which moves are told. Without one it is what a
-        timer tells of: the next day, from the hour of the settings on, and all moves.
+        The day whose visits are announced, and of which changes are told. Without one it is what
+        a timer tells of: the next day, from the hour of the settings on, and all changes.
     """
     local = now.astimezone(settings.zone)
     announced = {local.date() + A_DAY} if local.hour >= settings.notices_from_hour else set()
@@ -89,12 +89,12 @@ def due_notices(
     states = _states(session, announced | seen)
     sites = {one.id: one for one in read_sites(session) if one.notices}
     found = notices_due(states, told, sites, announced=announced, now=now, zone=settings.zone)
-    starts = expected_visits(states)
+    starts = {visit_id: one.start_s for visit_id, one in expected_visits(states).items()}
     return tuple(
         ShownNotice(
             one,
             sites[one.site_id].name,
-            _window_s(settings, one.day, starts[one.visit_id].start_s, now),
+            _window_s(settings, one.day, starts.get(one.visit_id), now),
         )
         for one in found
         if day is None or day in (one.day, one.from_day)

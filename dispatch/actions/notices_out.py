@@ -32,6 +32,7 @@ from dispatch.words import N_, _, reading_in
 LEASE = timedelta(minutes=10)  # longer than any mail server takes to answer
 # Between tries, after the first, the second ...; then a message is given up (common practice).
 PAUSES = tuple(timedelta(minutes=one) for one in (5, 15, 60, 180, 360))
+OFF = frozenset({Standing.CANCELLED, Standing.NOT_DONE, Standing.OPEN})  # nobody is to come
 UNTRUE = N_("What it was to say is not so any more.")
 UNWISHED = N_("The customer does not wish it any more.")
 UNKNOWN = N_("It was handed over and no answer came back; it is tried again.")
@@ -171,6 +172,9 @@ def _page(
     today = now.astimezone(settings.zone).date()
     if notice.kind is NoticeKind.DONE:
         is_true = page.standing is Standing.DONE and notice.day >= today - LATE_RECORD
+        return (page if is_true else None), notice.day
+    if notice.kind is NoticeKind.CALLED_OFF:
+        is_true = page.standing in OFF and (notice.from_day or notice.day) >= today
         return (page if is_true else None), notice.day
     if page.standing is Standing.EXPECTED:
         return page, notice.day

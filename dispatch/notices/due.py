@@ -1,8 +1,9 @@
 """Which messages to customers are due, from what was published and what was told already.
 
-A customer who wishes so is told once of a visit when to expect it, and once of each further day
-that it is moved to afterwards; and once that it was done. What was tried may have arrived, and
-counts as told of a move, whatever became of it.
+A customer who wishes so is told once of a visit when to expect it, once of each further day that
+it is moved to afterwards, and once when it does not take place, and then anew if it does after
+all; and once that it was done. What was tried may have arrived, and counts as told, whatever became
+of it.
 """
 
 from __future__ import annotations
@@ -12,14 +13,15 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta, tzinfo
 
 from dispatch.day.moments import seconds_of
-from dispatch.day.state import DayState, StopState
+from dispatch.day.state import HAPPENED, DayState, StopState
 from dispatch.notices.notice import Notice, NoticeKind, NoticeState
 from dispatch.records.record import VisitRecord
 from dispatch.sites import Site
 
 TOLD_BACK = timedelta(days=14)  # how long an announced visit is watched for a move; own choice
 LATE_RECORD = timedelta(days=3)  # a phone may be days late; an older book of records tells nobody
-OF_A_TIME = frozenset({NoticeKind.DAY_BEFORE, NoticeKind.MOVED})
+OF_A_TIME = frozenset({NoticeKind.DAY_BEFORE, NoticeKind.MOVED, NoticeKind.CALLED_OFF})
+OFF = frozenset({StopState.CANCELLED, StopState.SKIPPED, StopState.UNPLACED})
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +58,19 @@ def expected_visits(states: Iterable[DayState]) -> dict[str, Expected]:
     return found
 
 
+def visits_off(states: Iterable[DayState]) -> dict[str, Expected]:
+    """The last day of each visit that was to come and does not, by its id."""
+    by_day = sorted(states, key=lambda state: state.day)
+    still = expected_visits(by_day).keys()
+    happened = {v for state in by_day for v, one in state.visits.items() if one.state in HAPPENED}
+    return {
+        visit_id: Expected(one.work.site_id, state.day)
+        for state in by_day
+        for visit_id, one in state.visits.items()
+        if one.state in OFF and visit_id not in still and visit_id not in happened
+    }
+
+
 def notices_due(
     states: Sequence[DayState],
     told: Sequence[Notice],
@@ -77,7 +92,7 @@ def notices_due(
     sites
         By id; what each of them wishes.
     announced
-        Days whose visits are announced now; moves of announced visits are told of all days.
+        Days whose visits are announced now; what becomes of announced visits is told of all days.
     now, zone
         The moment (aware), and where it is what day. A visit whose planned start is over is not
         announced any more.
@@ -86,17 +101,18 @@ def notices_due(
     before = _by_visit(told)
     found: list[tuple[date, int, Notice]] = []
     for visit_id, visit in expected_visits(states).items():
-        site = sites.get(visit.site_id)
-        if site is None or NoticeKind.DAY_BEFORE.wish not in site.notices:
-            continue
         is_over = visit.day < today or (
             visit.start_s is not None and seconds_of(visit.day, now, zone) >= visit.start_s
         )
-        if is_over:
+        if is_over or not _is_wished(sites.get(visit.site_id)):
             continue
-        made = _of_time(visit_id, visit, before.get(visit_id, ()), announced, now)
+        made = _of_time(visit_id, visit, before.get(visit_id, ()), announced, today, now)
         if made is not None:
             found.append((visit.day, visit.start_s or 0, made))
+    for visit_id, visit in visits_off(states).items():
+        made = _called_off(visit_id, visit, before.get(visit_id, ()), today, now)
+        if made is not None and _is_wished(sites.get(visit.site_id)):
+            found.append((visit.day, 0, made))
     return [one for *_, one in sorted(found, key=lambda row: (row[0], row[1], row[2].visit_id))]
 
 
@@ -120,28 +136,53 @@ def notice_of_record(
     )
 
 
+def _is_wished(site: Site | None) -> bool:
+    return site is not None and NoticeKind.DAY_BEFORE.wish in site.notices
+
+
 def _of_time(
     visit_id: str,
     visit: Expected,
     before: Sequence[Notice],
     announced: Collection[date],
+    today: date,
     now: datetime,
 ) -> Notice | None:
-    """What is due about the time of one visit, after what was decided on before."""
-    heard = [one for one in before if one.tries > 0]
-    is_waiting = any(one.state is NoticeState.WAITING and one.day == visit.day for one in before)
-    if heard:
-        last = max(heard, key=lambda one: (one.kind is NoticeKind.MOVED, one.number))
-        if last.day == visit.day or is_waiting:
+    """What is due about the time of one visit, after what was decided on before.
+
+    One that was called off and takes place after all is announced like any other, today too.
+    """
+    last, number = _last_heard(before), _next_number(before)
+    if any(one.state is NoticeState.WAITING and one.day == visit.day for one in before):
+        return None
+    if last is not None and last.kind is not NoticeKind.CALLED_OFF:
+        if last.day == visit.day:
             return None
-        number = _next_number([one for one in before if one.kind is NoticeKind.MOVED])
         return Notice(
             visit_id, NoticeKind.MOVED, number, visit.site_id, visit.day, now, now, last.day
         )
-    if visit.day not in announced or visit.start_s is None or is_waiting:
+    is_announced = visit.day in announced or (last is not None and visit.day == today)
+    if not is_announced or visit.start_s is None:
         return None
-    number = _next_number([one for one in before if one.kind is NoticeKind.DAY_BEFORE])
     return Notice(visit_id, NoticeKind.DAY_BEFORE, number, visit.site_id, visit.day, now, now)
+
+
+def _called_off(
+    visit_id: str, visit: Expected, before: Sequence[Notice], today: date, now: datetime
+) -> Notice | None:
+    """The message that a visit does not take place, where the customer still counts on it."""
+    last = _last_heard(before)
+    if last is None or last.kind is NoticeKind.CALLED_OFF or last.day < today:
+        return None
+    kind, number = NoticeKind.CALLED_OFF, _next_number(before)
+    if any(one.state is NoticeState.WAITING and one.kind is kind for one in before):
+        return None
+    return Notice(visit_id, kind, number, visit.site_id, visit.day, now, now, last.day)
+
+
+def _last_heard(before: Sequence[Notice]) -> Notice | None:
+    """The last message that may have arrived."""
+    return max((one for one in before if one.tries > 0), key=lambda one: one.number, default=None)
 
 
 def _by_visit(told: Iterable[Notice]) -> dict[str, list[Notice]]:

@@ -51,7 +51,7 @@ def letter_of(notice: Notice, told: Told, *, sender_domain: str, branch: str = "
     ]
     return Letter(
         told.to,
-        _one_line(_subject(notice).format(day=long_day(notice.day), name=name)),
+        _one_line(_subject(notice).format(day=long_day(_day_of(notice)), name=name)),
         "\n\n".join(paragraphs) + "\n",
         _message_id(notice, sender_domain, branch),
     )
@@ -68,18 +68,31 @@ def window_words(day: date, window_s: tuple[int, int]) -> str:
     return _("{window} (after midnight it is {day})").format(window=words, day=next_day)
 
 
+def _day_of(notice: Notice) -> date:
+    """The day that the customer looks for: of a visit called off, the one it was announced for."""
+    is_off = notice.kind is NoticeKind.CALLED_OFF
+    return notice.from_day if is_off and notice.from_day else notice.day
+
+
 def _subject(notice: Notice) -> str:
     if notice.kind is NoticeKind.DONE:
         return _("Your pool was serviced: {name}")
     if notice.kind is NoticeKind.MOVED:
         return _("Your pool visit was moved to {day}: {name}")
+    if notice.kind is NoticeKind.CALLED_OFF:
+        return _("No pool visit on {day}: {name}")
     return _("Your pool visit on {day}: {name}")
 
 
 def _sentence(notice: Notice, window_s: tuple[int, int] | None) -> str:
-    day = long_day(notice.day)
+    day = long_day(_day_of(notice))
     if notice.kind is NoticeKind.DONE:
         return _("your pool was serviced. The visit was that of {day}.").format(day=day)
+    if notice.kind is NoticeKind.CALLED_OFF:
+        return _(
+            "your visit of {day} does not take place. Ask the company that looks after your pool "
+            "when the next one is."
+        ).format(day=day)
     time = window_words(notice.day, window_s) if window_s else ""
     if notice.kind is NoticeKind.DAY_BEFORE:
         return _("expect our technician on {day} {time}.").format(day=day, time=time)
@@ -96,6 +109,8 @@ def _sentence(notice: Notice, window_s: tuple[int, int] | None) -> str:
 def _hint(notice: Notice) -> str:
     if notice.kind is NoticeKind.DONE:
         return _("What was done stands here:")
+    if notice.kind is NoticeKind.CALLED_OFF:
+        return _("How it stands:")
     return _("This is an estimate and may change. How it stands, and afterwards what was done:")
 
 

@@ -14,6 +14,7 @@ class NoticeKind(StrEnum):
 
     DAY_BEFORE = "day-before"  # when to expect the technician
     MOVED = "moved"  # a visit that was announced takes place on another day
+    CALLED_OFF = "called-off"  # a visit that was announced does not take place
     DONE = "done"  # where to read what was done
 
     @property
@@ -35,7 +36,8 @@ class NoticeState(StrEnum):
 class Notice:
     """One message: about a visit of `day`, which stood on `from_day` when it was announced.
 
-    Visit, kind and `number` (from 1) are its name. `tries` counts how often it was, or may have
+    Visit, kind and `number` (from 1) are its name; those about the time of one visit are numbered
+    in the order in which they were decided on. `tries` counts how often it was, or may have
     been, handed to the mail server; it is not tried again before `next_try_at`. `why` says why it
     was dropped, or what the mail server said last, without the address. Moments are aware.
     """

@@ -15,9 +15,9 @@ from dispatch.actions.records import correct_record
 from dispatch.actions.site_contact import set_contact
 from dispatch.actions.take_in import take_in_record
 from dispatch.contacts import NoticeWish
-from dispatch.day.events import DayEvent, EventKind
+from dispatch.day.events import DayEvent, EventKind, SkipReason
 from dispatch.day.moments import moment_of
-from dispatch.day.triggers import StopMoved
+from dispatch.day.triggers import StopCancelled, StopMoved
 from dispatch.errors import MailError
 from dispatch.notices.letter import Letter
 from dispatch.notices.notice import Notice, NoticeKind, NoticeState
@@ -86,9 +86,12 @@ def kept(company: Company) -> list[Notice]:
 
 
 def move_to_wednesday(company: Company) -> None:
+    repair(company, StopMoved(S1, WEDNESDAY))
+
+
+def repair(company: Company, trigger: StopMoved | StopCancelled) -> None:
     now = at(company, "18:00")
     with company.writing() as session:
-        trigger = StopMoved(S1, WEDNESDAY)
         offer = actions.repair_options(session, company.settings, MONDAY, trigger, now=now)
         actions.take_option(
             session, company.settings, MONDAY, offer.options[0].choice,
@@ -240,8 +243,52 @@ def test_a_move_of_an_announced_visit_is_told_once(told: Company) -> None:
     assert "Wednesday 2 December" in moved.text
     assert [one.name for one in kept(told)] == [
         (S1, NoticeKind.DAY_BEFORE, 1),
-        (S1, NoticeKind.MOVED, 1),
+        (S1, NoticeKind.MOVED, 2),
     ]
+
+
+@pytest.mark.both_databases
+def test_a_visit_that_was_announced_and_is_cancelled_is_told_once(told: Company) -> None:
+    """Nobody ties the dog and opens the gate for nothing."""
+    hand = Hand()
+    run(told, hand, at(told, "16:00"))
+    repair(told, StopCancelled(S1))
+    for clock in ("18:10", "20:00"):
+        run(told, hand, at(told, clock))
+    _, off = hand.taken
+    assert off.subject == "No pool visit on Monday 30 November: Invented One"
+    assert "your visit of Monday 30 November does not take place." in off.text
+    assert [one.name for one in kept(told)] == [
+        (S1, NoticeKind.CALLED_OFF, 2),
+        (S1, NoticeKind.DAY_BEFORE, 1),
+    ]
+
+
+def test_a_visit_that_could_not_be_done_is_told_the_same_day_alone(told: Company) -> None:
+    """The gate was locked: the link says so. A message of the day after would help nobody."""
+    hand = Hand()
+    run(told, hand, at(told, "16:00"))
+    moment = at(told, "07:10", MONDAY)
+    data = {"reason": str(SkipReason.GATE_LOCKED)}
+    skip = DayEvent(
+        str(uuid4()), MONDAY, EventKind.SKIPPED, moment, moment, "T1", "T1", S1, data=data
+    )
+    with told.writing() as session:
+        actions.add_events(session, told.settings, MONDAY, [skip])
+        assert not notices.due_notices(session, told.settings, now=at(told, "07:20", TUESDAY))
+    run(told, hand, at(told, "07:20", MONDAY))
+    assert "does not take place" in hand.taken[-1].text
+
+
+def test_a_visit_cancelled_while_its_message_waits_is_never_announced(told: Company) -> None:
+    """Nor is it called off to somebody who did not count on it."""
+    hand = Hand()
+    with told.writing() as session:
+        notices.tell(session, told.settings, now=at(told, "16:00"))
+    repair(told, StopCancelled(S1))
+    run(told, hand, at(told, "18:10"))
+    run(told, hand, at(told, "18:20"))
+    assert hand.taken == []
 
 
 def test_a_visit_moved_before_it_was_announced_is_told_of_nothing_untrue(told: Company) -> None:

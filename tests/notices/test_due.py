@@ -109,6 +109,51 @@ def test_whoever_was_told_of_a_day_hears_of_each_other_one(
     assert [one.kind for one in told[1:]] == [NoticeKind.MOVED] * len(told[1:])
 
 
+@given(st.lists(st.sampled_from(["off", "on", "timer", "lost"]), max_size=10))
+def test_whoever_counts_on_a_visit_that_is_off_hears_of_it(steps: list[str]) -> None:
+    """A visit is called off and taken up again, and a timer runs now and then.
+
+    `lost` is a timer whose message did not reach the mail server. After each run that reached it
+    the customer believes what is so, and is told nothing twice in a row; whoever was told nothing
+    is not told that it is off.
+    """
+    told: list[Notice] = []
+    is_on, believes = True, False
+    for step in steps:
+        if step in ("off", "on"):
+            is_on = step == "on"
+            continue
+        states = [planned(DAY) if is_on else gone(DAY, StopState.CANCELLED)]
+        for one in due(states, told):
+            dropped = replace(one, state=NoticeState.DROPPED)
+            told.append(sent(one) if step == "timer" else dropped)
+            if step == "timer":
+                assert (one.kind is NoticeKind.DAY_BEFORE) is is_on is not believes
+                believes = is_on
+        if step == "timer":
+            assert believes is is_on
+            assert due(states, told) == []
+    assert len({one.name for one in told}) == len(told)
+
+
+@pytest.mark.parametrize("state", [StopState.CANCELLED, StopState.SKIPPED, StopState.UNPLACED])
+def test_an_announced_visit_that_does_not_take_place_is_called_off(state: StopState) -> None:
+    """Told of Monday; it went on to Tuesday, untold, and fell through there."""
+    (first,) = due([planned(DAY)], [])
+    states = [gone(DAYS[0], StopState.MOVED, DAYS[1]), gone(DAYS[1], state)]
+    assert due(states, []) == []
+    (off,) = due(states, [sent(first)])
+    assert (off.kind, off.day, off.from_day) == (NoticeKind.CALLED_OFF, DAYS[1], DAYS[0])
+    assert due(states, [sent(first)], EVE + timedelta(days=2)) == []  # Monday is over
+
+
+def test_a_visit_done_on_another_day_was_not_called_off() -> None:
+    """It fell out of Monday's routes, and was done on Tuesday."""
+    (first,) = due([planned(DAY)], [])
+    states = [gone(DAYS[0], StopState.UNPLACED), gone(DAYS[1], StopState.DONE)]
+    assert due(states, [sent(first)]) == []
+
+
 def test_a_visit_that_was_done_is_told_once_and_not_when_it_is_old() -> None:
     """Three days late is a phone without signal; more is a book taken in afterwards."""
     record = VisitRecord(str(UUID(int=1)), "S1", "T1", DAY, visit_id=VISIT.visit_id)

@@ -49,6 +49,15 @@ def test_a_move_tells_both_days(window_s: tuple[int, int] | None, words: str) ->
     assert words in made.text
 
 
+def test_a_visit_called_off_is_that_of_the_day_it_was_announced_for() -> None:
+    """It was moved, untold, and fell through on the other day."""
+    off = replace(NOTICE, kind=NoticeKind.CALLED_OFF, day=date(2026, 12, 2), from_day=NOTICE.day)
+    made = letter(off, replace(TOLD, window_s=None))
+    assert made.subject == "No pool visit on Monday 30 November: Invented One"
+    assert "your visit of Monday 30 November does not take place." in made.text
+    assert "How it stands:\nhttps://pools.example/visit/x\n" in made.text
+
+
 def test_afterwards_the_link_alone_says_what_was_done() -> None:
     """Readings and notes stay behind the link, which ends."""
     made = letter(replace(NOTICE, kind=NoticeKind.DONE))
