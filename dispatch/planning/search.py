@@ -275,9 +275,10 @@ def _begin(
     construct(a, s, undo, rng)
     hot_s = _average_leg_s(s) * (1.0 if start is None else WARM_SHARE)
     stake_s = UPKEEP_HEAT * _stake_s(a) if start is None else 0.0
-    _give_room(a, s)
+    s.weight[PER_SECOND] = OVERTIME_WEIGHT
     run = _Run(a, s, undo, best_of(a, s), rng, hot_s, stake_s)
-    run.place_the_rest()
+    run.place_the_rest()  # within all limits: there is a plan to use before there is a better one
+    _give_room(a, s)
     return run
 
 
@@ -295,12 +296,11 @@ def _as_usual(a: Arrays) -> Arrays:
 
 
 def _give_room(a: Arrays, s: Routes) -> None:
-    """Let the search overload trucks on its way where payload is scarce, and set first prices.
+    """Let the search overload trucks on its way where payload is scarce, at a first price.
 
     It is scarce where plain visits nearly fill it, and where upkeep comes in lumps that few of fit
     on a truck: these find their trucks by way of days that carry a little too much.
     """
-    s.weight[PER_SECOND] = OVERTIME_WEIGHT
     payload_g = a.cell[:, PAYLOAD_G]
     plain_g = a.load[a.unit[:-1, FIRST_LOAD], KIND_G]
     heaviest_g = (a.load[a.unit[1:, FIRST_LOAD] - 1, KIND_G] - plain_g).max()
