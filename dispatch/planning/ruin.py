@@ -162,12 +162,11 @@ def _wished_cell(
 
     Half the time it is one of those that pass near the unit.
     """
-    needed = a.load[load, KIND_SKILLS]
     if rng.random() < NEARBY:
         for v in a.neighbours[u]:
             node = _placed_node(a, s, rng, v)
             r = s.visit[node, IN_CELL] if node >= 0 else -1
-            if r < 0 or v == u or a.cell[r, DAY] != day or needed & ~a.cell[r, SKILLS]:
+            if r < 0 or v == u or not _suits(a, r, day, load):
                 continue
             if a.cell_price[u, r] < NEVER and rng.random() < NEAREST:
                 return int(r)
@@ -175,9 +174,17 @@ def _wished_cell(
     shift = int(rng.random() * cells)
     for i in range(cells):
         r = a.cell_order[u, (i + shift) % cells]
-        if a.cell[r, DAY] == day and not needed & ~a.cell[r, SKILLS]:
+        if _suits(a, r, day, load):
             return int(r)
     return -1
+
+
+@inlined
+def _suits(a: Arrays, r: int, day: int, load: int) -> bool:
+    """Whether an empty route r of that day could take the load."""
+    wanted, cell = a.load[load], a.cell[r]
+    has_skills = not wanted[KIND_SKILLS] & ~cell[SKILLS]
+    return bool(cell[DAY] == day and has_skills and wanted[KIND_G] <= cell[PAYLOAD_G])
 
 
 @compiled
