@@ -67,7 +67,7 @@ ENOUGH_PER_SITE, ENOUGH = 5_000, 50_000
 MOST_HEATS = 8  # beginnings
 FIRST_TRIES = 8  # times a quarter as many rounds as sites, for what a first plan left out
 FULL_SHARE = 0.6  # share of all payload in use from which the search may overload on its way
-HEAVY_SHARE = 0.25  # share of a payload from which on upkeep is so heavy that it may, too
+LUMPY_SHARE, HEAVY_SHARE = 0.4, 0.25  # or so much, with upkeep heavier than this of a payload
 OVERLOAD, OVERLOAD_HEAVY = 0.05, 0.2  # by how much of the payload, and of the heaviest upkeep
 OVERLOAD_LEGS = 10.0  # first price of a payload too much, in average legs
 OVERTIME_WEIGHT = 20.0  # first price of a second too late or too much in a week, in seconds
@@ -303,9 +303,11 @@ def _give_room(a: Arrays, s: Routes) -> None:
     """
     payload_g = a.cell[:, PAYLOAD_G]
     plain_g = a.load[a.unit[:-1, FIRST_LOAD], KIND_G]
-    heaviest_g = (a.load[a.unit[1:, FIRST_LOAD] - 1, KIND_G] - plain_g).max()
-    is_full = (plain_g * a.unit[:-1, VISIT_COUNT]).sum() > FULL_SHARE * payload_g.sum()
-    if not is_full and heaviest_g <= HEAVY_SHARE * payload_g.mean():
+    upkeep_g = a.load[a.unit[1:, FIRST_LOAD] - 1, KIND_G] - plain_g
+    heaviest_g, visits_g = upkeep_g.max(), (plain_g * a.unit[:-1, VISIT_COUNT]).sum()
+    is_full = visits_g > FULL_SHARE * payload_g.sum()
+    is_lumpy = heaviest_g > HEAVY_SHARE * payload_g.mean()
+    if not is_full and not (is_lumpy and visits_g + upkeep_g.sum() > LUMPY_SHARE * payload_g.sum()):
         return
     more_g = OVERLOAD * payload_g + OVERLOAD_HEAVY * heaviest_g
     a.cell[:, ROOM_G] = payload_g + more_g.astype(np.int64)
