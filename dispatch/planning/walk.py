@@ -57,7 +57,10 @@ class Frame(NamedTuple):
 
 
 class Walked(NamedTuple):
-    """What one way to walk an order comes to; all that is broken is in `broken_s`."""
+    """What one way to walk an order comes to; all that is broken is in `broken_s`.
+
+    `cost_s` is driving, waiting and the price of overtime.
+    """
 
     broken_s: int
     cost_s: float
@@ -182,15 +185,16 @@ def walk(
     while True:
         late_s = _choose_windows(orders, frame, spans, n, leave_s)
         at_s = leave_s if late_s > 0 else _departure_s(frame, spans, n, leave_s)
-        now_s, wait_s = at_s, 0
+        now_s, wait_s, driven_s = at_s, 0, back_s
         for i in range(n):
+            driven_s += spans.leg_s[i]
             arrive_s = now_s + spans.leg_s[i]
             begin_s = max(arrive_s, spans.from_s[i])
             wait_s += begin_s - arrive_s
             now_s = begin_s + spans.lasts_s[i]
         end_s = now_s + back_s
         broken_s = late_s + max(0, end_s - frame.last_end_s)
-        cost_s = wait_s + frame.overtime * max(0, end_s - frame.regular_end_s)
+        cost_s = driven_s + wait_s + frame.overtime * max(0, end_s - frame.regular_end_s)
         tried = Walked(broken_s, cost_s, at_s, end_s, wait_s, meal_after, supply_after)
         if _better(tried, best):
             best = tried

@@ -61,8 +61,9 @@ def day_of(problem: Problem, cell: Cell, plain: list[tuple[Demand, int]]) -> Day
 
 
 def _pain(cell: Cell, day: Day) -> tuple[int, float, int]:
-    """Least broken first, then least waiting and overtime, then the earliest end."""
-    return day.broken_s, day.wait_s + cell.pay_factor * day.overtime_s, day.end_s
+    """Least broken first, then least driving, waiting and overtime, then the earliest end."""
+    driven_s = sum(step.drive_s for step in day.steps) + day.home_s
+    return day.broken_s, driven_s + day.wait_s + cell.pay_factor * day.overtime_s, day.end_s
 
 
 def _supply_places(cell: Cell, plain: list[tuple[Demand, int]]) -> list[int | None]:

@@ -154,6 +154,25 @@ def test_the_supply_stop_stands_where_both_halves_keep_the_limit() -> None:
     assert not violations(week, plan)
 
 
+def test_the_supply_stop_stands_where_the_day_is_cheapest_not_where_it_waits_least() -> None:
+    """The shop lies on the way to the second pool; after that pool it is 16 min out of the way.
+
+    Begun at 07:15 at the latest, the first pool is left at 07:45, so the third is reached at 08:50,
+    12 min before it opens. By way of a later visit to the shop nobody would wait, for 16 min more.
+    """
+    road = on_a_line(0, 10, 20, 30, 12)
+    pools = [
+        demand("S1", 1, load_kg=100, window="07:00-07:15"),
+        demand("S2", 2, load_kg=100),
+        demand("S3", 3, load_kg=100, window="09:02-15:00"),
+    ]
+    truck = replace(cell(), chemicals_most_kg=200.0, supply=SHOP)
+    week = problem(road, [truck], [replace(one, chemicals_kg=100.0) for one in pools])
+    (route,) = by_hand(week, [0, 1, 2]).routes
+    assert (route.supply_after, route.drive_s, route.wait_s) == (1, 60 * MINUTE, 12 * MINUTE)
+    assert route.work_s == (60 + 12 + 90 + 15) * MINUTE
+
+
 def test_no_supply_stop_is_made_where_the_load_lasts_the_day() -> None:
     """200 kg are the limit, not above it."""
     (route,) = planned(chlorine_week(2, SHOP)).routes
