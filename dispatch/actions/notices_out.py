@@ -174,7 +174,7 @@ def _page(
         is_true = page.standing is Standing.DONE and notice.day >= today - LATE_RECORD
         return (page if is_true else None), notice.day
     if notice.kind is NoticeKind.CALLED_OFF:
-        is_true = page.standing in OFF and (notice.from_day or notice.day) >= today
+        is_true = page.standing in OFF and notice.announced_for >= today
         return (page if is_true else None), notice.day
     if page.standing is Standing.EXPECTED:
         return page, notice.day

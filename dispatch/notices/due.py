@@ -58,16 +58,15 @@ def expected_visits(states: Iterable[DayState]) -> dict[str, Expected]:
     return found
 
 
-def visits_off(states: Iterable[DayState]) -> dict[str, Expected]:
-    """The last day of each visit that was to come and does not, by its id."""
+def visits_off(states: Iterable[DayState], expected: Collection[str]) -> dict[str, Expected]:
+    """The last day of each visit that was to come and does not, by its id; no `expected` one."""
     by_day = sorted(states, key=lambda state: state.day)
-    still = expected_visits(by_day).keys()
     happened = {v for state in by_day for v, one in state.visits.items() if one.state in HAPPENED}
     return {
         visit_id: Expected(one.work.site_id, state.day)
         for state in by_day
         for visit_id, one in state.visits.items()
-        if one.state in OFF and visit_id not in still and visit_id not in happened
+        if one.state in OFF and visit_id not in expected and visit_id not in happened
     }
 
 
@@ -100,7 +99,8 @@ def notices_due(
     today = now.astimezone(zone).date()
     before = _by_visit(told)
     found: list[tuple[date, int, Notice]] = []
-    for visit_id, visit in expected_visits(states).items():
+    expected = expected_visits(states)
+    for visit_id, visit in expected.items():
         is_over = visit.day < today or (
             visit.start_s is not None and seconds_of(visit.day, now, zone) >= visit.start_s
         )
@@ -109,7 +109,7 @@ def notices_due(
         made = _of_time(visit_id, visit, before.get(visit_id, ()), announced, today, now)
         if made is not None:
             found.append((visit.day, visit.start_s or 0, made))
-    for visit_id, visit in visits_off(states).items():
+    for visit_id, visit in visits_off(states, expected).items():
         made = _called_off(visit_id, visit, before.get(visit_id, ()), today, now)
         if made is not None and _is_wished(sites.get(visit.site_id)):
             found.append((visit.day, 0, made))

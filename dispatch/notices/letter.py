@@ -70,8 +70,7 @@ def window_words(day: date, window_s: tuple[int, int]) -> str:
 
 def _day_of(notice: Notice) -> date:
     """The day that the customer looks for: of a visit called off, the one it was announced for."""
-    is_off = notice.kind is NoticeKind.CALLED_OFF
-    return notice.from_day if is_off and notice.from_day else notice.day
+    return notice.announced_for if notice.kind is NoticeKind.CALLED_OFF else notice.day
 
 
 def _subject(notice: Notice) -> str:
@@ -96,7 +95,7 @@ def _sentence(notice: Notice, window_s: tuple[int, int] | None) -> str:
     time = window_words(notice.day, window_s) if window_s else ""
     if notice.kind is NoticeKind.DAY_BEFORE:
         return _("expect our technician on {day} {time}.").format(day=day, time=time)
-    before = long_day(notice.from_day or notice.day)
+    before = long_day(notice.announced_for)
     if not time:
         return _("your visit of {before} was moved to {day}. The time is still open.").format(
             before=before, day=day

@@ -56,6 +56,11 @@ class Notice:
     why: str = ""
 
     @property
+    def announced_for(self) -> date:
+        """The day that the customer counted on when it was decided on."""
+        return self.from_day or self.day
+
+    @property
     def name(self) -> tuple[str, NoticeKind, int]:
         """What tells it from all others."""
         return self.visit_id, self.kind, self.number

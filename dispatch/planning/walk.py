@@ -180,14 +180,14 @@ def walk(
     """
     n, here = lay_out(orders, frame, drive_s, spans, supply_after, meal_after)
     back_s = drive_s[here, frame.end] if n > 0 else 0
+    driven_s = spans.leg_s[:n].sum() + back_s
     best = Walked(FAR, 0.0, 0, 0, 0, NOT, NOT)
     leave_s = frame.start_s
     while True:
         late_s = _choose_windows(orders, frame, spans, n, leave_s)
         at_s = leave_s if late_s > 0 else _departure_s(frame, spans, n, leave_s)
-        now_s, wait_s, driven_s = at_s, 0, back_s
+        now_s, wait_s = at_s, 0
         for i in range(n):
-            driven_s += spans.leg_s[i]
             arrive_s = now_s + spans.leg_s[i]
             begin_s = max(arrive_s, spans.from_s[i])
             wait_s += begin_s - arrive_s
