@@ -164,6 +164,26 @@ def test_a_visit_is_entered_without_signal_and_sent_with_it(
     company.engine.dispose()
 
 
+def test_drawing_anew_takes_no_field_away_from_who_types(open_phone: OpenPhone) -> None:
+    """News may come just as a field is touched: what is typed next must not be lost."""
+    page = open_phone()
+    page.get_by_text("Tell the office").click()
+    expect(page.get_by_label("Note", exact=True)).to_be_visible()
+    expect(page.get_by_role("status")).to_contain_text("All sent")
+    kept = page.get_by_label("Note", exact=True).evaluate(
+        """async (field) => {
+          const [later, sender] = [new BroadcastChannel("phone"), new BroadcastChannel("phone")];
+          const touched = new Promise((resolve) => {
+            later.onmessage = () => { field.focus(); setTimeout(resolve, 500); };
+          });
+          sender.postMessage("moved");  // as another tab does: the page begins to draw itself anew
+          await touched;
+          return field.isConnected && document.activeElement === field;
+        }"""
+    )
+    assert kept
+
+
 def test_entries_wait_while_nobody_is_signed_in(
     open_phone: OpenPhone,
     phone_service: PhoneService,  # noqa: F811

@@ -10,6 +10,7 @@ import { sendPhotos } from "./phone/photos";
 import { newest, pull } from "./phone/pull";
 import { stopView } from "./phone/stop_view";
 import { clearBefore, counts, entriesOf, openStore } from "./phone/store";
+import type { Day } from "./phone/types";
 import { _, counted } from "./words";
 
 export * as store from "./phone/store";
@@ -35,6 +36,8 @@ const channel = "BroadcastChannel" in window ? new BroadcastChannel("phone") : n
 let failures = 0;
 let retry = 0;
 let last: Sending | "none" = "none";
+let begun = 0; // drawings of the screen
+let shown = 0; // the number of the one that is on it
 let stream: EventSource | null = null;
 let followed = ""; // the day that the stream is about
 
@@ -81,22 +84,45 @@ async function begin(): Promise<void> {
 }
 
 /** Everything on the screen, from what is on the phone. */
-async function show(page: Page): Promise<void> {
+const show = (page: Page): Promise<void> => draw(page, () => false);
+
+/** Show anew unless somebody is typing: then only what stands around the form. */
+const showGently = (page: Page): Promise<void> => draw(page, isTyping);
+
+function isTyping(): boolean {
+  return document.activeElement instanceof HTMLElement && document.activeElement.matches("input, textarea, select");
+}
+
+/** Drawing waits for the phone's store. Meanwhile a field may be touched, or a newer drawing come first. */
+async function draw(page: Page, holds: () => boolean): Promise<void> {
+  const number = ++begun;
   const day = page.kept?.day;
   page.entries = day ? await entriesOf(page.db, page.technicianId, day.day) : [];
   await showBar(page);
   showNotices(page);
+  const at = location.hash;
+  const view = await viewOf(page, day, at);
+  if (number < shown || holds()) return;
+  shown = number;
+  place(view, at);
+}
+
+async function viewOf(page: Page, day: Day | undefined, at: string): Promise<HTMLElement[]> {
   if (!day) {
-    root.replaceChildren(h("h1", {}, _("Today's stops")), h("p", { class: "lead" }, page.technicianId === "" ? _("Open the address that the office gave you once.") : _("They are not on this phone yet: one look with signal brings them.")));
-    return;
+    return [h("h1", {}, _("Today's stops")), h("p", { class: "lead" }, page.technicianId === "" ? _("Open the address that the office gave you once.") : _("They are not on this phone yet: one look with signal brings them."))];
   }
-  const visit = /^#\/stop\/(.+)$/.exec(location.hash)?.[1];
-  const view = visit === undefined ? dayView(page, day) : await stopView(page, day, decodeURIComponent(visit));
-  const top = root.dataset["at"] === location.hash ? window.scrollY : 0;
+  const visit = /^#\/stop\/(.+)$/.exec(at)?.[1];
+  return [visit === undefined ? dayView(page, day) : await stopView(page, day, decodeURIComponent(visit))];
+}
+
+/** Put a view on the screen; what was open stays open, and the page does not jump. */
+function place(view: HTMLElement[], at: string): void {
+  const isSame = root.dataset["at"] === at;
+  const top = isSame ? window.scrollY : 0;
   const open = [...root.querySelectorAll("details")].map((one) => one.open);
-  root.replaceChildren(view);
-  if (root.dataset["at"] === location.hash) [...root.querySelectorAll("details")].forEach((one, n) => (one.open ||= open[n] ?? false));
-  root.dataset["at"] = location.hash;
+  root.replaceChildren(...view);
+  if (isSame) [...root.querySelectorAll("details")].forEach((one, n) => (one.open ||= open[n] ?? false));
+  root.dataset["at"] = at;
   window.scrollTo(0, top);
 }
 
@@ -162,15 +188,6 @@ function underWay(page: Page): string {
 function tellClock(page: Page, words: string): void {
   if (words === "") page.notices.delete("clock");
   else page.notices.set("clock", [words]);
-}
-
-/** Show anew unless somebody is typing: then only what stands around the form. */
-async function showGently(page: Page): Promise<void> {
-  const typing = document.activeElement instanceof HTMLElement && document.activeElement.matches("input, textarea, select");
-  if (!typing) return show(page);
-  if (page.kept) page.entries = await entriesOf(page.db, page.technicianId, page.kept.day.day);
-  await showBar(page);
-  showNotices(page);
 }
 
 /** Send what waits; without signal try again later, by and by less often. */
