@@ -51,6 +51,16 @@ CONTRASTS = """() => {
       return [(pair[0] + 0.05) / (pair[1] + 0.05), one.textContent.slice(0, 40)];
     });
 }"""
+PH_IN_THE_STORE = """() => new Promise((done) => {
+  const opening = indexedDB.open("phone");
+  opening.onsuccess = () => {
+    const asked = opening.result.transaction("drafts").objectStore("drafts").getAll();
+    asked.onsuccess = () => {
+      opening.result.close();
+      done(asked.result.some(({ values }) => values["reading ph"] === "7,4"));
+    };
+  };
+})"""
 OpenPhone = Callable[..., Page]
 
 
@@ -139,6 +149,7 @@ def test_a_visit_is_entered_without_signal_and_sent_with_it(
     page.get_by_label("Filter pressure", exact=True).fill("20")
     page.get_by_label("Filter pressure", exact=True).blur()
     expect(page.locator(".said .alert")).to_contain_text("Is it right?")
+    page.wait_for_function(PH_IN_THE_STORE)  # a slow disk may take a moment
     page.reload()  # what was typed is still there
     expect(page.get_by_label("pH", exact=True)).to_have_value("7,4")
     page.get_by_role("button", name="It is right").click()
