@@ -18,7 +18,7 @@ from dispatch.planning.arrays import (
     Arrays,
     Ints,
 )
-from dispatch.planning.hours import is_over_hours, is_over_week, weeks_price_s
+from dispatch.planning.hours import is_over_hours, is_over_week, spared_s, weeks_price_s
 from dispatch.planning.recreate import BLINK, list_idle, place_unit
 from dispatch.planning.routes import (
     AFTER_G,
@@ -35,6 +35,7 @@ from dispatch.planning.routes import (
     STAMPS,
     STOPS,
     SUPPLY_AT,
+    UNEVENNESS,
     VARIANT,
     VISITS,
     Routes,
@@ -64,6 +65,8 @@ TOO_OFTEN = 0.6
 TOO_SELDOM = 0.4
 ADAPT_FACTOR = 1.2
 LEAST_WEIGHT = 1e-6  # prices never fall to nothing
+EVEN_UNTIL = 0.7  # share of the rounds after which unevenness of hours has its whole price,
+EVEN_STEPS = 50  # which grows in so many steps at least
 SUPPLY_FROM = 0.6  # share of the limit from which a supply stop is tried
 SUPPLY_TRIED = 0.3  # chance that it is
 
@@ -74,7 +77,7 @@ class Best(NamedTuple):
     `looks` counts looks at the routes at hand, and those that found too much in one of them.
     """
 
-    cost_s: Ints  # (2,) cost of the routes at hand, cost of the best
+    cost_s: Ints  # (2,) present cost of the routes at hand, whole cost of the best
     node: Ints  # (R, W)
     stops: Ints  # (R,)
     unit: Ints  # (U, 2) as in `Routes`
@@ -84,8 +87,9 @@ class Best(NamedTuple):
 
 def best_of(a: Arrays, s: Routes) -> Best:
     """The routes at hand as the best so far."""
+    now_s = cost_s(a, s)
     return Best(
-        cost_s=np.full(2, cost_s(a, s), dtype=np.int64),
+        cost_s=np.array([now_s, now_s + spared_s(a, s)], dtype=np.int64),
         node=s.node.copy(),
         stops=s.day[:, STOPS].copy(),
         unit=s.unit.copy(),
@@ -96,7 +100,7 @@ def best_of(a: Arrays, s: Routes) -> Best:
 
 @compiled
 def cost_s(a: Arrays, s: Routes) -> int:
-    """What the routes at hand cost in all."""
+    """What the routes at hand cost in all, at present prices."""
     total = weeks_price_s(a, s)
     for u in range(len(s.unit)):
         total += s.unit[u, PRICE_S]
@@ -109,7 +113,8 @@ class Stretch(NamedTuple):
     """`rounds` of a search of `total`, the first of them number `first`.
 
     The temperature falls from `hot_s` to `cold_s` (seconds of driving) with the number of the
-    round, never with the clock.
+    round, never with the clock. In the same way the price of unevenness grows from a share of
+    `even_from` to the whole: at once it would let nobody's customers go to anybody.
     """
 
     first: int
@@ -117,6 +122,7 @@ class Stretch(NamedTuple):
     total: int
     hot_s: float
     cold_s: float
+    even_from: float = 1.0
 
 
 def anneal(
@@ -149,15 +155,21 @@ def run_rounds(
     Both in one, so that what they call is compiled into one function only.
     """
     cooling = stretch.cold_s / stretch.hot_s
+    step = max(1, min(ADAPT_ROUNDS, stretch.total // EVEN_STEPS))
     for n in range(stretch.first, stretch.first + stretch.rounds):
         temperature = stretch.hot_s * cooling ** (n / stretch.total)
+        if stretch.even_from < 1.0 and n % step == 0:
+            to_go = max(0.0, 1.0 - n / (EVEN_UNTIL * stretch.total))
+            s.weight[UNEVENNESS] = stretch.even_from**to_go
+            best.cost_s[0] = cost_s(a, s)
         most = float(NEVER) if from_nothing else -temperature * np.log(1.0 - rng.random())
         change = _one_round(a, s, undo, rng, most, from_nothing)
         if change < most:
             best.cost_s[0] += change
             forget(undo)
-            if best.cost_s[0] < best.cost_s[1] and fits(a, s):
-                _keep_best(s, best)
+            whole_s = best.cost_s[0] + spared_s(a, s)
+            if whole_s < best.cost_s[1] and fits(a, s):
+                _keep_best(s, best, whole_s)
         else:
             take_back(a, s, undo)
         if n % LOOK_ROUNDS == 0:
@@ -168,9 +180,9 @@ def run_rounds(
 
 
 @compiled
-def _keep_best(s: Routes, best: Best) -> None:
-    """Write down the routes at hand as the best so far."""
-    best.cost_s[1] = best.cost_s[0]
+def _keep_best(s: Routes, best: Best, whole_s: int) -> None:
+    """Write down the routes at hand, which cost `whole_s`, as the best so far."""
+    best.cost_s[1] = whole_s
     for r in range(len(s.day)):
         best.stops[r] = s.day[r, STOPS]
         for i in range(1, s.day[r, STOPS] + 1):
@@ -198,10 +210,10 @@ def _adapt(a: Arrays, s: Routes, best: Best) -> None:
         return
     share = best.looks[1] / max(best.looks[0], 1)
     if share > TOO_OFTEN:
-        for k in range(len(s.weight)):
+        for k in (PER_GRAM, PER_SECOND):
             s.weight[k] *= ADAPT_FACTOR
     elif share < TOO_SELDOM:
-        for k in range(len(s.weight)):
+        for k in (PER_GRAM, PER_SECOND):
             if s.weight[k] > 0.0:
                 s.weight[k] = max(s.weight[k] / ADAPT_FACTOR, LEAST_WEIGHT)
     best.looks[0] = best.looks[1] = 0

@@ -9,17 +9,26 @@ from __future__ import annotations
 import numpy as np
 
 from dispatch.planning.arrays import REGULAR_END_S, TECHNICIAN, THOUSAND, Arrays
-from dispatch.planning.routes import DAY_END_S, PER_SECOND, WORK_S, Routes, compiled, inlined
+from dispatch.planning.routes import (
+    DAY_END_S,
+    PER_SECOND,
+    UNEVENNESS,
+    WORK_S,
+    Routes,
+    compiled,
+    inlined,
+)
 from dispatch.planning.variants import NEVER
 
 REGULAR, MOST, PAY, LOW, HIGH, UNEVEN, SPENT = range(7)  # columns of `Arrays.hours`
 
 
 @compiled
-def week_cost_s(a: Arrays, s: Routes, t: int, more_s: int, more_over_s: int) -> int:
+def week_cost_s(a: Arrays, s: Routes, t: int, more_s: int, more_over_s: int, share: float) -> int:
     """Price of the week of technician t with `more_s` of work, `more_over_s` of it overtime.
 
-    Where going beyond the most has no price, it is forbidden.
+    Unevenness costs a `share` of its price. Where going beyond the most has no price, it is
+    forbidden.
     """
     rule = a.hours[t]
     work_s = s.week_s[t, 0] + rule[SPENT] + more_s
@@ -29,21 +38,28 @@ def week_cost_s(a: Arrays, s: Routes, t: int, more_s: int, more_over_s: int) -> 
         return NEVER
     overtime_s = max(work_s - rule[REGULAR] - s.week_s[t, 1] - more_over_s, 0)
     outside_s = max(rule[LOW] - work_s, work_s - rule[HIGH], 0)
-    price = (rule[PAY] * overtime_s + rule[UNEVEN] * outside_s) // THOUSAND
+    price = (rule[PAY] * overtime_s + int(share * rule[UNEVEN]) * outside_s) // THOUSAND
     return int(price) + int(weight * too_much_s)
 
 
 @inlined
 def _week_now_s(a: Arrays, s: Routes, t: int) -> int:
     """Price of the week of technician t as it stands."""
+    return _week_at_s(a, s, t, s.weight[UNEVENNESS])
+
+
+@inlined
+def _week_at_s(a: Arrays, s: Routes, t: int, share: float) -> int:
+    """Price of the week of technician t as it stands, with a share of that of unevenness."""
     nothing_s = int(np.int64(0))  # a plain 0 would have `week_cost_s` compiled twice
-    return week_cost_s(a, s, t, nothing_s, nothing_s)
+    return week_cost_s(a, s, t, nothing_s, nothing_s, share)
 
 
 @compiled
 def week_price_s(a: Arrays, s: Routes, t: int, more_s: int, more_over_s: int) -> int:
     """What `more_s` of work adds to the price of the week of technician t; below 0: saves."""
-    return week_cost_s(a, s, t, more_s, more_over_s) - _week_now_s(a, s, t)
+    then_s = week_cost_s(a, s, t, more_s, more_over_s, s.weight[UNEVENNESS])
+    return then_s - _week_now_s(a, s, t)
 
 
 @compiled
@@ -52,7 +68,8 @@ def week_gain_s(a: Arrays, s: Routes, t: int) -> int:
     if not a.has_hours:
         return 0
     rule = a.hours[t]
-    return int(rule[UNEVEN] * max(rule[LOW] - s.week_s[t, 0] - rule[SPENT], 0) // THOUSAND)
+    short_s = max(rule[LOW] - s.week_s[t, 0] - rule[SPENT], 0)
+    return int(int(s.weight[UNEVENNESS] * rule[UNEVEN]) * short_s // THOUSAND)
 
 
 @compiled
@@ -62,6 +79,16 @@ def weeks_price_s(a: Arrays, s: Routes) -> int:
     if a.has_hours:
         for t in range(len(a.hours)):
             total += _week_now_s(a, s, t)
+    return total
+
+
+@compiled
+def spared_s(a: Arrays, s: Routes) -> int:
+    """What all technicians' weeks will cost more once unevenness has its whole price."""
+    total, share = 0, s.weight[UNEVENNESS]
+    if a.has_hours and share < 1.0:
+        for t in range(len(a.hours)):
+            total += _week_at_s(a, s, t, 1.0) - _week_at_s(a, s, t, share)
     return total
 
 

@@ -84,15 +84,16 @@ MORE_WORK_S, MORE_OVER_S = 3, 4  # paid time and overtime that the position adds
 # Places of `Routes.counts`.
 # Stamps given out; units with a visit missing; marks given out; routes listed as idle.
 STAMPS, INCOMPLETE, MARKS, IDLE = 0, 1, 2, 3
-# Places of `Routes.weight`: prices of what is too much.
-PER_GRAM, PER_SECOND = 0, 1
+# Places of `Routes.weight`: prices of what is too much, and the share of its price that unevenness
+# of hours costs at the moment.
+PER_GRAM, PER_SECOND, UNEVENNESS = 0, 1, 2
 
 
 class Routes(NamedTuple):
     """Routes and who is in them; W is the most nodes a route can hold plus its two ends.
 
-    Q pairs of a load kind and a time window; `variant` is the variant of each unit. `weight` is 0
-    where nothing may ever be too much.
+    Q pairs of a load kind and a time window; `variant` is the variant of each unit. The prices in
+    `weight` are 0 where nothing may ever be too much.
     """
 
     node: Ints  # (R, W)
@@ -102,7 +103,7 @@ class Routes(NamedTuple):
     unit: Ints  # (U, 2)
     visit: Ints  # (N, 3)
     week_s: Ints  # (T, 2) paid time and daily overtime of each technician
-    weight: Floats  # (2,)
+    weight: Floats  # (3,)
     counts: Ints  # (4,)
     known: Ints  # (Q, R, 5)
     found: Ints  # (most load kinds of a unit, days, 4) room for choosing: cost, cell, position, ...
@@ -148,7 +149,7 @@ def empty_routes(a: Arrays) -> Routes:
             [_zeros(nodes) - 1, _zeros(nodes), a.unit[a.node_unit, FIRST_WINDOW]], axis=1
         ),
         week_s=_zeros(len(a.hours), 2),
-        weight=np.zeros(2),
+        weight=np.array([0.0, 0.0, 1.0]),
         counts=np.array([0, units, 0, 0], dtype=np.int64),
         known=_zeros(int(a.unit[-1, FIRST_PAIR]), cells, 5) - 1,
         found=_zeros(a.most_loads, days, 4),

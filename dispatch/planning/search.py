@@ -33,6 +33,7 @@ from dispatch.planning.arrays import (
     Encoded,
     encode,
 )
+from dispatch.planning.hours import UNEVEN
 from dispatch.planning.nearby import demands_in_neighbourhoods
 from dispatch.planning.placed import Placed
 from dispatch.planning.problem import Problem
@@ -70,6 +71,7 @@ FULL_SHARE = 0.6  # share of all payload in use from which the search may overlo
 LUMPY_SHARE, HEAVY_SHARE = 0.4, 0.25  # or so much, with upkeep heavier than this of a payload
 OVERLOAD, OVERLOAD_HEAVY = 0.05, 0.2  # by how much of the payload, and of the heaviest upkeep
 OVERLOAD_LEGS = 10.0  # first price of a payload too much, in average legs
+EVEN_FROM = 0.05  # first share of its price that unevenness of hours costs
 OVERTIME_WEIGHT = 20.0  # first price of a second too late or too much in a week, in seconds
 
 
@@ -108,6 +110,7 @@ class _Run:
     rng: np.random.Generator
     hot_s: float  # first temperature where only driving is at stake
     stake_s: float  # and so much more for choices of upkeep
+    even_from: float  # first share of the price of unevenness
 
     def place_the_rest(self) -> None:
         """A few rounds for what the first plan left out, as long as that helps."""
@@ -129,7 +132,8 @@ class _Run:
 
     def go_on(self, first: int, rounds: int, total: int) -> None:
         cold_s = self.hot_s * COLD_SHARE
-        next_ones = Stretch(first, rounds, total, self.hot_s + self.stake_s, cold_s)
+        hot_s = self.hot_s + self.stake_s
+        next_ones = Stretch(first, rounds, total, hot_s, cold_s, self.even_from)
         anneal(self.a, self.s, self.undo, self.best, self.rng, next_ones)
 
 
@@ -276,7 +280,8 @@ def _begin(
     hot_s = _average_leg_s(s) * (1.0 if start is None else WARM_SHARE)
     stake_s = UPKEEP_HEAT * _stake_s(a) if start is None else 0.0
     s.weight[PER_SECOND] = OVERTIME_WEIGHT
-    run = _Run(a, s, undo, best_of(a, s), rng, hot_s, stake_s)
+    even_from = EVEN_FROM if a.hours[:, UNEVEN].any() else 1.0
+    run = _Run(a, s, undo, best_of(a, s), rng, hot_s, stake_s, even_from)
     run.place_the_rest()  # within all limits: there is a plan to use before there is a better one
     _give_room(a, s)
     return run

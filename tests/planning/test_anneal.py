@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from dispatch.planning.anneal import Stretch, anneal, best_of, construct, cost_s
 from dispatch.planning.arrays import MISSING, encode
-from dispatch.planning.problem import Problem
-from dispatch.planning.routes import INCOMPLETE, VARIANT, empty_routes, nothing_to_undo
+from dispatch.planning.problem import Hours, Problem
+from dispatch.planning.routes import (
+    INCOMPLETE,
+    UNEVENNESS,
+    VARIANT,
+    empty_routes,
+    nothing_to_undo,
+)
+from dispatch.planning.start import restore
 from tests.planning.weeks import MON, THU, TUE, cell, demand, on_a_line, problem, upkeep
 
 
@@ -43,3 +52,23 @@ def test_counts_and_costs_hold_after_rounds_given_up(hot_s: float) -> None:
     assert s.counts[INCOMPLETE] == left_out > 0
     assert best.cost_s[0] == cost_s(a, s)
     assert best.cost_s[1] <= best.cost_s[0]
+
+
+def test_the_best_is_the_best_at_the_whole_price_of_unevenness() -> None:
+    """While unevenness costs a part of its price, what looks cheap must not be taken for best."""
+    even = tuple(Hours(name, target_s=20 * 3600, band_s=600) for name in ("T1", "T2"))
+    a = encode(replace(crowded(), hours=even)).arrays
+    s = empty_routes(a)
+    undo, rng = nothing_to_undo(s), np.random.Generator(np.random.PCG64(1))
+    construct(a, s, undo, rng)
+    best = best_of(a, s)
+    before_s, shares = int(best.cost_s[1]), []
+    for first in range(0, 4_000, 1_000):
+        anneal(a, s, undo, best, rng, Stretch(first, 1_000, 4_000, 60.0, 1.0, even_from=0.1))
+        assert best.cost_s[0] == cost_s(a, s)
+        shares.append(float(s.weight[UNEVENNESS]))
+    assert shares == sorted(shares)
+    assert shares[0] < 0.5
+    assert shares[-1] == 1.0
+    restore(a, s, best)
+    assert best.cost_s[1] == cost_s(a, s) < before_s
