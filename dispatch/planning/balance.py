@@ -2,8 +2,8 @@
 
 Each technician has a fair share of the week's work, in proportion to the hours of the shifts. A
 *band* is how far a week may lie from it before that has a price; the narrower the band, the more
-driving it takes. The curve between the two is searched along the bands, to and fro, each search
-beginning with the best plan that any search has found for its band; every plan is checked.
+driving it takes. The curve between the two is searched from the widest band to the narrowest, each
+search beginning with the best plan that any has found for its band; every plan is checked.
 """
 
 from __future__ import annotations
@@ -21,8 +21,6 @@ from dispatch.planning.search import Assignment, iterations_for, search
 from dispatch.planning.week import write_plan
 from dispatch.words import _
 
-ROUNDS = 0.5  # times the rounds of an ordinary plan; what a search finds serves the next ones
-SWEEPS = 1  # times back to the widest band and to the narrowest again, after the first way there
 WIDEST_BAND_S = 40 * 3600  # seconds; a whole week of work (29 U.S.C. 207(a): 40 h)
 
 
@@ -155,9 +153,8 @@ def balance_curve(
 ) -> tuple[BalancePoint, ...]:
     """The curve between evenness and cost: the free plan, then one point for each band.
 
-    The bands are searched from the widest to the narrowest, back, and there again, each search
-    beginning with the best plan for its band that any search has found before it: what one band
-    finds serves its neighbours on both sides.
+    The bands are searched from the widest to the narrowest, each search beginning with the best
+    plan for its band that any search has found before it.
 
     Along the curve the cost never falls, and the week that is farthest from its fair share (with
     a cap: farthest above it) never moves away from it: each point is the cheapest plan, found by
@@ -172,17 +169,14 @@ def balance_curve(
     price, is_cap
         As in `Evening`.
     iterations, runs
-        Rounds of each search, by default a number that suits the size of the week, and searches
-        side by side.
+        Rounds of each search, by default those of an ordinary plan, and searches side by side.
     progress, should_stop
         Called between chunks of rounds. A run that is stopped early gives the points it has.
     """
-    rounds = curve_rounds(problem) if iterations is None else iterations
+    rounds = iterations_for(problem) if iterations is None else iterations
     free = replace(problem, hours=tuple(replace(one, target_s=None) for one in problem.hours))
     bands = sorted(set(bands_s), reverse=True)
-    back, on = bands[-2::-1], bands[1:]
-    way = [*bands, *(SWEEPS * [*back, *on])]
-    told = _Told(progress, rounds, 1 + len(way))
+    told = _Told(progress, rounds, 1 + len(bands))
     settled = search(
         free, seed=seed, iterations=rounds, runs=runs, report=told, should_stop=should_stop
     )
@@ -190,7 +184,7 @@ def balance_curve(
     fair_s = fair_shares_s(free, work_s + sum(one.spent_s for one in free.hours))
     pool = [_measured(free, settled, seed, fair_s)]
     weeks: dict[int, Problem] = {}
-    for n, band_s in enumerate(way):
+    for n, band_s in enumerate(bands):
         if should_stop():
             break
         told.points += 1
@@ -213,11 +207,6 @@ def balance_curve(
             for band_s, week in weeks.items()
         ),
     )
-
-
-def curve_rounds(problem: Problem) -> int:
-    """Rounds of each search of a curve that suit the size of the week."""
-    return round(ROUNDS * iterations_for(problem))
 
 
 def _with_firm_upkeep(week: Problem) -> Problem:
@@ -257,7 +246,7 @@ def plan_evenly(
         price=evening.price,
         is_cap=evening.is_cap,
         seed=seed,
-        iterations=iterations_for(problem) if iterations is None else iterations,
+        iterations=iterations,
         runs=runs,
         progress=progress,
         should_stop=should_stop,
