@@ -1,12 +1,14 @@
 """Weeks of made-up companies: how soon there is a plan, and how good the usual one is.
 
-    python -m tests.bench.company_weeks [--longer 8] [--seed 0] [--far] [SITES/TECHNICIANS ...]
+    python -m tests.bench.company_weeks [--longer 8] [--seconds 60] [--seed 0] [--far]
+                                        [SITES/TECHNICIANS ...]
 
 The weeks are those of `tests.bench.company`; with `--far` pools lie far apart. Printed are CPU
 seconds of the first plan (written down and explained), search rounds per CPU second after it, CPU
 seconds and driving of the plan with the usual number of rounds, visits unplaced in the first and
 the usual plan, the cost of the usual plan as a ratio to one with many times as many rounds from the
-same run, and the most memory held.
+same run, and the most memory held. With `--seconds` the usual plan has as many rounds as take so
+many CPU seconds, whatever the size of the week.
 """
 
 from __future__ import annotations
@@ -20,6 +22,7 @@ from dispatch.planning.problem import Problem
 from dispatch.planning.search import iterations_for
 from dispatch.planning.warm import compile_search
 from dispatch.planning.week import plan_problem
+from tests.bench.budget import rounds_in
 from tests.bench.company import CLOSE, FAR, HOUR, Area, Size, company
 from tests.bench.peers.apart import peak_mb
 
@@ -34,10 +37,10 @@ def timed(problem: Problem, rounds: int) -> tuple[WeekPlan, float]:
     return plan, used
 
 
-def run(size: Size, seed: int, longer: int, area: Area) -> None:
+def run(size: Size, seed: int, longer: int, seconds: float | None, area: Area) -> None:
     """Print one row."""
     problem = company(size, seed, area=area)
-    rounds = iterations_for(problem)
+    rounds = iterations_for(problem) if seconds is None else rounds_in(problem, seconds)
     first, first_s = timed(problem, 0)
     usual, usual_s = timed(problem, rounds)
     rate = rounds / max(usual_s - first_s, 1e-9)
@@ -57,6 +60,7 @@ def main() -> None:
     """Run the sizes named."""
     parser = argparse.ArgumentParser(description="Weeks of made-up companies")
     parser.add_argument("--longer", type=int, default=8, help="rounds of the reference, times")
+    parser.add_argument("--seconds", type=float, help="CPU seconds of the usual plan")
     parser.add_argument("--seed", type=int, default=0, help="of the company")
     parser.add_argument("--far", action="store_true", help="pools far apart, shifts nearly full")
     parser.add_argument("sizes", nargs="*", default=["150/4", "400/8", "1000/15"])
@@ -64,7 +68,7 @@ def main() -> None:
     compile_search()
     print("sites/crew first plan  rounds/s    usual     driving  unplaced  usual/long     MB")
     for size in map(Size.parse, words.sizes):
-        run(size, words.seed, words.longer, FAR if words.far else CLOSE)
+        run(size, words.seed, words.longer, words.seconds, FAR if words.far else CLOSE)
 
 
 if __name__ == "__main__":
