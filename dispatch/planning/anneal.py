@@ -18,7 +18,13 @@ from dispatch.planning.arrays import (
     Arrays,
     Ints,
 )
-from dispatch.planning.hours import is_over_hours, is_over_week, spared_s, weeks_price_s
+from dispatch.planning.hours import (
+    is_over_hours,
+    is_over_week,
+    spared_s,
+    weeks_gain_s,
+    weeks_price_s,
+)
 from dispatch.planning.recreate import BLINK, list_idle, place_unit
 from dispatch.planning.routes import (
     AFTER_G,
@@ -233,7 +239,7 @@ def _one_round(
 
     Gives up where it sees that the change will be more than `most`, and returns NEVER.
     """
-    change = -weeks_price_s(a, s)
+    before_s = weeks_price_s(a, s)
     if from_nothing:
         for r in range(len(s.day)):
             keep_cell(a, s, undo, r)
@@ -245,8 +251,10 @@ def _one_round(
     list_idle(s)
     count = undo.changed[1]
     order_units(a, undo, rng, count)
+    most += before_s
     if not _place_all(a, s, undo, rng, count, most, 0.0 if from_nothing else BLINK):
         return NEVER
+    change = -before_s
     for i in range(count):
         u = undo.units[i]
         change += s.unit[u, PRICE_S] - undo.unit[u, PRICE_S]
@@ -270,11 +278,11 @@ def _place_all(
     """Place the first `count` units taken out; False, and some left out, where it costs too much.
 
     What the round saves at best is what was saved by taking units out and the prices that they
-    need not pay; every unit placed takes some of it away. Three quarters of all rounds are in
-    vain, and are left here after two thirds of their work. (In principle a later unit could save
-    more, by filling waiting time; prices of weeks do, so weeks with hours go on to the end.)
+    need not pay; every unit placed takes some of it away, but for work that a week is short of.
+    Three quarters of all rounds are in vain, and are left here after two thirds of their work. (In
+    principle a later unit could save more, by filling waiting time.)
     """
-    change = 0
+    change = weeks_price_s(a, s)
     for i in range(undo.changed[0]):
         change += route_cost_s(a, s, undo.cells[i]) - undo.kept[undo.cells[i], COST_S]
     for i in range(count):
@@ -282,7 +290,7 @@ def _place_all(
     for i in range(count):
         u = undo.units[i]
         change += place_unit(a, s, undo, rng, u, blink) - a.unit[u, LEAST_PRICE]
-        if change > most and not a.has_hours:
+        if change - weeks_gain_s(a, s) > most:
             for k in range(i + 1, count):
                 s.counts[INCOMPLETE] += a.variant[s.unit[undo.units[k], VARIANT], MISSING] > 0
             return False

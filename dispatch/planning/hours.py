@@ -73,6 +73,16 @@ def week_gain_s(a: Arrays, s: Routes, t: int) -> int:
 
 
 @compiled
+def weeks_gain_s(a: Arrays, s: Routes) -> int:
+    """Most that work can save by bringing all weeks nearer to their bands."""
+    total = 0
+    if a.has_hours:
+        for t in range(len(a.hours)):
+            total += week_gain_s(a, s, t)
+    return total
+
+
+@compiled
 def weeks_price_s(a: Arrays, s: Routes) -> int:
     """Price of all technicians' weeks."""
     total = 0
