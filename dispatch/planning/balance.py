@@ -21,6 +21,7 @@ from dispatch.planning.search import Assignment, iterations_for, search
 from dispatch.planning.week import write_plan
 from dispatch.words import _
 
+ROUNDS = 1.5  # times those of an ordinary plan, of each search of a curve
 WIDEST_BAND_S = 40 * 3600  # seconds; a whole week of work (29 U.S.C. 207(a): 40 h)
 
 
@@ -169,11 +170,12 @@ def balance_curve(
     price, is_cap
         As in `Evening`.
     iterations, runs
-        Rounds of each search, by default those of an ordinary plan, and searches side by side.
+        Rounds of each search, by default some more than an ordinary plan has, and searches side by
+        side.
     progress, should_stop
         Called between chunks of rounds. A run that is stopped early gives the points it has.
     """
-    rounds = iterations_for(problem) if iterations is None else iterations
+    rounds = curve_rounds(problem) if iterations is None else iterations
     free = replace(problem, hours=tuple(replace(one, target_s=None) for one in problem.hours))
     bands = sorted(set(bands_s), reverse=True)
     told = _Told(progress, rounds, 1 + len(bands))
@@ -207,6 +209,11 @@ def balance_curve(
             for band_s, week in weeks.items()
         ),
     )
+
+
+def curve_rounds(problem: Problem) -> int:
+    """Rounds of each search of a curve that suit the size of the week."""
+    return round(ROUNDS * iterations_for(problem))
 
 
 def _with_firm_upkeep(week: Problem) -> Problem:
@@ -246,7 +253,7 @@ def plan_evenly(
         price=evening.price,
         is_cap=evening.is_cap,
         seed=seed,
-        iterations=iterations,
+        iterations=iterations_for(problem) if iterations is None else iterations,
         runs=runs,
         progress=progress,
         should_stop=should_stop,

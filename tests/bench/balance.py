@@ -19,9 +19,8 @@ from pathlib import Path
 
 from dispatch.actions.plan_week import laid_out, read_inputs
 from dispatch.clock import IsoWeek
-from dispatch.planning.balance import BalancePoint, balance_curve
+from dispatch.planning.balance import BalancePoint, balance_curve, curve_rounds
 from dispatch.planning.problem import Problem
-from dispatch.planning.search import iterations_for
 from dispatch.planning.warm import compile_search
 from dispatch.settings import Settings
 from dispatch.store.db import make_engine, transaction
@@ -58,7 +57,7 @@ def curve(problem: Problem, rounds: int) -> tuple[tuple[BalancePoint, ...], floa
 
 def run(name: str, problem: Problem, longer: int) -> None:
     """Print the curve of one week."""
-    rounds = iterations_for(problem)
+    rounds = curve_rounds(problem)
     points, used_s = curve(problem, rounds)
     long, long_s = curve(problem, rounds * longer)
     print(f"{name}: {used_s:.0f} s of CPU, the long run {long_s:.0f} s")
