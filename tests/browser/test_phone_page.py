@@ -61,6 +61,8 @@ PH_IN_THE_STORE = """() => new Promise((done) => {
     };
   };
 })"""
+NEWS = """() => new BroadcastChannel("phone").postMessage("moved")"""  # as another tab does
+DRAWN_MS = 500  # time enough for the page to be drawn anew
 OpenPhone = Callable[..., Page]
 
 
@@ -193,6 +195,40 @@ def test_drawing_anew_takes_no_field_away_from_who_types(open_phone: OpenPhone) 
         }"""
     )
     assert kept
+
+
+def test_drawing_anew_takes_no_button_away_from_under_a_finger(open_phone: OpenPhone) -> None:
+    """What was sent is noted while the finger is on the next thing: its tap must count."""
+    page = open_phone()
+    expect(page.get_by_role("status")).to_contain_text("All sent")
+    page.get_by_text("Tell the office").hover()
+    page.mouse.down()
+    page.evaluate(NEWS)
+    page.wait_for_timeout(DRAWN_MS)
+    page.mouse.up()
+    expect(page.get_by_label("Note", exact=True)).to_be_visible()
+    before = page.locator(".stop-row").first.element_handle()
+    page.evaluate(NEWS)  # and afterwards the page is drawn anew as ever
+    expect(page.get_by_role("status")).to_contain_text("All sent")
+    page.wait_for_function("(row) => !row.isConnected", arg=before)
+
+
+def test_a_note_begun_outlasts_a_drawing_anew(open_phone: OpenPhone) -> None:
+    """Typed, the hand taken away, something came in: the words stand there until they are sent."""
+    page = open_phone()
+    page.get_by_text("Tell the office").click()
+    expect(page.get_by_role("status")).to_contain_text("All sent")
+    note = page.get_by_label("Note", exact=True)
+    note.fill("the dog was out")
+    note.blur()
+    page.wait_for_timeout(DRAWN_MS)
+    before = page.locator(".stop-row").first.element_handle()
+    page.evaluate(NEWS)
+    page.wait_for_function("(row) => !row.isConnected", arg=before)
+    expect(note).to_have_value("the dog was out")
+    page.get_by_role("button", name="Send the note").click()
+    expect(note).to_have_value("")
+    expect(page.get_by_role("status")).to_contain_text("All sent")
 
 
 def test_entries_wait_while_nobody_is_signed_in(

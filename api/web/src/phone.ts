@@ -24,6 +24,7 @@ export { sendPhotos, sendWaiting };
 
 const KEEP_DAYS = 14; // days that sent entries stay readable on the phone
 const PULL_MS = 120_000; // milliseconds between two looks for changes while the page is open
+const TAP_MS = 300; // milliseconds in which a tap comes after the finger was lifted
 const RETRY_MS = [3_000, 10_000, 30_000, 60_000]; // milliseconds; longer each time there is no signal
 const SIGNALS: Record<Sending | "none", string> = {
   sent: "", none: "", "no-signal": _("No signal"), "signed-out": _("Signed out"), trouble: _("The service does not answer"),
@@ -36,6 +37,9 @@ const channel = "BroadcastChannel" in window ? new BroadcastChannel("phone") : n
 let failures = 0;
 let retry = 0;
 let last: Sending | "none" = "none";
+let isTouched = false; // a finger is on the screen, or its tap may still come
+let lifting = 0;
+let heldBack = false; // a drawing, because of that
 let begun = 0; // drawings of the screen
 let shown = 0; // the number of the one that is on it
 let stream: EventSource | null = null;
@@ -86,11 +90,25 @@ async function begin(): Promise<void> {
 /** Everything on the screen, from what is on the phone. */
 const show = (page: Page): Promise<void> => draw(page, () => false);
 
-/** Show anew unless somebody is typing: then only what stands around the form. */
-const showGently = (page: Page): Promise<void> => draw(page, isTyping);
+/** Show anew unless somebody is typing or tapping: then only what stands around the form. */
+const showGently = (page: Page): Promise<void> => draw(page, () => isTouched || isTyping());
 
 function isTyping(): boolean {
   return document.activeElement instanceof HTMLElement && document.activeElement.matches("input, textarea, select");
+}
+
+/** What is under a finger stays until its tap has come: a tap on what is gone by then does nothing. */
+function touch(): void {
+  window.clearTimeout(lifting);
+  isTouched = true;
+}
+
+function lift(page: Page): void {
+  window.clearTimeout(lifting);
+  lifting = window.setTimeout(() => {
+    isTouched = false;
+    if (heldBack) void showGently(page);
+  }, TAP_MS);
 }
 
 /** Drawing waits for the phone's store. Meanwhile a field may be touched, or a newer drawing come first. */
@@ -102,7 +120,9 @@ async function draw(page: Page, holds: () => boolean): Promise<void> {
   showNotices(page);
   const at = location.hash;
   const view = await viewOf(page, day, at);
-  if (number < shown || holds()) return;
+  if (number < shown) return;
+  heldBack = holds();
+  if (heldBack) return;
   shown = number;
   place(view, at);
 }
@@ -115,13 +135,17 @@ async function viewOf(page: Page, day: Day | undefined, at: string): Promise<HTM
   return [visit === undefined ? dayView(page, day) : await stopView(page, day, decodeURIComponent(visit))];
 }
 
-/** Put a view on the screen; what was open stays open, and the page does not jump. */
+/** Put a view on the screen; what was open stays open, words not sent yet stay, and nothing jumps. */
 function place(view: HTMLElement[], at: string): void {
   const isSame = root.dataset["at"] === at;
   const top = isSame ? window.scrollY : 0;
   const open = [...root.querySelectorAll("details")].map((one) => one.open);
+  const words = new Map([...root.querySelectorAll("textarea")].map((one) => [one.id, one.value]));
   root.replaceChildren(...view);
-  if (isSame) [...root.querySelectorAll("details")].forEach((one, n) => (one.open ||= open[n] ?? false));
+  if (isSame) {
+    [...root.querySelectorAll("details")].forEach((one, n) => (one.open ||= open[n] ?? false));
+    for (const one of root.querySelectorAll("textarea")) one.value ||= words.get(one.id) ?? "";
+  }
   root.dataset["at"] = at;
   window.scrollTo(0, top);
 }
@@ -222,6 +246,8 @@ function follow(page: Page): void {
 }
 
 function listen(page: Page): void {
+  window.addEventListener("pointerdown", touch, true);
+  for (const end of ["pointerup", "pointercancel"]) window.addEventListener(end, () => lift(page), true);
   window.addEventListener("hashchange", () => void show(page));
   window.addEventListener("online", () => void news(page));
   document.addEventListener("visibilitychange", () => {

@@ -147,7 +147,9 @@ function moved(page: Page, day: Day): HTMLElement | null {
 function note(page: Page, day: Day): HTMLElement {
   const text = h("textarea", { rows: "2", id: "office-note", maxlength: "2000" });
   const send = async (): Promise<void> => {
-    if (text.value.trim() !== "" && (await put(page, day, "note", { note: text.value.trim() }))) text.value = "";
+    const words = text.value.trim();
+    if (words === "" || !(await put(page, day, "note", { note: words }))) return;
+    for (const one of document.querySelectorAll<HTMLTextAreaElement>("#office-note")) one.value = ""; // drawn anew meanwhile
   };
   return h(
     "details",
