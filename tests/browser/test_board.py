@@ -17,7 +17,7 @@ def _published(page: Page, number: int) -> str:
     day = sorted({str(one) for one in days})[number]
     page.goto(re.sub(r"/week/.*", f"/day/{day}", page.url))
     page.get_by_role("button", name="Publish this day").click()
-    expect(page.get_by_text("Last published by")).to_be_visible()
+    expect(page.get_by_text(re.compile(r"^Last \w+ by"))).to_be_visible()
     return day
 
 
@@ -27,6 +27,8 @@ def test_a_repair_reaches_another_open_page_at_once(new_page: NewPage) -> None:
     day = _published(page, -1)
     other = new_page(f"/day/{day}", width=360, height=740)
     assert other.evaluate("document.documentElement.scrollWidth") == 360
+    sheet = other.get_by_role("link", name="Day sheet").last
+    sheet.focus()
 
     page.get_by_text("A stop is cancelled").focus()
     page.keyboard.press("Enter")
@@ -38,6 +40,29 @@ def test_a_repair_reaches_another_open_page_at_once(new_page: NewPage) -> None:
     expect(page.get_by_text("In no route any more")).to_be_visible()
     expect(other.get_by_text("In no route any more")).to_be_visible()
     expect(other.locator("[data-told]")).to_have_text("The day has changed and is shown anew.")
+    expect(sheet).to_be_focused()  # in the new page as in the old one
+
+
+def test_news_wait_while_somebody_presses_on_the_board(new_page: NewPage) -> None:
+    """A link that is replaced under the finger does nothing when it is lifted."""
+    page = new_page("/week/2026-W49")
+    day = _published(page, -1)
+    told = page.locator("[data-told]")
+    sheet = page.get_by_role("link", name="Day sheet").first
+    sheet.hover()
+    page.mouse.down()
+    page.evaluate(
+        """async (day) => {
+             const answer = await fetch(`/api/days/${day}/events`, { method: "POST",
+               headers: { "content-type": "application/json" },
+               body: JSON.stringify([{ kind: "note", why: "Invented" }]) });
+             if (!answer.ok) throw new Error(await answer.text()); }""",
+        day,
+    )
+    page.wait_for_timeout(1_000)  # longer than the news take
+    expect(told).to_be_empty()
+    page.mouse.up()
+    expect(page).to_have_url(re.compile(r"/day/T\w+/"))
 
 
 def test_a_closed_area_is_pressed_on_the_map_or_written(new_page: NewPage) -> None:

@@ -1,23 +1,49 @@
 // The dispatcher's day is read anew as soon as anything happens on it.
+import { isHeld, watchTouch } from "./held";
 import { _ } from "./words";
 
 const live = document.querySelector<HTMLElement>("[data-live]");
+let asked = 0;
+let heldBack = false; // news, because somebody writes or presses here
 
 async function refresh(shown: HTMLElement): Promise<void> {
-  if (shown.contains(document.activeElement) && document.activeElement?.matches("input")) return; // somebody writes
+  const number = ++asked;
   const answer = await fetch(window.location.href);
   if (!answer.ok) return;
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
   const fresh = page.querySelector<HTMLElement>("[data-live]");
-  if (!fresh) return;
-  shown.replaceChildren(...fresh.childNodes);
-  shown.dataset["version"] = fresh.dataset["version"] ?? "";
+  if (!fresh || number < asked) return; // a newer answer is on its way
+  heldBack = isHeld(shown);
+  if (heldBack) return;
+  place(shown, fresh);
   const told = document.querySelector<HTMLElement>("[data-told]");
   if (told) told.textContent = _("The day has changed and is shown anew.");
 }
 
+/** Put the fresh part in; the keyboard stays where it was, and so do words not sent yet. */
+function place(shown: HTMLElement, fresh: HTMLElement): void {
+  const focused = shown.contains(document.activeElement) ? nameOf(document.activeElement as HTMLElement) : "";
+  const words = new Map([...shown.querySelectorAll<HTMLInputElement>("input[type=text]")].map((one) => [nameOf(one), one.value]));
+  shown.replaceChildren(...fresh.childNodes);
+  shown.dataset["version"] = fresh.dataset["version"] ?? "";
+  for (const one of shown.querySelectorAll<HTMLInputElement>("input[type=text]")) one.value ||= words.get(nameOf(one)) ?? "";
+  if (focused !== "") [...shown.querySelectorAll<HTMLElement>("a, button")].find((one) => nameOf(one) === focused)?.focus({ preventScroll: true });
+}
+
+/** What an element is for, the same in every version of the page. */
+function nameOf(one: HTMLElement): string {
+  const form = one.closest("form")?.getAttribute("action") ?? "";
+  const value = one instanceof HTMLButtonElement ? one.value : "";
+  return [one.tagName, form, one.getAttribute("href") ?? "", one.getAttribute("name") ?? "", value].join(" ");
+}
+
 if (live && !("still" in live.dataset)) {
+  const again = (): void => {
+    if (heldBack) void refresh(live);
+  };
   const events = new EventSource(`/api/days/${live.dataset["live"]}/stream?after=${live.dataset["version"]}`);
   events.addEventListener("day", () => void refresh(live));
+  watchTouch(again);
+  live.addEventListener("focusout", () => window.setTimeout(again));
   window.addEventListener("pagehide", () => events.close());
 }

@@ -1,5 +1,6 @@
 // The technician's page. It is drawn from what is on the phone; signal only makes it newer.
 // What is exported here is what the tests in a browser drive.
+import { isHeld, watchTouch } from "./held";
 import { dayOf, goesOn, now, rehearse, today } from "./phone/clock";
 import { dayView } from "./phone/day_view";
 import { button, h } from "./phone/dom";
@@ -24,7 +25,6 @@ export { sendPhotos, sendWaiting };
 
 const KEEP_DAYS = 14; // days that sent entries stay readable on the phone
 const PULL_MS = 120_000; // milliseconds between two looks for changes while the page is open
-const TAP_MS = 300; // milliseconds in which a tap comes after the finger was lifted
 const RETRY_MS = [3_000, 10_000, 30_000, 60_000]; // milliseconds; longer each time there is no signal
 const SIGNALS: Record<Sending | "none", string> = {
   sent: "", none: "", "no-signal": _("No signal"), "signed-out": _("Signed out"), trouble: _("The service does not answer"),
@@ -37,9 +37,7 @@ const channel = "BroadcastChannel" in window ? new BroadcastChannel("phone") : n
 let failures = 0;
 let retry = 0;
 let last: Sending | "none" = "none";
-let isTouched = false; // a finger is on the screen, or its tap may still come
-let lifting = 0;
-let heldBack = false; // a drawing, because of that
+let heldBack = false; // a drawing, because somebody types or taps
 let begun = 0; // drawings of the screen
 let shown = 0; // the number of the one that is on it
 let stream: EventSource | null = null;
@@ -91,25 +89,7 @@ async function begin(): Promise<void> {
 const show = (page: Page): Promise<void> => draw(page, () => false);
 
 /** Show anew unless somebody is typing or tapping: then only what stands around the form. */
-const showGently = (page: Page): Promise<void> => draw(page, () => isTouched || isTyping());
-
-function isTyping(): boolean {
-  return document.activeElement instanceof HTMLElement && document.activeElement.matches("input, textarea, select");
-}
-
-/** What is under a finger stays until its tap has come: a tap on what is gone by then does nothing. */
-function touch(): void {
-  window.clearTimeout(lifting);
-  isTouched = true;
-}
-
-function lift(page: Page): void {
-  window.clearTimeout(lifting);
-  lifting = window.setTimeout(() => {
-    isTouched = false;
-    if (heldBack) void showGently(page);
-  }, TAP_MS);
-}
+const showGently = (page: Page): Promise<void> => draw(page, () => isHeld(root));
 
 /** Drawing waits for the phone's store. Meanwhile a field may be touched, or a newer drawing come first. */
 async function draw(page: Page, holds: () => boolean): Promise<void> {
@@ -246,8 +226,9 @@ function follow(page: Page): void {
 }
 
 function listen(page: Page): void {
-  window.addEventListener("pointerdown", touch, true);
-  for (const end of ["pointerup", "pointercancel"]) window.addEventListener(end, () => lift(page), true);
+  watchTouch(() => {
+    if (heldBack) void showGently(page);
+  });
   window.addEventListener("hashchange", () => void show(page));
   window.addEventListener("online", () => void news(page));
   document.addEventListener("visibilitychange", () => {
