@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 
 from dispatch.errors import InvalidValue
 from dispatch.planning.check import violations
@@ -22,6 +23,7 @@ from dispatch.planning.week import write_plan
 from dispatch.words import _
 
 ROUNDS = 1.5  # times those of an ordinary plan, of each search of a curve
+TRIES = 2  # searches for a band that the first does not keep
 WIDEST_BAND_S = 40 * 3600  # seconds; a whole week of work (29 U.S.C. 207(a): 40 h)
 
 
@@ -155,7 +157,7 @@ def balance_curve(
     """The curve between evenness and cost: the free plan, then one point for each band.
 
     The bands are searched from the widest to the narrowest, each search beginning with the best
-    plan for its band that any search has found before it.
+    plan for its band that any search has found before it; one that is not kept is searched again.
 
     Along the curve the cost never falls, and the week that is farthest from its fair share (with
     a cap: farthest above it) never moves away from it: each point is the cheapest plan, found by
@@ -178,7 +180,7 @@ def balance_curve(
     rounds = curve_rounds(problem) if iterations is None else iterations
     free = replace(problem, hours=tuple(replace(one, target_s=None) for one in problem.hours))
     bands = sorted(set(bands_s), reverse=True)
-    told = _Told(progress, rounds, 1 + len(bands))
+    told = _Told(progress, rounds, 1 + TRIES * len(bands))
     settled = search(
         free, seed=seed, iterations=rounds, runs=runs, report=told, should_stop=should_stop
     )
@@ -186,22 +188,24 @@ def balance_curve(
     fair_s = fair_shares_s(free, work_s + sum(one.spent_s for one in free.hours))
     pool = [_measured(free, settled, seed, fair_s)]
     weeks: dict[int, Problem] = {}
-    for n, band_s in enumerate(bands):
+    for n, (band_s, again) in enumerate(product(bands, range(TRIES))):
+        start = _best(pool, band_s, is_cap)
+        if again and start.reach_s(is_cap) <= band_s:
+            continue
         if should_stop():
             break
-        told.points += 1
-        week = evened(free, Evening(band_s, price, is_cap), fair_s)
+        told.points = 1 + n
+        weeks[band_s] = evened(free, Evening(band_s, price, is_cap), fair_s)
         settled = search(
-            _with_firm_upkeep(week),
+            _with_firm_upkeep(weeks[band_s]),
             seed=seed + n,
             iterations=rounds,
             runs=runs,
-            start=_best(pool, band_s, is_cap).assignment.routes,
+            start=start.assignment.routes,
             report=told,
             should_stop=should_stop,
         )
         pool.append(_measured(free, settled, seed, fair_s))
-        weeks[band_s] = week
     return (
         _point(None, free, _best(pool, None, is_cap), seed),
         *(
@@ -245,7 +249,8 @@ def plan_evenly(
     """The plan of a problem with even hours: the last point of a curve with one band.
 
     It takes two searches as long as that of an ordinary plan, because the fair shares are those of
-    the plan without a band. A run that is stopped before the second gives the plan without one.
+    the plan without a band, and a third where the second does not keep it. A run that is stopped
+    before the second gives the plan without one.
     """
     curve = balance_curve(
         problem,
