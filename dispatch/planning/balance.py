@@ -24,6 +24,7 @@ from dispatch.words import _
 
 ROUNDS = 1.5  # times those of an ordinary plan, of each search of a curve
 TRIES = 2  # searches for a band that the first does not keep
+NOBODYS_SKILL = "\0"  # no skill in a table reads so
 WIDEST_BAND_S = 40 * 3600  # seconds; a whole week of work (29 U.S.C. 207(a): 40 h)
 
 
@@ -196,8 +197,8 @@ def balance_curve(
             break
         told.points = 1 + n
         weeks[band_s] = evened(free, Evening(band_s, price, is_cap), fair_s)
-        settled = search(
-            _with_firm_upkeep(weeks[band_s]),
+        found = search(
+            _with_the_same_upkeep(weeks[band_s], settled),
             seed=seed + n,
             iterations=rounds,
             runs=runs,
@@ -205,7 +206,7 @@ def balance_curve(
             report=told,
             should_stop=should_stop,
         )
-        pool.append(_measured(free, settled, seed, fair_s))
+        pool.append(_measured(free, found, seed, fair_s))
     return (
         _point(None, free, _best(pool, None, is_cap), seed),
         *(
@@ -220,11 +221,24 @@ def curve_rounds(problem: Problem) -> int:
     return round(ROUNDS * iterations_for(problem))
 
 
-def _with_firm_upkeep(week: Problem) -> Problem:
-    """The problem in which putting upkeep off saves nothing of the price of unevenness.
+def _with_the_same_upkeep(week: Problem, settled: Assignment) -> Problem:
+    """The problem in which the upkeep of `settled` is done, and no other.
 
-    Hours would else be evened by leaving work undone, which is no balance.
+    Putting it off saves nothing of the price of unevenness: hours would else be evened by leaving
+    work undone. With a price on that alone more would be done than was shared out, and nobody could
+    keep to a fair share.
     """
+    done = {(one.demand, n) for route in settled.routes for one in route for n in one.riders}
+    demands = tuple(
+        replace(
+            demand,
+            upkeep=tuple(
+                item if (d, n) in done else replace(item, skill=NOBODYS_SKILL)
+                for n, item in enumerate(demand.upkeep)
+            ),
+        )
+        for d, demand in enumerate(week.demands)
+    )
     minutes = max((one.minutes for demand in week.demands for one in demand.upkeep), default=0)
     more_s, now = round(week.prices.uneven * 60 * minutes), week.prices
     prices = replace(
@@ -233,7 +247,7 @@ def _with_firm_upkeep(week: Problem) -> Problem:
         put_off_last_s=now.put_off_last_s + more_s,
         put_off_too_late_s=now.put_off_too_late_s + more_s,
     )
-    return replace(week, prices=prices)
+    return replace(week, demands=demands, prices=prices)
 
 
 def plan_evenly(

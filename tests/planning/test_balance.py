@@ -110,6 +110,27 @@ def test_hours_are_not_evened_by_putting_upkeep_off() -> None:
     assert {r.technician_id: len(r.stops) for r in even.routes} == {"T1": 1, "T2": 1}
 
 
+def test_an_even_week_does_no_more_work_than_was_shared_out() -> None:
+    """All four pools are used to T1; T2 alone can change the sand, which may wait for 900 s.
+
+    Another technician costs 1,800 s: T1 goes to all, 2 h and some driving, and the sand waits. A
+    fair share is half of that, two pools each. If putting off cost what evenness is worth, T2
+    would change the sand at one pool, and both would work half an hour more than a fair share.
+    """
+    sand = upkeep("S0", minutes=60, latest=FRI + timedelta(days=60))
+    week = problem(
+        on_a_line(0, 1, 1, 1, 1),
+        [cell("T1", MON), cell("T2", MON, skills=["media"])],
+        [demand(f"S{n}", 1 + n, usual="T1", upkeep=[sand] if n == 0 else ()) for n in range(4)],
+    )
+    free, even = balance_curve(week, [5 * MINUTE], iterations=200)
+
+    assert [one.upkeep_id for one in free.plan.put_off] == [sand.id]
+    assert [one.upkeep_id for one in even.plan.put_off] == [sand.id]
+    assert {r.technician_id: len(r.stops) for r in even.plan.routes} == {"T1": 2, "T2": 2}
+    assert even.farthest_s <= 5 * MINUTE
+
+
 def test_a_rule_of_the_week_stays_beside_the_band() -> None:
     """A technician's overtime is not forgotten because hours are evened."""
     ruled = replace(UNEVEN, hours=(Hours("T1", regular_s=3600, most_s=7200, pay_factor=2.0),))
