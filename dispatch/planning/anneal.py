@@ -290,7 +290,7 @@ def _place_all(
     for i in range(count):
         u = undo.units[i]
         change += place_unit(a, s, undo, rng, u, blink) - a.unit[u, LEAST_PRICE]
-        if change - weeks_gain_s(a, s) > most:
+        if change > most and change - weeks_gain_s(a, s) > most:
             for k in range(i + 1, count):
                 s.counts[INCOMPLETE] += a.variant[s.unit[undo.units[k], VARIANT], MISSING] > 0
             return False
