@@ -52,6 +52,7 @@ from dispatch.planning.routes import (
     inlined,
     is_too_much,
     keep_cell,
+    merged,
     route_cost_s,
 )
 from dispatch.planning.ruin import order_units, ruin
@@ -199,7 +200,7 @@ def _keep_best(s: Routes, best: Best, whole_s: int) -> None:
         copy_row(s.visit[node], best.visit[node])
 
 
-@compiled
+@merged
 def fits(a: Arrays, s: Routes) -> bool:
     """Whether no route carries too much or ends too late, and nobody works too long a week."""
     day, cell = s.day, a.cell

@@ -21,6 +21,10 @@ from dispatch.planning.variants import NEVER, Variant, cell_price_s, variants_of
 from dispatch.words import _
 
 Ints = npt.NDArray[np.int64]
+# Never negative: an index from here is used as it is, one that might count from the end is not.
+Counts = npt.NDArray[np.uint32]
+
+NEAR = 40  # nearest neighbours of a unit whose routes are worth a look
 
 UNPLACED = -1  # day of a visit that a variant leaves out
 NO_LIMIT = 1 << 50  # seconds or grams; more than anything adds up to
@@ -38,9 +42,11 @@ TECHNICIAN = 15
 ROOM_END_S, ROOM_G = 16, 17  # how far the search may go on its way, at a price
 # Columns of `Arrays.unit`. What belongs to a unit begins at its FIRST row and ends before that of
 # the next unit; a last row stands behind all units for that. A pair is one of a load kind and a
-# time window; BULK is what a unit takes of truck-days in all, in millionths of one.
+# time window; FIRST_NEAR is the first node of its nearest neighbours; BULK is what a unit takes of
+# truck-days in all, in millionths of one.
 AT_PLACE, VISIT_COUNT, CELL_COUNT, LEAST_PRICE, BULK = 0, 1, 2, 3, 4
 FIRST_NODE, FIRST_WINDOW, FIRST_VARIANT, FIRST_LOAD, FIRST_PAIR = 5, 6, 7, 8, 9
+FIRST_NEAR = 10
 OPENS_S, CLOSES_S = 0, 1  # columns of `Arrays.window`: a visit begins between these
 PRICE, MISSING = 0, 1  # columns of `Arrays.variant`: MISSING is the number of visits left out
 ON_DAY, WITH_LOAD = 0, 1  # of `Arrays.variant_visit`: a day, or UNPLACED, and a load kind
@@ -60,7 +66,7 @@ class Arrays(NamedTuple):
 
     drives_s: npt.NDArray[np.int32]  # (P, P, 2) from the first place to the second, and back
     cell: Ints  # (R, 18) what a truck-day is, see the columns above, as for the next five
-    unit: Ints  # (U + 1, 10) a node is one visit, a window one of `window`
+    unit: Ints  # (U + 1, 11) a node is one visit, a window one of `window`
     window: Ints  # (X, 2)
     variant: Ints  # (V, 2)
     variant_visit: Ints  # (V, K, 2)
@@ -70,6 +76,7 @@ class Arrays(NamedTuple):
     load_price: Ints  # (L, D) least a variant asks for the load on the day; NEVER where none does
     node_unit: Ints  # (N,)
     neighbours: Ints  # (U, H) units near unit u, nearest first, u itself included
+    near_node: Counts  # nodes of the NEAR nearest units of each, unit after unit
     choosers: Ints  # (C,) units with upkeep to lay on a visit or to put off
     hours: Ints  # (T, 7) see `_hours`
     has_hours: bool  # whether any technician's week has a rule
@@ -98,6 +105,8 @@ def encode(problem: Problem) -> Encoded:
     unit, cells = _units(problem, variants, first, row), _cells(problem, bit, row)
     unit[:-1, CELL_COUNT], unit[:-1, BULK] = count, _bulk(cells, unit, load)
     visits = unit[:-1, VISIT_COUNT]
+    neighbours = _neighbours(drive_s, unit[:-1, AT_PLACE])
+    unit[:, FIRST_NEAR], near_node = _near_nodes(unit, neighbours)
     arrays = Arrays(
         drives_s=np.stack([drive_s, drive_s.T], axis=-1),
         cell=cells,
@@ -110,7 +119,8 @@ def encode(problem: Problem) -> Encoded:
         cell_order=order,
         load_price=_load_prices(problem, unit, variant, variant_visit),
         node_unit=np.repeat(np.arange(len(visits)), visits).astype(np.int64),
-        neighbours=_neighbours(drive_s, unit[:-1, AT_PLACE]),
+        neighbours=neighbours,
+        near_node=near_node,
         choosers=_column([u for u, one in enumerate(problem.demands) if one.upkeep]),
         hours=_hours(problem),
         has_hours=bool(problem.hours),
@@ -174,7 +184,7 @@ def _units(
 ) -> Ints:
     """Units, but for open cells and bulk; `first` variants and load kinds of each."""
     demands = problem.demands
-    unit = np.zeros((len(demands) + 1, 10), dtype=np.int64)
+    unit = np.zeros((len(demands) + 1, 11), dtype=np.int64)
     unit[:-1, AT_PLACE] = row[_column([one.place for one in demands])]
     unit[:-1, VISIT_COUNT] = [len(one.visit_ids) for one in demands]
     unit[:-1, LEAST_PRICE] = [min(one.price_s for one in options) for options in variants]
@@ -277,6 +287,17 @@ def _neighbours(drive_s: npt.NDArray[np.int32], place: Ints, most: int = 120) ->
     both_ways = between + between.T
     np.fill_diagonal(both_ways, -1)
     return np.argsort(both_ways, axis=1, kind="stable")[:, :most].astype(np.int64)
+
+
+def _near_nodes(unit: Ints, neighbours: Ints) -> tuple[Ints, Counts]:
+    """Where the nodes near each unit begin, and these nodes, the nearest unit's first."""
+    near = neighbours[:, :NEAR]
+    visits = unit[near, VISIT_COUNT]
+    first = np.concatenate([[0], np.cumsum(visits.sum(axis=1))])
+    ends = np.cumsum(visits.ravel())
+    skipped = unit[near.ravel(), FIRST_NODE] - (ends - visits.ravel())
+    nodes = np.arange(first[-1]) + np.repeat(skipped, visits.ravel())
+    return first, nodes.astype(np.uint32)
 
 
 def _bulk(cells: Ints, unit: Ints, load: Ints) -> Ints:

@@ -15,15 +15,15 @@ from dispatch.planning.routes import (
     UNEVENNESS,
     WORK_S,
     Routes,
-    compiled,
     inlined,
+    merged,
 )
 from dispatch.planning.variants import NEVER
 
 REGULAR, MOST, PAY, LOW, HIGH, UNEVEN, SPENT = range(7)  # columns of `Arrays.hours`
 
 
-@compiled
+@merged
 def week_cost_s(a: Arrays, s: Routes, t: int, more_s: int, more_over_s: int, share: float) -> int:
     """Price of the week of technician t with `more_s` of work, `more_over_s` of it overtime.
 
@@ -55,14 +55,14 @@ def _week_at_s(a: Arrays, s: Routes, t: int, share: float) -> int:
     return week_cost_s(a, s, t, nothing_s, nothing_s, share)
 
 
-@compiled
+@merged
 def week_price_s(a: Arrays, s: Routes, t: int, more_s: int, more_over_s: int) -> int:
     """What `more_s` of work adds to the price of the week of technician t; below 0: saves."""
     then_s = week_cost_s(a, s, t, more_s, more_over_s, s.weight[UNEVENNESS])
     return then_s - _week_now_s(a, s, t)
 
 
-@compiled
+@merged
 def week_gain_s(a: Arrays, s: Routes, t: int) -> int:
     """Most that work can save by bringing the week of technician t nearer to its band."""
     if not a.has_hours:
@@ -72,7 +72,7 @@ def week_gain_s(a: Arrays, s: Routes, t: int) -> int:
     return int(int(s.weight[UNEVENNESS] * rule[UNEVEN]) * short_s // THOUSAND)
 
 
-@compiled
+@merged
 def weeks_gain_s(a: Arrays, s: Routes) -> int:
     """Most that work can save by bringing all weeks nearer to their bands."""
     total = 0
@@ -82,7 +82,7 @@ def weeks_gain_s(a: Arrays, s: Routes) -> int:
     return total
 
 
-@compiled
+@merged
 def weeks_price_s(a: Arrays, s: Routes) -> int:
     """Price of all technicians' weeks."""
     total = 0
@@ -92,7 +92,7 @@ def weeks_price_s(a: Arrays, s: Routes) -> int:
     return total
 
 
-@compiled
+@merged
 def spared_s(a: Arrays, s: Routes) -> int:
     """What all technicians' weeks will cost more once unevenness has its whole price."""
     total, share = 0, s.weight[UNEVENNESS]
@@ -102,7 +102,7 @@ def spared_s(a: Arrays, s: Routes) -> int:
     return total
 
 
-@compiled
+@merged
 def is_over_hours(a: Arrays, s: Routes) -> bool:
     """Whether any technician works more than a week may hold."""
     if a.has_hours:
@@ -112,7 +112,7 @@ def is_over_hours(a: Arrays, s: Routes) -> bool:
     return False
 
 
-@compiled
+@merged
 def is_over_week(a: Arrays, s: Routes, r: int) -> bool:
     """Whether the technician of route r works more than the week may hold."""
     t = a.cell[r, TECHNICIAN]

@@ -19,6 +19,7 @@ from dispatch.planning.arrays import (
     OPENS_S,
     REGULAR_END_S,
     Arrays,
+    Counts,
     Ints,
 )
 from dispatch.planning.routes import (
@@ -45,6 +46,7 @@ from dispatch.planning.routes import (
     compiled,
     end_price_s,
     inlined,
+    merged,
 )
 
 Row = npt.NDArray[np.int32]  # (P, 2)
@@ -75,7 +77,7 @@ class Lines(NamedTuple):
     """Of the bundles, what `best_position` reads; small ones are cheap to pass, large ones not."""
 
     node: Ints
-    near: Ints
+    near: Counts
     at: Ints
     day: Ints
     cell: Ints
@@ -147,7 +149,7 @@ def fit_with_meal(
 
 
 @inlined
-def end_with_later_meal(near: Ints, at: Ints, i: int, n: int, later_s: int, cell: Ints) -> int:
+def end_with_later_meal(near: Counts, at: Ints, i: int, n: int, later_s: int, cell: Ints) -> int:
     """Earliest end of the day with the meal after one of the `n` stops behind position i.
 
     All stops behind it are reached at most `later_s` later than without the newcomer. -1 where the
@@ -167,7 +169,7 @@ def end_with_later_meal(near: Ints, at: Ints, i: int, n: int, later_s: int, cell
 
 @compiled
 def fit_owing(
-    near: Ints,
+    near: Counts,
     at: Ints,
     i: int,
     n: int,
@@ -196,7 +198,7 @@ def fit_owing(
     return int(later_end), int(lasts)
 
 
-@compiled
+@merged
 def best_position(
     lines: Lines,
     r: int,
@@ -223,11 +225,14 @@ def best_position(
     now_over = max(day[DAY_END_S] - cell[REGULAR_END_S], 0)
     now_price = end_price_s(cell, int(day[DAY_END_S]), lines.too_late) if now_over > 0 else 0
     supply_at = day[SUPPLY_AT] if day[SUPPLY_AT] > 0 else n + 2
+    onward = drives_s[near[0, PLACE], 1]
     for i in range(n + 1):
-        leg = drives_s[near[i, PLACE], 1]
+        leg = onward
         meal_follows = i < n and node[i + 1] == meal  # then it is taken at this stop
         j = i + 2 if meal_follows else i + 1
-        after = drives_s[near[j, PLACE], 0]
+        place = near[j, PLACE]
+        after = drives_s[place, 0]
+        onward = leg if meal_follows else drives_s[place, 1]
         drive = leg + after - near[j, LEG_S] + unused
         if drive - saved >= best:
             continue

@@ -13,6 +13,7 @@ from dispatch.planning.arrays import (
     CELL_COUNT,
     DAY,
     FIRST_LOAD,
+    FIRST_NEAR,
     FIRST_NODE,
     FIRST_PAIR,
     FIRST_VARIANT,
@@ -29,7 +30,6 @@ from dispatch.planning.arrays import (
     VISIT_COUNT,
     WITH_LOAD,
     Arrays,
-    Ints,
 )
 from dispatch.planning.hours import is_over_hours, week_gain_s, week_price_s
 from dispatch.planning.position import Position, best_position, lines_of, newcomer
@@ -59,11 +59,12 @@ from dispatch.planning.routes import (
     inlined,
     keep_cell,
     load_price_s,
+    merged,
 )
-from dispatch.planning.times import insert, refresh, take_out
+from dispatch.planning.sequence import position_of, take_out
+from dispatch.planning.times import insert, refresh
 from dispatch.planning.variants import NEVER
 
-NEAR = 40  # nearest neighbours of a unit whose routes are worth a look
 BLINK = 0.01  # share of positions passed over (Christiaens and Vanden Berghe 2020)
 # Visits of a site are priced one by one, though together they may be too much for one week: every
 # second time many positions are passed over, so that the visits meet other technicians.
@@ -71,7 +72,7 @@ MIXED, MIXED_BLINK = 0.5, 0.4
 COST, CELL, POSITION, WINDOW = 0, 1, 2, 3  # columns of `Routes.found`
 
 
-@compiled
+@merged
 def place_unit(
     a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator, u: int, blink: float
 ) -> int:
@@ -135,14 +136,12 @@ def _list_near(a: Arrays, s: Routes, u: int) -> int:
             break
         look[listed], marks[r] = r, mark
         listed += 1
-    near, unit, visit = a.neighbours[u], a.unit, s.visit
-    for i in range(min(NEAR, len(near))):
-        v = near[i]
-        for node in range(unit[v, FIRST_NODE], unit[v + 1, FIRST_NODE]):
-            r = visit[node, IN_CELL]
-            if r >= 0 and marks[r] != mark and prices[r] < NEVER:
-                look[listed], marks[r] = r, mark
-                listed += 1
+    nodes, visit = a.near_node, s.visit
+    for i in range(a.unit[u, FIRST_NEAR], a.unit[u + 1, FIRST_NEAR]):
+        r = visit[nodes[i], IN_CELL]
+        if r >= 0 and marks[r] != mark and prices[r] < NEVER:
+            look[listed], marks[r] = r, mark
+            listed += 1
     for index in range(s.counts[IDLE]):
         r = s.idle[index]
         if marks[r] != mark and prices[r] < NEVER:
@@ -163,7 +162,7 @@ def _list_short(a: Arrays, s: Routes, u: int, listed: int) -> int:
     return listed
 
 
-@compiled
+@merged
 def list_idle(s: Routes) -> None:
     """List the routes that visit nobody, for all that is placed in this round."""
     count = 0
@@ -187,8 +186,8 @@ def _look_around(
     pair = a.unit[u, FIRST_PAIR]
     for load in range(low, high):
         for w in range(a.unit[u, FIRST_WINDOW], a.unit[u + 1, FIRST_WINDOW]):
-            bound = _look_up(a, s, undo, rng, u, load, pair, w, bound, listed, blink)
-            bound = _look_at(a, s, undo, rng, u, load, pair, w, bound, listed, blink)
+            bound, asked = _look_up(a, s, rng, u, load, pair, w, bound, listed, blink)
+            bound = _look_at(a, s, undo, rng, u, load, pair, w, bound, asked, blink)
             pair += 1
 
 
@@ -196,7 +195,6 @@ def _look_around(
 def _look_up(
     a: Arrays,
     s: Routes,
-    undo: Undo,
     rng: np.random.Generator,
     u: int,
     load: int,
@@ -205,8 +203,11 @@ def _look_up(
     bound: int,
     listed: int,
     blink: float,
-) -> int:
-    """Try all routes of which the best position is known; returns the new bound."""
+) -> tuple[int, int]:
+    """Try all routes of which the best position is known; the new bound, how many are not known.
+
+    What is known of a route that has been touched in this round holds for another stamp.
+    """
     found, known = s.found[load - a.unit[u, FIRST_LOAD]], s.known[pair]
     cells, prices, load_price, single = (
         s.look,
@@ -214,15 +215,18 @@ def _look_up(
         a.load_price[load],
         (a.unit[u, VISIT_COUNT] == 1),
     )
-    cell, day, kept, has_hours = a.cell, s.day, undo.kept, a.has_hours
+    cell, day, ask, has_hours = a.cell, s.day, s.ask, a.has_hours
+    more, asked = s.more_s[pair if has_hours else 0], 0
     mass_g, needed, weight = a.load[load, KIND_G], a.load[load, KIND_SKILLS], s.weight[PER_GRAM]
     for index in range(listed):
         r = cells[index]
-        if kept[r, TOUCHED] or known[r, OF_STAMP] != day[r, STAMP] or known[r, WHERE] == 0:
+        if known[r, OF_STAMP] != day[r, STAMP] or known[r, WHERE] == 0:
+            ask[asked] = r
+            asked += 1
             continue
         on, price = cell[r, DAY], prices[r] + known[r, EXTRA_S]
         if has_hours:
-            more_s, over_s = known[r, MORE_WORK_S], known[r, MORE_OVER_S]
+            more_s, over_s = more[r, MORE_WORK_S], more[r, MORE_OVER_S]
             price += week_price_s(a, s, cell[r, TECHNICIAN], more_s, over_s)
         if price >= min(found[on, COST], bound - load_price[on]) or needed & ~cell[r, SKILLS]:
             continue
@@ -238,7 +242,7 @@ def _look_up(
             found[on, POSITION], found[on, WINDOW] = known[r, WHERE], w
             if single:
                 bound = min(bound, price + load_price[on])
-    return bound
+    return bound, asked
 
 
 @inlined
@@ -248,10 +252,12 @@ def _more_load_s(weight: float, now_g: int, then_g: int, payload_g: int) -> int:
 
 
 @inlined
-def _remember(known: Ints, r: int, stamp: int, spot: Position) -> None:
-    """Write down what a route with this stamp offers."""
-    known[r, OF_STAMP], known[r, EXTRA_S], known[r, WHERE] = stamp, spot.extra_s, spot.where
-    known[r, MORE_WORK_S], known[r, MORE_OVER_S] = spot.work_s, spot.over_s
+def _remember(s: Routes, pair: int, r: int, spot: Position, has_hours: bool) -> None:
+    """Write down what route r, as it stands, offers."""
+    known = s.known[pair, r]
+    known[OF_STAMP], known[EXTRA_S], known[WHERE] = s.day[r, STAMP], spot.extra_s, spot.where
+    if has_hours:
+        s.more_s[pair, r, MORE_WORK_S], s.more_s[pair, r, MORE_OVER_S] = spot.work_s, spot.over_s
 
 
 @inlined
@@ -265,13 +271,13 @@ def _look_at(
     pair: int,
     w: int,
     bound: int,
-    listed: int,
+    asked: int,
     blink: float,
 ) -> int:
-    """Try and remember all routes of which it is not known; returns the new bound."""
+    """Try and remember the routes of which it is not known; returns the new bound."""
     found, known = s.found[load - a.unit[u, FIRST_LOAD]], s.known[pair]
     cells, prices, load_price, single = (
-        s.look,
+        s.ask,
         a.cell_price[u],
         a.load_price[load],
         (a.unit[u, VISIT_COUNT] == 1),
@@ -279,10 +285,9 @@ def _look_at(
     cell, day, kept, has_hours = a.cell, s.day, undo.kept, a.has_hours
     mass_g, needed, weight = a.load[load, KIND_G], a.load[load, KIND_SKILLS], s.weight[PER_GRAM]
     new, lines = newcomer(a, u, load, w), lines_of(a, s)
-    for index in range(listed):
+    for index in range(asked):
         r = cells[index]
-        is_known = not kept[r, TOUCHED] and known[r, OF_STAMP] == day[r, STAMP]
-        if (is_known and known[r, WHERE] > 0) or needed & ~cell[r, SKILLS]:
+        if needed & ~cell[r, SKILLS]:
             continue
         on = cell[r, DAY]
         limit = min(found[on, COST], bound - load_price[on]) - prices[r]
@@ -293,11 +298,12 @@ def _look_at(
             limit -= _more_load_s(weight, day[r, LOAD_G], load_g, cell[r, PAYLOAD_G])
         gain = week_gain_s(a, s, cell[r, TECHNICIAN]) if has_hours else 0
         reach = limit + gain
+        is_known = known[r, OF_STAMP] == day[r, STAMP]
         if reach <= 0 or (is_known and known[r, EXTRA_S] >= reach):
             continue
         spot = best_position(lines, r, new, reach, rng, blink if kept[r, TOUCHED] else 0.0)
         if not kept[r, TOUCHED]:
-            _remember(known, r, day[r, STAMP], spot)
+            _remember(s, pair, r, spot, has_hours)
         extra = spot.extra_s
         if has_hours:
             extra += week_price_s(a, s, cell[r, TECHNICIAN], spot.work_s, spot.over_s)
@@ -367,7 +373,7 @@ def _leave_out(a: Arrays, s: Routes, u: int) -> None:
     for node in range(a.unit[u, FIRST_NODE], a.unit[u + 1, FIRST_NODE]):
         r = s.visit[node, IN_CELL]
         if r >= 0:
-            take_out(a, s, r, node)
+            take_out(a, s, r, position_of(s, r, node))
             refresh(a, s, r)
     s.unit[u, VARIANT] = a.unit[u, FIRST_VARIANT]
     s.unit[u, PRICE_S] = a.variant[s.unit[u, VARIANT], PRICE]

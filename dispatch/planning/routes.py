@@ -24,6 +24,7 @@ import numpy.typing as npt
 
 from dispatch.compiled import compiler
 from dispatch.planning.arrays import (
+    END,
     FIRST_PAIR,
     FIRST_VARIANT,
     FIRST_WINDOW,
@@ -32,8 +33,10 @@ from dispatch.planning.arrays import (
     PAYLOAD_G,
     PRICE,
     REGULAR_END_S,
+    START,
     THOUSAND,
     Arrays,
+    Counts,
     Ints,
 )
 
@@ -43,6 +46,7 @@ SOURCES = (
     "arrays",
     "variants",
     "routes",
+    "sequence",
     "times",
     "hours",
     "position",
@@ -53,9 +57,13 @@ SOURCES = (
 # Counting the users of arrays that are passed and sliced took two fifths of the time.
 compiled = compiler(Path(__file__).parent, *SOURCES, counted=False)
 inlined = compiler(Path(__file__).parent, *SOURCES, counted=False, inline=True)
+merged = compiler(Path(__file__).parent, *SOURCES, counted=False, merged=True)
 
 # Columns of `Routes.near`: what decides most of the time that a position is not worth a look.
 PLACE, LEG_S = 0, 1  # LEG_S is the drive from the position before
+# Columns of `Routes.span`: between which times of the day a stop begins, and how long it lasts.
+FROM_S, TO_S, LASTS_S = 0, 1, 2
+UNBOUNDED_S = (1 << 32) - 1  # the greatest number that a span can hold; never reached
 # Columns of `Routes.at`, in seconds.
 READY_S = 0  # earliest departure after a position
 LATEST_S = 1  # latest arrival at it that keeps all that follows in time
@@ -80,7 +88,7 @@ TOUCHED, COST_S = 0, 1  # of `Undo.kept`: 1 for a route that has been kept; what
 # Columns of `Routes.known`: what is known of a load in a time window and a route.
 OF_STAMP = 0  # the route it is known of
 EXTRA_S, WHERE = 1, 2  # least extra cost and its position; position 0: no less than EXTRA_S
-MORE_WORK_S, MORE_OVER_S = 3, 4  # paid time and overtime that the position adds
+MORE_WORK_S, MORE_OVER_S = 0, 1  # of `Routes.more_s`: paid time and overtime that it adds
 # Places of `Routes.counts`.
 # Stamps given out; units with a visit missing; marks given out; routes listed as idle.
 STAMPS, INCOMPLETE, MARKS, IDLE = 0, 1, 2, 3
@@ -97,7 +105,8 @@ class Routes(NamedTuple):
     """
 
     node: Ints  # (R, W)
-    near: Ints  # (R, W, 2)
+    near: Counts  # (R, W, 2)
+    span: Counts  # (R, W, 3)
     at: Ints  # (R, W, 8)
     day: Ints  # (R, 12)
     unit: Ints  # (U, 2)
@@ -105,9 +114,11 @@ class Routes(NamedTuple):
     week_s: Ints  # (T, 2) paid time and daily overtime of each technician
     weight: Floats  # (3,)
     counts: Ints  # (4,)
-    known: Ints  # (Q, R, 5)
+    known: Ints  # (Q, R, 3)
+    more_s: Ints  # (Q, R, 2) where weeks have hours
     found: Ints  # (most load kinds of a unit, days, 4) room for choosing: cost, cell, position, ...
-    look: Ints  # (R,) the cells to choose from, in the first places
+    look: Counts  # (R,) the cells to choose from, in the first places
+    ask: Counts  # (R,) those of them of which the best position is not known
     mark: Ints  # (R,) the mark of the unit that a route was last listed for
     idle: Ints  # (R,) routes that visit nobody, in the first places
 
@@ -123,7 +134,8 @@ class Undo(NamedTuple):
     cells: Ints  # (R,)
     kept: Ints  # (R, 2)
     node: Ints  # (R, W)
-    near: Ints  # (R, W, 2)
+    near: Counts  # (R, W, 2)
+    span: Counts  # (R, W, 3)
     at: Ints  # (R, W, 8)
     day: Ints  # (R, 12)
     units: Ints  # (U,)
@@ -138,10 +150,15 @@ def empty_routes(a: Arrays) -> Routes:
     """Routes without a stop, every unit left out, times still to be refreshed."""
     cells, units, nodes = len(a.cell), len(a.unit) - 1, len(a.node_unit)
     first = a.unit[:units, FIRST_VARIANT]
+    pairs = int(a.unit[-1, FIRST_PAIR])
     width, days = a.route_limit + 4, a.load_price.shape[1]
+    near = np.zeros((cells, width, 2), dtype=np.uint32)
+    near[:, 0, PLACE], near[:, 1, PLACE] = a.cell[:, START], a.cell[:, END]
+    near[:, 1, LEG_S] = a.drives_s[a.cell[:, START], a.cell[:, END], 0]
     return Routes(
         node=_zeros(cells, width) - 1,
-        near=_zeros(cells, width, 2),
+        near=near,
+        span=np.zeros((cells, width, 3), dtype=np.uint32),
         at=_zeros(cells, width, 8),
         day=_zeros(cells, 12),
         unit=np.stack([first, a.variant[first, PRICE]], axis=1),
@@ -151,9 +168,11 @@ def empty_routes(a: Arrays) -> Routes:
         week_s=_zeros(len(a.hours), 2),
         weight=np.array([0.0, 0.0, 1.0]),
         counts=np.array([0, units, 0, 0], dtype=np.int64),
-        known=_zeros(int(a.unit[-1, FIRST_PAIR]), cells, 5) - 1,
+        known=_zeros(pairs, cells, 3) - 1,
+        more_s=_zeros(pairs if a.has_hours else 1, cells, 2),
         found=_zeros(a.most_loads, days, 4),
-        look=_zeros(cells),
+        look=np.zeros(cells, dtype=np.uint32),
+        ask=np.zeros(cells, dtype=np.uint32),
         mark=_zeros(cells),
         idle=_zeros(cells),
     )
@@ -172,6 +191,7 @@ def nothing_to_undo(s: Routes) -> Undo:
         kept=_zeros(cells, 2),
         node=np.zeros_like(s.node),
         near=np.zeros_like(s.near),
+        span=np.zeros_like(s.span),
         at=np.zeros_like(s.at),
         day=np.zeros_like(s.day),
         units=_zeros(units),
@@ -214,16 +234,32 @@ def is_too_much(a: Arrays, s: Routes, r: int) -> bool:
     )
 
 
+class Rows(NamedTuple):
+    """What is kept of the stops of one route, position by position."""
+
+    node: Ints
+    near: Counts
+    span: Counts
+    at: Ints
+
+
 @inlined
-def copy_route(
-    stops: int, node: Ints, to_node: Ints, near: Ints, to_near: Ints, at: Ints, to_at: Ints
-) -> None:
-    """Copy the order and the times of a route of `stops` stops."""
+def rows_of(s: Routes | Undo, r: int) -> Rows:
+    """The stops of route r."""
+    return Rows(s.node[r], s.near[r], s.span[r], s.at[r])
+
+
+@inlined
+def copy_route(stops: int, rows: Rows, to: Rows) -> None:
+    """Copy a route of `stops` stops, times and all."""
     for i in range(stops + 2):
-        to_node[i] = node[i]
-        to_near[i, 0], to_near[i, 1] = near[i, 0], near[i, 1]
+        to.node[i] = rows.node[i]
+        for k in range(2):
+            to.near[i, k] = rows.near[i, k]
+        for k in range(3):
+            to.span[i, k] = rows.span[i, k]
         for k in range(8):
-            to_at[i, k] = at[i, k]
+            to.at[i, k] = rows.at[i, k]
 
 
 @inlined
@@ -241,13 +277,11 @@ def keep_cell(a: Arrays, s: Routes, undo: Undo, r: int) -> None:
         undo.cells[undo.changed[0]] = r
         undo.changed[0] += 1
         undo.kept[r, COST_S] = route_cost_s(a, s, r)
-        copy_route(
-            s.day[r, STOPS], s.node[r], undo.node[r], s.near[r], undo.near[r], s.at[r], undo.at[r]
-        )
+        copy_route(s.day[r, STOPS], rows_of(s, r), rows_of(undo, r))
         copy_row(s.day[r], undo.day[r])
 
 
-@compiled
+@merged
 def forget(undo: Undo) -> None:
     """Begin a new round: what has changed so far stays."""
     for i in range(undo.changed[0]):

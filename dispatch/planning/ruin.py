@@ -40,6 +40,7 @@ from dispatch.planning.routes import (
     Undo,
     compiled,
     inlined,
+    merged,
 )
 from dispatch.planning.times import take_unit
 from dispatch.planning.variants import NEVER
@@ -55,7 +56,7 @@ SPLIT_SHARE = 0.5  # share of strings that leave a middle part standing (their a
 SPLIT_GROWTH = 0.01  # chance that the standing part grows by one more stop (their beta)
 
 
-@compiled
+@merged
 def ruin(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
     """Take units out around a random one; times of the touched routes are left stale.
 
@@ -213,7 +214,7 @@ def _is_cut(undo: Undo, r: int, cut: int) -> bool:
     return is_cut
 
 
-@compiled
+@merged
 def _placed_node(a: Arrays, s: Routes, rng: np.random.Generator, u: int) -> int:
     """One of the placed visits of unit u, -1 when none is placed."""
     visits = a.unit[u, VISIT_COUNT]
@@ -225,7 +226,7 @@ def _placed_node(a: Arrays, s: Routes, rng: np.random.Generator, u: int) -> int:
     return -1
 
 
-@compiled
+@merged
 def _cut_string(
     a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator, r: int, node: int, length: int
 ) -> None:
@@ -254,7 +255,7 @@ def _cut_string(
         take_unit(a, s, undo, a.node_unit[visits[begin + i]])
 
 
-@compiled
+@merged
 def order_units(a: Arrays, undo: Undo, rng: np.random.Generator, count: int) -> None:
     """Sort the first `count` units taken out by one of five orders drawn at random.
 

@@ -31,7 +31,7 @@ from dispatch.planning.routes import (
     VARIANT,
     Routes,
 )
-from dispatch.planning.times import refresh
+from dispatch.planning.times import write_all
 from dispatch.planning.timetable import Call, times_of
 from dispatch.planning.variants import NEVER
 from dispatch.sites import TimeWindow
@@ -59,6 +59,7 @@ def lay_routes(
         if variant is not None:
             s.unit[unit, VARIANT] = variant
     _settle_counts(a, s)
+    write_all(a, s)
 
 
 def _variants(
@@ -134,8 +135,7 @@ def restore(a: Arrays, s: Routes, best: Best) -> None:
     s.unit[:], s.visit[:] = best.unit, best.visit
     s.visit[:, IN_CELL] = -1
     _settle_counts(a, s)
-    for r in range(len(s.day)):
-        refresh(a, s, r)
+    write_all(a, s)
 
 
 def _settle_counts(a: Arrays, s: Routes) -> None:

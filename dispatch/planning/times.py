@@ -5,22 +5,15 @@ from __future__ import annotations
 import numpy as np
 
 from dispatch.planning.arrays import (
-    AT_PLACE,
     CHEMICALS_G,
-    CLOSES_S,
-    END,
     FIRST_NODE,
     KIND_CHEMICALS_G,
-    KIND_G,
-    KIND_S,
     MEAL_FROM_S,
     MEAL_S,
     MEAL_TO_S,
     MISSING,
-    OPENS_S,
     ROOM_END_S,
     SHIFT_START_S,
-    START,
     SUPPLY,
     SUPPLY_S,
     VISIT_COUNT,
@@ -34,15 +27,16 @@ from dispatch.planning.routes import (
     BEFORE_G,
     DAY_END_S,
     DRIVE_S,
+    FROM_S,
     IN_CELL,
     IN_WINDOW,
     INCOMPLETE,
     IS_OUT,
+    LASTS_S,
     LATEST_S,
     LEAD_LATEST_S,
     LEAD_S,
     LEG_S,
-    LOAD_G,
     MEAL_AT,
     PLACE,
     PRICE_S,
@@ -55,6 +49,7 @@ from dispatch.planning.routes import (
     SUPPLY_AT,
     TAIL_END_S,
     TAIL_S,
+    TO_S,
     VARIANT,
     VISITS,
     WAIT_S,
@@ -67,12 +62,15 @@ from dispatch.planning.routes import (
     forget,
     inlined,
     keep_cell,
+    merged,
+    rows_of,
 )
+from dispatch.planning.sequence import position_of, put, take_out, write_order
 
 UNBOUNDED = 1 << 60  # seconds; never reached
 
 
-@compiled
+@merged
 def take_unit(a: Arrays, s: Routes, undo: Undo, u: int) -> None:
     """Take all visits of unit u out of their routes, whose times are left stale."""
     if undo.unit[u, IS_OUT]:
@@ -89,11 +87,10 @@ def take_unit(a: Arrays, s: Routes, undo: Undo, u: int) -> None:
         undo.window[node] = s.visit[node, IN_WINDOW]
         if r >= 0:
             keep_cell(a, s, undo, r)
-            take_out(a, s, r, node)
-            s.day[r, VISITS] -= 1
+            take_out(a, s, r, position_of(s, r, node))
 
 
-@compiled
+@merged
 def take_back(a: Arrays, s: Routes, undo: Undo) -> None:
     """Restore the routes and units as they were when the round began."""
     nodes = len(a.node_unit)
@@ -111,7 +108,7 @@ def take_back(a: Arrays, s: Routes, undo: Undo) -> None:
     for i in range(undo.changed[0]):
         r = undo.cells[i]
         day, order = undo.day[r], s.node[r]
-        copy_route(day[STOPS], undo.node[r], order, undo.near[r], s.near[r], undo.at[r], s.at[r])
+        copy_route(day[STOPS], rows_of(undo, r), rows_of(s, r))
         for n in range(1, day[STOPS] + 1):
             if order[n] < nodes:
                 s.visit[order[n], IN_CELL] = r
@@ -121,60 +118,28 @@ def take_back(a: Arrays, s: Routes, undo: Undo) -> None:
     forget(undo)
 
 
-@compiled
+@merged
 def refresh(a: Arrays, s: Routes, r: int) -> bool:
-    """Recompute all that follows from the order of route r; False when it runs out of time."""
-    nodes, cells, n = len(a.node_unit), len(a.cell), s.day[r, STOPS]
+    """Recompute the times of route r, which follow from its legs and spans; False when late."""
     # Arrays are taken out of their bundles before the loop: each would cost more than a stop there.
-    order, near, at, day, cell = s.node[r], s.near[r], s.at[r], s.day[r], a.cell[r]
-    node_unit, unit, drives_s = a.node_unit, a.unit, a.drives_s
-    visit, windows, loads = s.visit, a.window, a.load
-    here, ready, lead, lead_latest = cell[START], cell[SHIFT_START_S], np.int64(0), cell[ROOM_END_S]
-    near[0, PLACE], at[0, READY_S], at[0, LEAD_S], at[0, LEAD_LATEST_S] = (
-        here,
-        ready,
-        lead,
-        lead_latest,
-    )
-    in_time, visits, before_supply, supply_at, meal_at = True, 0, np.int64(0), 0, 0
-    drive, busy, load, chemicals = np.int64(0), np.int64(0), np.int64(0), np.int64(0)
+    n, near, span, at, cell = s.day[r, STOPS], s.near[r], s.span[r], s.at[r], a.cell[r]
+    ready, lead, lead_latest = cell[SHIFT_START_S], np.int64(0), cell[ROOM_END_S]
+    at[0, READY_S], at[0, LEAD_S], at[0, LEAD_LATEST_S] = ready, lead, lead_latest
+    in_time, drive, busy = True, np.int64(0), np.int64(0)
     for i in range(1, n + 1):
-        v = order[i]
-        there, opens, closes = here, np.int64(0), np.int64(UNBOUNDED)
-        if v < nodes:
-            kind, w = visit[v, AS_LOAD], visit[v, IN_WINDOW]
-            there = unit[node_unit[v], AT_PLACE]
-            opens, closes, duration = windows[w, OPENS_S], windows[w, CLOSES_S], loads[kind, KIND_S]
-            load += loads[kind, KIND_G]
-            chemicals += loads[kind, KIND_CHEMICALS_G]
-            visits += 1
-            visit[v, IN_CELL] = r
-        elif v < nodes + cells:
-            opens, closes, duration = cell[MEAL_FROM_S], cell[MEAL_TO_S], cell[MEAL_S]
-            meal_at = i
-        else:
-            there, duration = cell[SUPPLY], cell[SUPPLY_S]
-            before_supply, supply_at = chemicals, i
-        leg = np.int64(drives_s[here, there, 0]) if there != here else np.int64(0)
-        here = there
-        near[i, PLACE], near[i, LEG_S] = here, leg
+        leg, lasts = np.int64(near[i, LEG_S]), np.int64(span[i, LASTS_S])
+        opens, closes = np.int64(span[i, FROM_S]), np.int64(span[i, TO_S])
         begin = max(ready + leg, opens)
         in_time &= begin <= closes
-        ready = begin + duration
+        ready = begin + lasts
         reach = lead + leg
-        lead = reach + max(opens - reach - lead_latest, 0) + duration
+        lead = reach + max(opens - reach - lead_latest, 0) + lasts
         lead_latest = min(closes - reach, lead_latest)
         at[i, READY_S], at[i, LEAD_S], at[i, LEAD_LATEST_S] = ready, lead, lead_latest
         drive += leg
-        busy += duration
-    near[n + 1, PLACE] = cell[END]
-    leg = np.int64(drives_s[here, cell[END], 0])
-    near[n + 1, LEG_S] = leg
-    day[MEAL_AT] = meal_at
-    _set_day(a, s, r, visits, drive + leg, lead - drive - busy, lead + leg, ready + leg)
-    day[LOAD_G], day[SUPPLY_AT] = load, supply_at
-    day[BEFORE_G] = before_supply if supply_at > 0 else chemicals
-    day[AFTER_G] = chemicals - before_supply if supply_at > 0 else 0
+        busy += lasts
+    leg = np.int64(near[n + 1, LEG_S])
+    _set_day(a, s, r, drive + leg, lead - drive - busy, lead + leg, ready + leg)
     _refresh_rest(a, s, r)
     return bool(in_time and ready + leg <= cell[ROOM_END_S])
 
@@ -184,19 +149,17 @@ def _set_day(
     a: Arrays,
     s: Routes,
     r: int,
-    visits: int,
     drive: np.int64,
     wait: np.int64,
     lasts: np.int64,
     end: np.int64,
 ) -> None:
     """Write down what route r comes to; a route that visits nobody is not driven."""
-    driven = visits > 0
+    driven = s.day[r, VISITS] > 0
     if a.has_hours:
         meal_s = a.cell[r, MEAL_S] if s.day[r, MEAL_AT] > 0 else 0
         set_hours(a, s, r, int(lasts - meal_s) * driven, int(end) * driven)
     day = s.day[r]
-    day[VISITS] = visits
     day[DRIVE_S] = drive if driven else 0
     day[WAIT_S] = wait if driven else 0
     day[DAY_END_S] = end if driven else 0
@@ -204,9 +167,7 @@ def _set_day(
 
 @inlined
 def _refresh_rest(a: Arrays, s: Routes, r: int) -> None:
-    nodes, cells, n = len(a.node_unit), len(a.cell), s.day[r, STOPS]
-    order, near, at, cell = s.node[r], s.near[r], s.at[r], a.cell[r]
-    visit, windows, loads = s.visit, a.window, a.load
+    n, near, span, at, cell = s.day[r, STOPS], s.near[r], s.span[r], s.at[r], a.cell[r]
     latest, rest, rest_from = cell[ROOM_END_S], np.int64(0), cell[SHIFT_START_S]
     tail, tail_end = np.int64(0), np.int64(0)
     s.counts[STAMPS] += 1
@@ -215,17 +176,8 @@ def _refresh_rest(a: Arrays, s: Routes, r: int) -> None:
     end[LATEST_S], end[REST_S], end[REST_FROM_S] = latest, rest, rest_from
     end[TAIL_S], end[TAIL_END_S] = tail, tail_end
     for i in range(n, 0, -1):
-        v = order[i]
-        opens, closes = np.int64(0), np.int64(UNBOUNDED)
-        if v < nodes:
-            w = visit[v, IN_WINDOW]
-            opens, closes = windows[w, OPENS_S], windows[w, CLOSES_S]
-            duration = loads[visit[v, AS_LOAD], KIND_S]
-        elif v < nodes + cells:
-            opens, closes, duration = cell[MEAL_FROM_S], cell[MEAL_TO_S], cell[MEAL_S]
-        else:
-            duration = cell[SUPPLY_S]
-        whole = duration + near[i + 1, LEG_S]
+        opens, closes = np.int64(span[i, FROM_S]), np.int64(span[i, TO_S])
+        whole = np.int64(span[i, LASTS_S]) + np.int64(near[i + 1, LEG_S])
         latest = min(closes, latest - whole)
         wait = max(rest_from - whole - closes, 0)
         rest += whole + wait
@@ -236,14 +188,15 @@ def _refresh_rest(a: Arrays, s: Routes, r: int) -> None:
         at[i, TAIL_S], at[i, TAIL_END_S] = tail, tail_end
 
 
-@compiled
+@merged
 def insert(a: Arrays, s: Routes, r: int, position: int, v: int) -> bool:
     """Put node v at `position` (1 is right after the start place) of route r, and refresh.
 
     Where the day then owes a meal, that goes in too; one that has been pushed back is moved to an
     earlier stop if it can be, so that more fits in before it. False when the route is out of time.
     """
-    in_time = _put(a, s, r, position, v)
+    put(a, s, r, position, v)
+    in_time = refresh(a, s, r)
     if a.cell[r, MEAL_S] == 0:
         return in_time
     meal_at = s.day[r, MEAL_AT]
@@ -254,27 +207,12 @@ def insert(a: Arrays, s: Routes, r: int, position: int, v: int) -> bool:
     return in_time
 
 
-@inlined
-def _put(a: Arrays, s: Routes, r: int, position: int, v: int) -> bool:
-    order = s.node[r]
-    for i in range(s.day[r, STOPS], position - 1, -1):
-        order[i + 1] = order[i]
-    order[position] = v
-    s.day[r, STOPS] += 1
-    return refresh(a, s, r)
-
-
-@inlined
-def take_out(a: Arrays, s: Routes, r: int, v: int) -> None:
-    """Take node v out of route r; its times must be refreshed afterwards."""
-    keep, order = 0, s.node[r]
-    for i in range(1, s.day[r, STOPS] + 1):
-        if order[i] != v:
-            keep += 1
-            order[keep] = order[i]
-    s.day[r, STOPS] = keep
-    if v < len(a.node_unit):
-        s.visit[v, IN_CELL] = -1
+@compiled
+def write_all(a: Arrays, s: Routes) -> None:
+    """Write down all that follows from the nodes of all routes, times and all."""
+    for r in range(len(s.day)):
+        write_order(a, s, r)
+        refresh(a, s, r)
 
 
 @compiled
@@ -285,7 +223,8 @@ def move_meal(a: Arrays, s: Routes, r: int) -> bool:
     """
     if a.cell[r, MEAL_S] == 0:
         return refresh(a, s, r)
-    take_out(a, s, r, len(a.node_unit) + r)
+    if s.day[r, MEAL_AT] > 0:
+        take_out(a, s, r, s.day[r, MEAL_AT])
     in_time = refresh(a, s, r)
     if s.day[r, DAY_END_S] <= a.cell[r, MEAL_TO_S]:
         return in_time
@@ -319,7 +258,8 @@ def _put_meal(a: Arrays, s: Routes, r: int) -> bool:
             where, most, least, ends, waits = i + 1, slack, lasts, end, wait
         elif most < 0 and slack > most:
             where, most = i + 1, slack
-    _put(a, s, r, where, len(a.node_unit) + r)
+    put(a, s, r, where, len(a.node_unit) + r)
+    refresh(a, s, r)
     return most >= 0
 
 
@@ -349,7 +289,7 @@ def move_supply(a: Arrays, s: Routes, r: int) -> bool:
     stop = len(a.node_unit) + len(a.cell) + r
     if insert(a, s, r, int(where), stop):
         return True
-    take_out(a, s, r, stop)
+    take_out(a, s, r, s.day[r, SUPPLY_AT])
     move_meal(a, s, r)
     return False
 
@@ -359,5 +299,5 @@ def drop_supply(a: Arrays, s: Routes, r: int) -> None:
     """Take the supply stop out of route r when the day does without it."""
     day = s.day[r]
     if day[SUPPLY_AT] > 0 and day[BEFORE_G] + day[AFTER_G] <= a.cell[r, CHEMICALS_G]:
-        take_out(a, s, r, len(a.node_unit) + len(a.cell) + r)
+        take_out(a, s, r, day[SUPPLY_AT])
         move_meal(a, s, r)
