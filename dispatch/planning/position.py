@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from dispatch.planning.arrays import (
     AT_PLACE,
@@ -20,6 +19,7 @@ from dispatch.planning.arrays import (
     REGULAR_END_S,
     Arrays,
     Counts,
+    Drives,
     Ints,
 )
 from dispatch.planning.routes import (
@@ -49,15 +49,13 @@ from dispatch.planning.routes import (
     merged,
 )
 
-Row = npt.NDArray[np.int32]  # (P, 2)
-
 NO_MEAL, MEAL_BEFORE, MEAL_AFTER = 0, 1, 2  # whether the meal is taken beside a newcomer
 
 
 class Newcomer(NamedTuple):
     """The visit that looks for a position: drives from it and to it by place, window, duration."""
 
-    drives_s: Row
+    drives_s: Drives  # (P, 2)
     from_s: int
     to_s: int
     lasts_s: int
@@ -84,13 +82,15 @@ class Lines(NamedTuple):
     waiting: int
     too_late: float  # price of a second beyond the end of a day
     nodes: int
+    no_drive: int
 
 
 @inlined
 def lines_of(a: Arrays, s: Routes) -> Lines:
     """The columns that positions are judged by."""
     too_late = s.weight[PER_SECOND]
-    return Lines(s.node, s.near, s.at, s.day, a.cell, a.waiting, too_late, len(a.node_unit))
+    nodes, no_drive = len(a.node_unit), a.no_drive
+    return Lines(s.node, s.near, s.at, s.day, a.cell, a.waiting, too_late, nodes, no_drive)
 
 
 @inlined
@@ -216,7 +216,7 @@ def best_position(
     day, cell = lines.day[r], lines.cell[r]
     n, waiting, empty = day[STOPS], lines.waiting, day[VISITS] == 0
     meal = lines.nodes + r
-    drives_s = new.drives_s
+    drives_s, no_drive = new.drives_s, lines.no_drive
     unused = near[n + 1, LEG_S] if empty else 0  # an empty route is not driven
     lasted = 0 if empty else at[n, LEAD_S] + near[n + 1, LEG_S]
     can_owe = cell[MEAL_S] > 0 and day[MEAL_AT] == 0  # a longer day would owe a meal
@@ -225,16 +225,16 @@ def best_position(
     now_over = max(day[DAY_END_S] - cell[REGULAR_END_S], 0)
     now_price = end_price_s(cell, int(day[DAY_END_S]), lines.too_late) if now_over > 0 else 0
     supply_at = day[SUPPLY_AT] if day[SUPPLY_AT] > 0 else n + 2
-    onward = drives_s[near[0, PLACE], 1]
+    onward = np.int64(drives_s[near[0, PLACE], 1])
     for i in range(n + 1):
         leg = onward
         meal_follows = i < n and node[i + 1] == meal  # then it is taken at this stop
         j = i + 2 if meal_follows else i + 1
         place = near[j, PLACE]
-        after = drives_s[place, 0]
-        onward = leg if meal_follows else drives_s[place, 1]
+        after = np.int64(drives_s[place, 0])
+        onward = leg if meal_follows else np.int64(drives_s[place, 1])
         drive = leg + after - near[j, LEG_S] + unused
-        if drive - saved >= best:
+        if drive - saved >= best or leg >= no_drive or after >= no_drive:
             continue
         if at[i, READY_S] + leg > new.to_s:
             break
@@ -242,12 +242,14 @@ def best_position(
         if aboard + new.chemicals_g > cell[CHEMICALS_G]:
             continue
         when = MEAL_AFTER if meal_follows else NO_MEAL
-        leave, lasts = fit(at, i, j, new, leg, after, cell, when)
+        leave, lasts = fit(at, i, j, new, int(leg), int(after), cell, when)
         if leave < 0:
             continue
         end = np.int64(max(leave + at[j, TAIL_S], at[j, TAIL_END_S]))
         if can_owe and end > cell[MEAL_TO_S]:
-            end_s, lasts = fit_owing(near, at, i, n, new, leg, after, cell, leave, int(end), lasts)
+            end_s, lasts = fit_owing(
+                near, at, i, n, new, int(leg), int(after), cell, leave, int(end), lasts
+            )
             if end_s < 0:
                 continue
             end = np.int64(end_s)

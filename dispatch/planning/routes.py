@@ -39,10 +39,12 @@ from dispatch.planning.arrays import (
     Counts,
     Ints,
 )
+from dispatch.planning.problem import NO_DRIVE_S
 
 Floats = npt.NDArray[np.float64]
 
 SOURCES = (
+    "problem",
     "arrays",
     "variants",
     "routes",
@@ -154,7 +156,8 @@ def empty_routes(a: Arrays) -> Routes:
     width, days = a.route_limit + 4, a.load_price.shape[1]
     near = np.zeros((cells, width, 2), dtype=np.uint32)
     near[:, 0, PLACE], near[:, 1, PLACE] = a.cell[:, START], a.cell[:, END]
-    near[:, 1, LEG_S] = a.drives_s[a.cell[:, START], a.cell[:, END], 0]
+    home_s = a.drives_s[a.cell[:, START], a.cell[:, END], 0].astype(np.int64)
+    near[:, 1, LEG_S] = np.where(home_s < a.no_drive, home_s, NO_DRIVE_S)
     return Routes(
         node=_zeros(cells, width) - 1,
         near=near,

@@ -272,7 +272,7 @@ def order_units(a: Arrays, undo: Undo, rng: np.random.Generator, count: int) -> 
             key[i] = -a.unit[u, BULK]
         elif draw < 11:
             start = a.cell[a.cell_order[u, 0], START]
-            far = a.drives_s[a.unit[u, AT_PLACE], start, 1]
+            far = np.int64(a.drives_s[a.unit[u, AT_PLACE], start, 1])
             key[i] = -far if draw < 10 else far
         else:
             key[i] = a.unit[u, CELL_COUNT]

@@ -23,6 +23,7 @@ from dispatch.planning.arrays import (
     SUPPLY_S,
     Arrays,
 )
+from dispatch.planning.problem import NO_DRIVE_S
 from dispatch.planning.routes import (
     AFTER_G,
     AS_LOAD,
@@ -161,4 +162,5 @@ def link(a: Arrays, s: Routes, r: int, i: int) -> None:
     elif here == there and i <= s.day[r, STOPS]:
         near[i, LEG_S] = 0
     else:
-        near[i, LEG_S] = a.drives_s[here, there, 0]
+        leg = a.drives_s[here, there, 0]
+        near[i, LEG_S] = NO_DRIVE_S if leg >= a.no_drive else leg

@@ -281,7 +281,7 @@ def move_supply(a: Arrays, s: Routes, r: int) -> bool:
         onward = np.int64(a.drives_s[supply, near[i + 1, PLACE], 0])
         leave = at[i, READY_S] + there + a.cell[r, SUPPLY_S]
         extra = there + onward - near[i + 1, LEG_S]
-        fits = before <= most and total - before <= most
+        fits = before <= most and total - before <= most and max(there, onward) < a.no_drive
         if fits and leave + onward <= at[i + 1, LATEST_S] and extra < least:
             where, least = np.int64(i + 1), extra
     if where == 0:
