@@ -71,28 +71,6 @@ class Position(NamedTuple):
     over_s: int
 
 
-class Lines(NamedTuple):
-    """Of the bundles, what `best_position` reads; small ones are cheap to pass, large ones not."""
-
-    node: Ints
-    near: Counts
-    at: Ints
-    day: Ints
-    cell: Ints
-    waiting: int
-    too_late: float  # price of a second beyond the end of a day
-    nodes: int
-    no_drive: int
-
-
-@inlined
-def lines_of(a: Arrays, s: Routes) -> Lines:
-    """The columns that positions are judged by."""
-    too_late = s.weight[PER_SECOND]
-    nodes, no_drive = len(a.node_unit), a.no_drive
-    return Lines(s.node, s.near, s.at, s.day, a.cell, a.waiting, too_late, nodes, no_drive)
-
-
 @inlined
 def fit(
     at: Ints, i: int, j: int, new: Newcomer, leg: int, after: int, cell: Ints, when: int
@@ -200,7 +178,8 @@ def fit_owing(
 
 @merged
 def best_position(
-    lines: Lines,
+    a: Arrays,
+    s: Routes,
     r: int,
     new: Newcomer,
     limit_s: int,
@@ -212,18 +191,17 @@ def best_position(
     The position is 0 where none keeps the route in time for less than `limit_s`. Each position is
     passed over with the probability `blink`.
     """
-    node, near, at = lines.node[r], lines.near[r], lines.at[r]
-    day, cell = lines.day[r], lines.cell[r]
-    n, waiting, empty = day[STOPS], lines.waiting, day[VISITS] == 0
-    meal = lines.nodes + r
-    drives_s, no_drive = new.drives_s, lines.no_drive
+    node, near, at, day, cell = s.node[r], s.near[r], s.at[r], s.day[r], a.cell[r]
+    n, waiting, empty = day[STOPS], a.waiting, day[VISITS] == 0
+    meal, too_late = len(a.node_unit) + r, s.weight[PER_SECOND]
+    drives_s, no_drive = new.drives_s, a.no_drive
     unused = near[n + 1, LEG_S] if empty else 0  # an empty route is not driven
     lasted = 0 if empty else at[n, LEAD_S] + near[n + 1, LEG_S]
     can_owe = cell[MEAL_S] > 0 and day[MEAL_AT] == 0  # a longer day would owe a meal
     saved = waiting * day[WAIT_S]  # most that a stop can save by filling waiting time
     best, where, work, most_over = np.int64(limit_s), 0, np.int64(0), np.int64(0)
     now_over = max(day[DAY_END_S] - cell[REGULAR_END_S], 0)
-    now_price = end_price_s(cell, int(day[DAY_END_S]), lines.too_late) if now_over > 0 else 0
+    now_price = end_price_s(cell, int(day[DAY_END_S]), too_late) if now_over > 0 else 0
     supply_at = day[SUPPLY_AT] if day[SUPPLY_AT] > 0 else n + 2
     onward = np.int64(drives_s[near[0, PLACE], 1])
     for i in range(n + 1):
@@ -256,7 +234,7 @@ def best_position(
         extra = drive + waiting * (lasts - lasted - new.lasts_s - drive)
         over = end - cell[REGULAR_END_S]
         if over > 0:
-            extra += end_price_s(cell, int(end), lines.too_late) - now_price
+            extra += end_price_s(cell, int(end), too_late) - now_price
         if extra < best and (blink == 0.0 or rng.random() >= blink):
             best, where = np.int64(extra), i + 1
             work, most_over = np.int64(lasts - lasted), max(over, 0) - now_over

@@ -32,7 +32,7 @@ from dispatch.planning.arrays import (
     Arrays,
 )
 from dispatch.planning.hours import is_over_hours, week_gain_s, week_price_s
-from dispatch.planning.position import Position, best_position, lines_of, newcomer
+from dispatch.planning.position import Position, best_position, newcomer
 from dispatch.planning.routes import (
     AS_LOAD,
     EXTRA_S,
@@ -284,7 +284,7 @@ def _look_at(
     )
     cell, day, kept, has_hours = a.cell, s.day, undo.kept, a.has_hours
     mass_g, needed, weight = a.load[load, KIND_G], a.load[load, KIND_SKILLS], s.weight[PER_GRAM]
-    new, lines = newcomer(a, u, load, w), lines_of(a, s)
+    new = newcomer(a, u, load, w)
     for index in range(asked):
         r = cells[index]
         if needed & ~cell[r, SKILLS]:
@@ -301,7 +301,7 @@ def _look_at(
         is_known = known[r, OF_STAMP] == day[r, STAMP]
         if reach <= 0 or (is_known and known[r, EXTRA_S] >= reach):
             continue
-        spot = best_position(lines, r, new, reach, rng, blink if kept[r, TOUCHED] else 0.0)
+        spot = best_position(a, s, r, new, reach, rng, blink if kept[r, TOUCHED] else 0.0)
         if not kept[r, TOUCHED]:
             _remember(s, pair, r, spot, has_hours)
         extra = spot.extra_s
