@@ -163,6 +163,28 @@ def test_planning_is_stopped_from_the_page(new_page: NewPage) -> None:
     expect(page.locator("#map .pin").first).to_be_visible()
 
 
+def test_a_job_that_ends_takes_no_words_from_who_is_writing(new_page: NewPage) -> None:
+    """The page waits until it is asked for what came of the job (here with a field of the test)."""
+    page = new_page(f"/week/{WEEK.next.next.next}")
+    page.evaluate(
+        """() => { const effort = document.querySelector("select[name=iterations]");
+             effort.append(new Option("endless", "100000000")); }"""
+    )
+    page.get_by_label("Effort").select_option("endless")
+    page.get_by_role("button", name="Plan this week").click()
+    expect(page.locator("[data-figures]")).to_have_text(re.compile("of 100,000,000 rounds"))
+    page.evaluate("document.querySelector('main').append(document.createElement('textarea'))")
+    page.locator("textarea").fill("Gate sticks, lift")
+
+    page.evaluate("fetch(document.querySelector('.job form').action, { method: 'POST' })")
+
+    show = page.get_by_role("button", name="Show what came of it")
+    expect(show).to_be_visible(timeout=120_000)
+    expect(page.locator("textarea")).to_have_value("Gate sticks, lift")
+    show.click()
+    expect(page.get_by_text("this is the best plan it had found")).to_be_visible()
+
+
 def test_no_page_scrolls_sideways_on_a_phone(new_page: NewPage) -> None:
     """360 px is the width of a small phone."""
     for address in (

@@ -1,4 +1,4 @@
-// A job's progress, live; the page is read anew when the job is over.
+// A job's progress, live; the page is read anew when the job is over, or when its reader says so.
 import { _, figure } from "./words";
 
 interface JobEvent {
@@ -31,6 +31,22 @@ let leaving = false;
 document.addEventListener("submit", () => (leaving = true));
 window.addEventListener("pageshow", () => (leaving = false)); // come back to
 
+/** Whether somebody has begun to write something here, which reading the page anew would lose. */
+function isBegun(): boolean {
+  return [...document.querySelectorAll<HTMLInputElement | HTMLTextAreaElement>("input:not([type=checkbox], [type=radio]), textarea")].some((one) => one.value !== one.defaultValue);
+}
+
+/** Offer what the job has led to, in place of its Stop. */
+function offer(panel: HTMLElement): void {
+  const words = panel.querySelector<HTMLElement>("[data-words]");
+  if (words) words.textContent = _("This is over. The page waits, because something is being written here.");
+  const button = document.createElement("button");
+  button.type = "button";
+  button.textContent = _("Show what came of it");
+  button.addEventListener("click", () => window.location.reload());
+  panel.querySelector("form")?.replaceWith(button);
+}
+
 function follow(panel: HTMLElement): void {
   const events = new EventSource(`/api/jobs/${panel.dataset["job"]}/events`);
   events.addEventListener("job", (event) => {
@@ -38,7 +54,9 @@ function follow(panel: HTMLElement): void {
     show(panel, job);
     if (job.is_over) {
       events.close();
-      if (!leaving) window.location.reload();
+      if (leaving) return;
+      if (isBegun()) offer(panel);
+      else window.location.reload();
     }
   });
 }

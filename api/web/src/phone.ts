@@ -115,19 +115,29 @@ async function viewOf(page: Page, day: Day | undefined, at: string): Promise<HTM
   return [visit === undefined ? dayView(page, day) : await stopView(page, day, decodeURIComponent(visit))];
 }
 
-/** Put a view on the screen; what was open stays open, words not sent yet stay, and nothing jumps. */
+/** Put a view on the screen; what was open stays open, words not sent yet and the keyboard stay, and nothing jumps. */
 function place(view: HTMLElement[], at: string): void {
   const isSame = root.dataset["at"] === at;
   const top = isSame ? window.scrollY : 0;
   const open = [...root.querySelectorAll("details")].map((one) => one.open);
   const words = new Map([...root.querySelectorAll("textarea")].map((one) => [one.id, one.value]));
+  const pressable = (): HTMLElement[] => [...root.querySelectorAll<HTMLElement>("a[href], button:not(:disabled), summary")];
+  const focused = document.activeElement;
+  const where = pressable().findIndex((one) => one === focused);
   root.replaceChildren(...view);
   if (isSame) {
     [...root.querySelectorAll("details")].forEach((one, n) => (one.open ||= open[n] ?? false));
     for (const one of root.querySelectorAll("textarea")) one.value ||= words.get(one.id) ?? "";
+    if (where >= 0) again(pressable(), where, focused?.textContent)?.focus({ preventScroll: true });
   }
   root.dataset["at"] = at;
   window.scrollTo(0, top);
+}
+
+/** Where the keyboard goes on: at what says the same, or else stands in the same place. */
+function again(now: HTMLElement[], where: number, words: string | null | undefined): HTMLElement | undefined {
+  const there = now[Math.min(where, now.length - 1)];
+  return there?.textContent === words ? there : (now.find((one) => one.textContent === words) ?? there);
 }
 
 async function showBar(page: Page): Promise<void> {
