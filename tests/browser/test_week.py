@@ -146,9 +146,8 @@ def test_a_week_is_planned_from_the_page_with_its_progress(new_page: NewPage) ->
     expect(page.locator("progress")).to_have_count(0)
 
 
-def test_planning_is_stopped_from_the_page(new_page: NewPage) -> None:
-    """The button says what it does: the best plan so far stays."""
-    page = new_page(f"/week/{WEEK.next.next}")
+def _plan_without_end(page: Page) -> None:
+    """Start planning with more rounds than any test waits for."""
     page.evaluate(
         """() => { const effort = document.querySelector("select[name=iterations]");
              effort.append(new Option("endless", "100000000")); }"""
@@ -156,6 +155,12 @@ def test_planning_is_stopped_from_the_page(new_page: NewPage) -> None:
     page.get_by_label("Effort").select_option("endless")
     page.get_by_role("button", name="Plan this week").click()
     expect(page.locator("[data-figures]")).to_have_text(re.compile("of 100,000,000 rounds"))
+
+
+def test_planning_is_stopped_from_the_page(new_page: NewPage) -> None:
+    """The button says what it does: the best plan so far stays."""
+    page = new_page(f"/week/{WEEK.next.next}")
+    _plan_without_end(page)
 
     page.get_by_role("button", name="Stop and keep the best so far").click()
 
@@ -166,13 +171,7 @@ def test_planning_is_stopped_from_the_page(new_page: NewPage) -> None:
 def test_a_job_that_ends_takes_no_words_from_who_is_writing(new_page: NewPage) -> None:
     """The page waits until it is asked for what came of the job (here with a field of the test)."""
     page = new_page(f"/week/{WEEK.next.next.next}")
-    page.evaluate(
-        """() => { const effort = document.querySelector("select[name=iterations]");
-             effort.append(new Option("endless", "100000000")); }"""
-    )
-    page.get_by_label("Effort").select_option("endless")
-    page.get_by_role("button", name="Plan this week").click()
-    expect(page.locator("[data-figures]")).to_have_text(re.compile("of 100,000,000 rounds"))
+    _plan_without_end(page)
     page.evaluate("document.querySelector('main').append(document.createElement('textarea'))")
     page.locator("textarea").fill("Gate sticks, lift")
 
