@@ -49,16 +49,13 @@ from dispatch.planning.routes import (
 @inlined
 def put(a: Arrays, s: Routes, r: int, position: int, v: int) -> None:
     """Put node v at `position` (1 is right after the start place) of route r; times are stale."""
-    order, near, span, day = s.node[r], s.near[r], s.span[r], s.day[r]
+    day = s.day[r]
     for i in range(day[STOPS] + 1, position - 1, -1):
-        order[i + 1] = order[i]
-        near[i + 1, PLACE], near[i + 1, LEG_S] = near[i, PLACE], near[i, LEG_S]
-        span[i + 1, FROM_S], span[i + 1, TO_S] = span[i, FROM_S], span[i, TO_S]
-        span[i + 1, LASTS_S] = span[i, LASTS_S]
+        _move_stop(s, r, i, i + 1)
     day[STOPS] += 1
     day[MEAL_AT] += day[MEAL_AT] >= position
     day[SUPPLY_AT] += day[SUPPLY_AT] >= position
-    order[position] = v
+    s.node[r, position] = v
     write_stop(a, s, r, position)
     link(a, s, r, position + 1)
     if day[MEAL_AT] == position + 1:
@@ -68,19 +65,29 @@ def put(a: Arrays, s: Routes, r: int, position: int, v: int) -> None:
 @inlined
 def take_out(a: Arrays, s: Routes, r: int, position: int) -> None:
     """Take the node at `position` out of route r; its times are stale afterwards."""
-    order, near, span, day = s.node[r], s.near[r], s.span[r], s.day[r]
+    day = s.day[r]
     leave_stop(a, s, r, position)
     for i in range(position, day[STOPS] + 1):
-        order[i] = order[i + 1]
-        near[i, PLACE], near[i, LEG_S] = near[i + 1, PLACE], near[i + 1, LEG_S]
-        span[i, FROM_S], span[i, TO_S] = span[i + 1, FROM_S], span[i + 1, TO_S]
-        span[i, LASTS_S] = span[i + 1, LASTS_S]
+        _move_stop(s, r, i + 1, i)
     day[STOPS] -= 1
     day[MEAL_AT] -= day[MEAL_AT] > position
     day[SUPPLY_AT] -= day[SUPPLY_AT] > position
     link(a, s, r, position)
     if day[MEAL_AT] == position:
         link(a, s, r, position + 1)
+
+
+@inlined
+def _move_stop(s: Routes, r: int, i: int, to: int) -> None:
+    """Copy what stands at position i of route r to another position."""
+    node, near, span = s.node[r], s.near[r], s.span[r]
+    node[to] = node[i]
+    near[to, PLACE], near[to, LEG_S] = near[i, PLACE], near[i, LEG_S]
+    span[to, FROM_S], span[to, TO_S], span[to, LASTS_S] = (
+        span[i, FROM_S],
+        span[i, TO_S],
+        span[i, LASTS_S],
+    )
 
 
 @inlined

@@ -146,5 +146,4 @@ def _settle_counts(a: Arrays, s: Routes) -> None:
             if node < len(a.node_unit):
                 unit = a.node_unit[node]
                 s.unit[unit, PRICE_S] += a.cell_price[unit, r]
-                s.visit[node, IN_CELL] = r
     s.counts[INCOMPLETE] = int((a.variant[s.unit[:, VARIANT], MISSING] > 0).sum())
