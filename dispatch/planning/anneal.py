@@ -55,7 +55,7 @@ from dispatch.planning.routes import (
     merged,
     route_cost_s,
 )
-from dispatch.planning.ruin import order_units, ruin
+from dispatch.planning.ruin import order_units, part_at, ruin
 from dispatch.planning.times import (
     drop_supply,
     move_meal,
@@ -170,7 +170,8 @@ def run_rounds(
             s.weight[UNEVENNESS] = stretch.even_from**to_go
             best.cost_s[0] = cost_s(a, s)
         most = float(NEVER) if from_nothing else -temperature * np.log(1.0 - rng.random())
-        change = _one_round(a, s, undo, rng, most, from_nothing)
+        part = part_at(n, stretch.total, len(s.unit))
+        change = _one_round(a, s, undo, rng, part, most, from_nothing)
         if change < most:
             best.cost_s[0] += change
             forget(undo)
@@ -234,9 +235,15 @@ def _adapt(a: Arrays, s: Routes, best: Best) -> None:
 
 @inlined
 def _one_round(
-    a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator, most: float, from_nothing: bool
+    a: Arrays,
+    s: Routes,
+    undo: Undo,
+    rng: np.random.Generator,
+    part: tuple[int, int],
+    most: float,
+    from_nothing: bool,
 ) -> int:
-    """Ruin and recreate once; returns the change of the cost in seconds.
+    """Ruin and recreate once in a part of the week; returns the change of the cost in seconds.
 
     Gives up where it sees that the change will be more than `most`, and returns NEVER.
     """
@@ -245,7 +252,7 @@ def _one_round(
         for r in range(len(s.day)):
             keep_cell(a, s, undo, r)
     else:
-        ruin(a, s, undo, rng)
+        ruin(a, s, undo, rng, part)
     if s.counts[INCOMPLETE] > 0:
         _take_incomplete(a, s, undo, rng, len(s.unit) if from_nothing else MOST_RETRIED)
     _settle(a, s, undo, rng)

@@ -54,11 +54,29 @@ NEARBY = 0.5  # share of such rounds that look for room near by
 NEAREST = 0.5  # chance of each route near by, from the nearest on, that it is taken
 SPLIT_SHARE = 0.5  # share of strings that leave a middle part standing (their alpha)
 SPLIT_GROWTH = 0.01  # chance that the standing part grows by one more stop (their beta)
+UNITS_CACHED = 1_500  # up to so many units a round takes stops out anywhere
+PART, STAY = 100, 300  # else around so many units, for at most so many rounds,
+SWEEPS = 20  # and around every unit about so often at least in the whole search
+GOLDEN_SECTION = (5.0**0.5 - 1.0) / 2.0
+
+
+@inlined
+def part_at(n: int, total: int, units: int) -> tuple[int, int]:
+    """First unit and number of the units around which round n of `total` takes stops out.
+
+    All of them, but in large weeks a small part for a while: units stand in the order of their
+    neighbourhoods, so that the drives of the part stay in the processor's cache, and a round is a
+    third shorter. Steps of the golden section of all units visit every part equally often.
+    """
+    if units <= UNITS_CACHED:
+        return 0, units
+    stay = min(STAY, max(1, PART * total // (SWEEPS * units)))
+    return int(n // stay * GOLDEN_SECTION % 1.0 * units), PART
 
 
 @merged
-def ruin(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
-    """Take units out around a random one; times of the touched routes are left stale.
+def ruin(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator, part: tuple[int, int]) -> None:
+    """Take units out around one of a part; times of the touched routes are left stale.
 
     Now and then those that keep upkeep of another from being done (our own).
     """
@@ -74,7 +92,8 @@ def ruin(a: Arrays, s: Routes, undo: Undo, rng: np.random.Generator) -> None:
     longest = min(float(LONGEST_STRING), total / used)
     most_strings = 4 * MEAN_REMOVED / (1 + longest) - 1
     strings = int(rng.random() * most_strings + 1)
-    seed = min(int(rng.random() * units), units - 1)
+    first, count = part
+    seed = (first + min(int(rng.random() * count), count - 1)) % units
     cut = 0
     for u in a.neighbours[seed]:
         if cut >= strings:
