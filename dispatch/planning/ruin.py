@@ -65,8 +65,8 @@ def part_at(n: int, total: int, units: int) -> tuple[int, int]:
     """First unit and number of the units around which round n of `total` takes stops out.
 
     All of them, but in large weeks a small part for a while: units stand in the order of their
-    neighbourhoods, so that the drives of the part stay in the processor's cache, and a round is a
-    third shorter. Steps of the golden section of all units visit every part equally often.
+    neighbourhoods, so that the drives of the part stay in the processor's cache, and a round up to
+    a third shorter. Steps of the golden section of all units visit every part equally often.
     """
     if units <= UNITS_CACHED:
         return 0, units
