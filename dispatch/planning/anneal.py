@@ -25,7 +25,7 @@ from dispatch.planning.hours import (
     weeks_gain_s,
     weeks_price_s,
 )
-from dispatch.planning.recreate import BLINK, list_idle, place_unit
+from dispatch.planning.recreate import BLINK, leave_out, list_idle, place_unit
 from dispatch.planning.routes import (
     AFTER_G,
     BEFORE_G,
@@ -268,9 +268,27 @@ def _one_round(
         change += s.unit[u, PRICE_S] - undo.unit[u, PRICE_S]
     for i in range(undo.changed[0]):
         r = undo.cells[i]
-        drop_supply(a, s, r)
+        in_time = drop_supply(a, s, r)
+        if from_nothing and (not in_time or (a.has_hours and is_over_week(a, s, r))):
+            _leave_all_out(a, s, r)
+        elif not in_time:
+            return NEVER
         change += route_cost_s(a, s, r) - undo.kept[r, COST_S]
     return int(change + weeks_price_s(a, s))
+
+
+@compiled
+def _leave_all_out(a: Arrays, s: Routes, r: int) -> None:
+    """Leave out all whom route r of a first plan visits, for later rounds to place."""
+    nodes, i = len(a.node_unit), 1
+    while i <= s.day[r, STOPS]:
+        if s.node[r, i] < nodes:
+            u = a.node_unit[s.node[r, i]]
+            s.counts[INCOMPLETE] += a.variant[s.unit[u, VARIANT], MISSING] == 0
+            leave_out(a, s, u)
+        else:
+            i += 1
+    move_meal(a, s, r)
 
 
 @inlined

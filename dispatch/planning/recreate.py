@@ -362,14 +362,14 @@ def _take_variant(a: Arrays, s: Routes, undo: Undo, u: int, v: int) -> bool:
         and s.weight[PER_SECOND] == 0.0
         and is_over_hours(a, s)
     ):
-        _leave_out(a, s, u)
+        leave_out(a, s, u)  # they fit one by one into a week's hours but not together
         return False
     return True
 
 
 @compiled
-def _leave_out(a: Arrays, s: Routes, u: int) -> None:
-    """Take back a unit whose visits fit one by one into a week's hours but not together."""
+def leave_out(a: Arrays, s: Routes, u: int) -> None:
+    """Take all visits of unit u out of their routes, and leave them unplaced."""
     for node in range(a.unit[u, FIRST_NODE], a.unit[u + 1, FIRST_NODE]):
         r = s.visit[node, IN_CELL]
         if r >= 0:

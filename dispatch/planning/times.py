@@ -295,9 +295,13 @@ def move_supply(a: Arrays, s: Routes, r: int) -> bool:
 
 
 @compiled
-def drop_supply(a: Arrays, s: Routes, r: int) -> None:
-    """Take the supply stop out of route r when the day does without it."""
+def drop_supply(a: Arrays, s: Routes, r: int) -> bool:
+    """Take the supply stop out of route r when the day needs none; False when it is then too late.
+
+    A stop fewer can be too late for the meal: that was taken at the supply stop.
+    """
     day = s.day[r]
     if day[SUPPLY_AT] > 0 and day[BEFORE_G] + day[AFTER_G] <= a.cell[r, CHEMICALS_G]:
         take_out(a, s, r, day[SUPPLY_AT])
-        move_meal(a, s, r)
+        return move_meal(a, s, r)
+    return True

@@ -12,6 +12,7 @@ from dispatch.planning.plan import Route, Rule
 from dispatch.planning.problem import Problem, Supply
 from dispatch.planning.timetable import Call, Times, times_of
 from dispatch.sites import TimeWindow
+from dispatch.technicians import Break
 from tests.planning.weeks import (
     MINUTE,
     MON,
@@ -194,3 +195,31 @@ def test_one_supply_stop_is_all_that_a_day_has() -> None:
     small = replace(week, cells=(replace(week.cells[0], chemicals_most_kg=100.0),))
     plan = planned(small)
     assert (len(where(plan)), plan.routes[0].supply_after) == (2, 1)
+
+
+def test_a_day_that_needs_no_supply_stop_does_not_rely_on_its_break() -> None:
+    """Four pools of 9 kg, two trucks that may have 25 aboard; the meal begins from 09:00 to 10:00.
+
+    From pool 4 (08:45 at the earliest) it is 31 min to pool 1, which closes at 10:00: with the meal
+    on the way, at the shop, there is time, and with it before the drive there is none. Two pools a
+    truck need no shop.
+    """
+    road = on_a_line(0, 44, 57, 40, 13, 32)
+    meal = Break(30, parse_time("09:00"), parse_time("10:00"))
+    trucks = [
+        replace(
+            cell(name, hours="07:00-11:30", meal=meal),
+            chemicals_most_kg=25.0,
+            supply=Supply(5, 10 * MINUTE),
+        )
+        for name in ("T1", "T2")
+    ]
+    asked = ((45, "08:00-10:00", "T2"), (45, "08:00-10:00", "T1"), (30, "", None))
+    pools = [
+        replace(demand(f"S{n}", n, minutes=lasts, window=window, usual=who), chemicals_kg=9.0)
+        for n, (lasts, window, who) in enumerate((*asked, (45, "08:00-10:00", "T2")), start=1)
+    ]
+    week = problem(road, trucks, pools)
+    for seed in (1, 2, 3):
+        for rounds in (0, 50, 400):
+            assert not violations(week, planned(week, seed, rounds))
