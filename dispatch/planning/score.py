@@ -29,7 +29,8 @@ def cost_s(problem: Problem, plan: WeekPlan) -> int:
             total += upkeep_price_s(item, done.get(item.id), demand, prices)
     for one in plan.unplaced:
         if one.visit_id in problem.demand_of:
-            total += unplaced_price_s(problem.demand_of[one.visit_id], prices)
+            demand = problem.demand_of[one.visit_id]
+            total += unplaced_price_s(demand, demand.visit_ids.index(one.visit_id), prices)
     return total
 
 

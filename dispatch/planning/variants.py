@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from itertools import product
+from itertools import combinations, product
 
 from dispatch.planning.problem import Cell, Demand, Prices
 from dispatch.upkeep import UpkeepDue
 
 NEVER = 1 << 60  # price of what is forbidden
+MOST_VARIANTS = 5_000  # of a demand; each is tried whenever it is placed
+KEPT_TIMES = 100  # a visit that must stay where it stands costs so many times as much to leave out
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,32 +36,68 @@ def variants_of(demand: Demand, prices: Prices) -> tuple[Variant, ...]:
             days_seen[tuple(d if keep else None for d, keep in zip(pattern, kept, strict=True))] = (
                 None
             )
-    return tuple(variant for days in days_seen for variant in _variants_on(days, demand, prices))
+    bundles = _bundles(demand, len(days_seen))
+    return tuple(
+        variant for days in days_seen for variant in _variants_on(days, bundles, demand, prices)
+    )
 
 
-def _variants_on(days: tuple[date | None, ...], demand: Demand, prices: Prices) -> list[Variant]:
+def _bundles(demand: Demand, choices_of_days: int) -> list[tuple[int, ...]]:
+    """Upkeep by its positions that rides on one visit together, or not at all.
+
+    All of it alone, unless there would be too many variants: then what asks for the same skills
+    goes together, the lightest and shortest first.
+    """
+
+    def burden(pair: tuple[tuple[int, ...], tuple[int, ...]]) -> tuple[bool, float, int]:
+        one, other = ([demand.upkeep[n] for n in bundle] for bundle in pair)
+        differ = {item.skill for item in one} != {item.skill for item in other}
+        both = (*one, *other)
+        return differ, sum(item.mass_kg for item in both), sum(item.minutes for item in both)
+
+    bundles: list[tuple[int, ...]] = [(n,) for n in range(len(demand.upkeep))]
+    places = 1 + len(demand.visit_ids)
+    while len(bundles) > 1 and choices_of_days * places ** len(bundles) > MOST_VARIANTS:
+        one, other = min(combinations(bundles, 2), key=burden)
+        bundles.remove(other)
+        bundles[bundles.index(one)] = tuple(sorted((*one, *other)))
+    return bundles
+
+
+def _variants_on(
+    days: tuple[date | None, ...],
+    bundles: Sequence[tuple[int, ...]],
+    demand: Demand,
+    prices: Prices,
+) -> list[Variant]:
     """Variants of one choice of days: every way to lay the upkeep on the visits."""
+    earliest = [max(demand.upkeep[n].earliest_on for n in bundle) for bundle in bundles]
     choices = [
-        [None, *(k for k, day in enumerate(days) if day is not None and item.earliest_on <= day)]
-        for item in demand.upkeep
+        [None, *(k for k, day in enumerate(days) if day is not None and first <= day)]
+        for first in earliest
     ]
-    missing_s = unplaced_price_s(demand, prices) * sum(day is None for day in days)
+    missing_s = sum(unplaced_price_s(demand, k, prices) for k, day in enumerate(days) if not day)
     found = []
     for choice in product(*choices):
         price_s = missing_s
-        for item, k in zip(demand.upkeep, choice, strict=True):
+        riding = list[list[int]]([] for _ in days)
+        for bundle, k in zip(bundles, choice, strict=True):
             day = None if k is None else days[k]
-            price_s += upkeep_price_s(item, day, demand, prices)
-        riders = tuple(
-            tuple(n for n, chosen in enumerate(choice) if chosen == k) for k in range(len(days))
-        )
+            price_s += sum(upkeep_price_s(demand.upkeep[n], day, demand, prices) for n in bundle)
+            if k is not None:
+                riding[k] += bundle
+        riders = tuple(tuple(sorted(own)) for own in riding)
         found.append(Variant(days, riders, price_s))
     return found
 
 
-def unplaced_price_s(demand: Demand, prices: Prices) -> int:
-    """What it costs to leave one visit of the demand out, in seconds of driving."""
-    return round(prices.unplaced_s * demand.importance)
+def unplaced_price_s(demand: Demand, visit: int, prices: Prices) -> int:
+    """What it costs to leave visit number `visit` of the demand out, in seconds of driving.
+
+    One that must stay where it stands is left out for no other's sake, however important.
+    """
+    is_kept = bool(demand.kept) and demand.kept[visit] is not None
+    return round(prices.unplaced_s * demand.importance) * (KEPT_TIMES if is_kept else 1)
 
 
 def upkeep_price_s(item: UpkeepDue, day: date | None, demand: Demand, prices: Prices) -> int:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from datetime import date
+from itertools import zip_longest
 
 from dispatch.planning.plan import Route, Rule, Stop, Unplaced, WeekPlan
 from dispatch.planning.problem import Cell, Demand, Hours, Problem
@@ -226,8 +227,11 @@ def cost_of(problem: Problem, plan: WeekPlan) -> int:
         total += _departure_price_s(problem, demand, cells[route.technician_id, route.day])
         done.update(dict.fromkeys(stop.upkeep_ids, route.day))
     for demand in problem.demands:
-        left_out = sum(one.visit_id in demand.visit_ids for one in plan.unplaced)
-        total += left_out * round(prices.unplaced_s * demand.importance)
+        left_out = {one.visit_id for one in plan.unplaced}
+        for visit_id, kept in zip_longest(demand.visit_ids, demand.kept):
+            times = 100 if kept else 1  # what must stay is left out for no other's sake
+            if visit_id in left_out:
+                total += times * round(prices.unplaced_s * demand.importance)
         total += sum(_upkeep_price_s(problem, demand, item, done) for item in demand.upkeep)
     return total
 

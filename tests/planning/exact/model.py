@@ -76,6 +76,8 @@ def _add_demand(model: Model, u: int, demand: Demand) -> None:
             model.cost.append(_change_s(model.problem, demand, cell) * here)
         cp.add(sum(literals) <= 1)
         left_out_s = round(prices.unplaced_s * demand.importance)
+        if demand.kept and demand.kept[number] is not None:
+            left_out_s *= 100  # what must stay is left out for no other's sake
         model.cost.append(left_out_s * (1 - sum(literals)))
     for n, item in enumerate(demand.upkeep):
         _add_upkeep(model, u, n, item, range(first, len(model.visits)))
