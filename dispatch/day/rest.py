@@ -16,7 +16,15 @@ from dispatch.day.standing import Roads, Standing
 from dispatch.day.work import Work
 from dispatch.planning.explain import Filled, Wanted, why_unplaced
 from dispatch.planning.plan import Unplaced, WeekPlan
-from dispatch.planning.problem import GRAM_PER_KG, NO_DRIVE_S, Cell, Demand, Hours, Problem
+from dispatch.planning.problem import (
+    NO_DRIVE_S,
+    Cell,
+    Demand,
+    Hours,
+    Problem,
+    limit_g,
+    load_g,
+)
 from dispatch.planning.timetable import Call, Times, times_of
 
 THOUSAND = 1000
@@ -167,8 +175,8 @@ def field_of(rest: Rest) -> Field:
         cell=_cells(rest, local),
         place=place,
         lasts_s=_column([work.service_s for work in rest.works]),
-        load_g=_column([round(work.load_kg * GRAM_PER_KG) for work in rest.works]),
-        chemicals_g=_column([round(work.chemicals_kg * GRAM_PER_KG) for work in rest.works]),
+        load_g=_column([load_g(work.load_kg) for work in rest.works]),
+        chemicals_g=_column([load_g(work.chemicals_kg) for work in rest.works]),
         unplaced_s=_column([round(prices.unplaced_s * work.importance) for work in rest.works]),
         first=_column([0, *np.cumsum(counts)]),
         from_s=_column([one.start_s for work in rest.works for one in work.windows]),
@@ -197,7 +205,7 @@ def _cells(rest: Rest, local: Mapping[int, int]) -> Ints:
                 *(local[cell.start], local[cell.end], standing.ready_s, int(standing.is_out)),
                 *(cell.regular_end_s, cell.last_end_s, round(overtime * THOUSAND)),
                 *((meal.minutes * 60, meal.earliest_s, meal.latest_s) if meal else (0, 0, 0)),
-                *(round(cell.payload_kg * GRAM_PER_KG), round(chemicals_kg * GRAM_PER_KG)),
+                *(limit_g(cell.payload_kg), limit_g(chemicals_kg)),
                 *(int(cell.technician_id in rest.exempt), len(base)),
             )
         )

@@ -16,7 +16,7 @@ import numpy.typing as npt
 
 from dispatch.errors import InvalidValue
 from dispatch.planning.nearby import in_neighbourhoods
-from dispatch.planning.problem import GRAM_PER_KG, NO_DRIVE_S, Demand, Hours, Problem
+from dispatch.planning.problem import NO_DRIVE_S, Demand, Hours, Problem, limit_g, load_g
 from dispatch.planning.variants import NEVER, Variant, cell_price_s, variants_of
 from dispatch.words import _
 
@@ -164,12 +164,12 @@ def _cells(problem: Problem, bit: dict[str, int], row: Ints) -> Ints:
     rows = []
     for cell in problem.cells:
         meal, supply = cell.meal_in_shift, cell.supply
-        payload_g = round(cell.payload_kg * GRAM_PER_KG)
+        payload_g = limit_g(cell.payload_kg)
         rows.append(
             (
                 *((cell.day - monday).days, row[cell.start], row[cell.end], cell.shift.start_s),
                 *(cell.regular_end_s, cell.last_end_s, round(cell.pay_factor * THOUSAND)),
-                *(payload_g, round(cell.chemicals_most_kg * GRAM_PER_KG)),
+                *(payload_g, limit_g(cell.chemicals_most_kg)),
                 *((row[supply.place], supply.service_s) if supply else (-1, 0)),
                 _bits(cell.skills, bit),
                 *((meal.minutes * 60, meal.earliest_s, meal.latest_s) if meal else (0, 0, 0)),
@@ -279,8 +279,8 @@ def _load(
     skills = demand.skills | {item.skill for item in items if item.skill}
     return (
         demand.seconds_of(visit) + 60 * sum(item.minutes for item in items),
-        round(mass_kg * GRAM_PER_KG),
-        round(demand.chemicals_kg * GRAM_PER_KG),
+        load_g(mass_kg),
+        load_g(demand.chemicals_kg),
         _bits(frozenset(skills), bit),
     )
 

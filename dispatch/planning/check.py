@@ -22,13 +22,11 @@ from dispatch.planning.false_fields import (
 )
 from dispatch.planning.placed import Placed
 from dispatch.planning.plan import Route, Rule, WeekPlan
-from dispatch.planning.problem import NO_DRIVE_S, Cell, Problem
+from dispatch.planning.problem import NO_DRIVE_S, TRIFLE_KG, Cell, Problem
 from dispatch.planning.timetable import Call, Times, chemicals_over_kg, times_of
-from dispatch.planning.written import call_of, load_kg_of, riders_of, route_of
+from dispatch.planning.written import call_of, load_kg_of, riders_of, routes_of
 from dispatch.upkeep import UpkeepDue
 from dispatch.words import _
-
-TRIFLE_KG = 1e-6  # adding up in another order makes a difference
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +62,7 @@ def violations(problem: Problem, plan: WeekPlan, *, is_part: bool = False) -> tu
         for k, visit_id in enumerate(demand.visit_ids)
     }
     seen: set[tuple[str, date]] = set()
-    work_s, is_whole = Counter[str](), True
+    whole, is_whole = list[tuple[Route, Cell, tuple[Placed, ...]]](), True
     for route in plan.routes:
         key = (route.technician_id, route.day)
         cell, order = problem.cell_of.get(key), _order(problem, known, route)
@@ -73,12 +71,13 @@ def violations(problem: Problem, plan: WeekPlan, *, is_part: bool = False) -> tu
             why = _("has no shift that day") if cell is None else _("has two routes that day")
             found.append(_of(Rule.SHIFT, route, route.technician_id, detail=why))
         elif order is not None:
-            true = route_of(problem, cell, order)
-            work_s[route.technician_id] += true.work_s
+            whole.append((route, cell, order))
             found += _route_rules(problem, cell, route, order)
-            found += map(_false, false_in_route(route, true))
         seen.add(key)
-    found += _week_hours(problem, work_s)
+    true = routes_of(problem, [(cell, order) for _route, cell, order in whole])
+    for (route, *_rest), own in zip(whole, true, strict=True):
+        found += map(_false, false_in_route(route, own))
+    found += _week_hours(problem, true)
     if is_whole and not is_part:
         found += map(_false, false_in_head(problem, plan))
     return tuple(found)
@@ -181,7 +180,10 @@ def _patterns(problem: Problem, plan: WeekPlan) -> Iterator[Violation]:
 
 
 def _kept(problem: Problem, plan: WeekPlan) -> Iterator[Violation]:
-    """Visits that must stay with a technician and day stand there."""
+    """Visits that must stay with a technician and day stand nowhere else.
+
+    One that is left out is listed with its reasons like any other: a shift may have been cut.
+    """
     where = {
         stop.visit_id: (route.technician_id, route.day)
         for route in plan.routes
@@ -193,12 +195,12 @@ def _kept(problem: Problem, plan: WeekPlan) -> Iterator[Violation]:
                 yield Violation(Rule.KEPT, visit_id, *where[visit_id])
 
 
-def _week_hours(problem: Problem, work_s: Mapping[str, int]) -> Iterator[Violation]:
-    """Nobody works more in the week than it may hold; `work_s` by technician, of true routes."""
+def _week_hours(problem: Problem, routes: Sequence[Route]) -> Iterator[Violation]:
+    """Nobody works more in the week than it may hold."""
     for rule in problem.hours:
-        own_s = work_s.get(rule.technician_id)
-        if rule.most_s is not None and own_s is not None:
-            over_s = rule.spent_s + own_s - rule.most_s
+        own_s = [one.work_s for one in routes if one.technician_id == rule.technician_id]
+        if rule.most_s is not None and own_s:
+            over_s = rule.spent_s + sum(own_s) - rule.most_s
             if over_s > 0:
                 yield Violation(Rule.HOURS, rule.technician_id, rule.technician_id, amount=over_s)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -9,7 +10,7 @@ from datetime import date
 from dispatch.clock import weekday_name
 from dispatch.measures import kept_amount
 from dispatch.planning.plan import Broken, Rule
-from dispatch.planning.problem import NO_DRIVE_S, Cell, Demand, Problem
+from dispatch.planning.problem import NO_DRIVE_S, TRIFLE_KG, Cell, Demand, Problem
 from dispatch.planning.timetable import Call, Times, best_place, chemicals_over_kg, times_of
 from dispatch.upkeep import UpkeepDue
 from dispatch.words import N_, _, joined, ngettext
@@ -26,7 +27,6 @@ WAYS_OUT = {
     Rule.DAY: N_("on another day"),
     Rule.SKILL: N_("without the skill"),
     Rule.UNWANTED: N_("if the customer agrees,"),
-    Rule.CREW: N_("with one more person aboard"),
 }
 
 
@@ -96,8 +96,8 @@ def broken_in(
     for skill in sorted(wanted.skills - cell.skills):
         broken(Rule.SKILL, detail=skill)
     over_kg = filled.load_kg + wanted.mass_kg - cell.payload_kg
-    if over_kg > 1e-6:
-        broken(Rule.PAYLOAD, round(over_kg, 1))
+    if over_kg > TRIFLE_KG:
+        broken(Rule.PAYLOAD, _tenths_kg(over_kg))
     for rule, amount in _time_broken(wanted.call, filled, week, problem):
         broken(rule, amount)
     return tuple(found)
@@ -147,28 +147,39 @@ def _broken_at(
     problem: Problem,
 ) -> list[tuple[Rule, float]]:
     calls = (*filled.calls[:position], call, *filled.calls[position:])
-    over_kg = round(chemicals_over_kg(filled.cell, calls, best), 1)
+    over_kg = _tenths_kg(chemicals_over_kg(filled.cell, calls, best))
     amounts: tuple[tuple[Rule, float], ...] = (
         (Rule.CHEMICALS, over_kg),
         (Rule.WINDOW, sum(best.late_s)),
         (Rule.OVERFULL, best.overfull_s),
         (Rule.BREAK, best.break_late_s),
-        (Rule.HOURS, _hours_over_s(filled, best, week, problem)),
+        (Rule.HOURS, _hours_over_s(filled.cell, calls, week, problem)),
     )
     return [(rule, amount) for rule, amount in amounts if amount > 0]
 
 
-def _hours_over_s(filled: Filled, day: Times, week: Sequence[Filled], problem: Problem) -> int:
-    """By how much the technician's week is too long when `filled` becomes `day`, in seconds."""
-    name, over_s = filled.cell.technician_id, 0
+def _tenths_kg(over_kg: float) -> float:
+    """An excess in whole tenths of a kg, the next above, so that none is told as nothing."""
+    return math.ceil(10 * (over_kg - TRIFLE_KG)) / 10
+
+
+def _hours_over_s(
+    cell: Cell, calls: Sequence[Call], week: Sequence[Filled], problem: Problem
+) -> int:
+    """By how much a week is too long with these calls in the cell, all days as short as can be."""
+    name, over_s = cell.technician_id, 0
     for rule in problem.hours:
         if rule.technician_id == name and rule.most_s is not None:
             others = [
-                times_of(one.cell, one.calls, problem.drive_s).work_s
+                (one.cell, one.calls)
                 for one in week
-                if one.calls and one.cell.technician_id == name and one.cell.day != filled.cell.day
+                if one.calls and one.cell.technician_id == name and one.cell.day != cell.day
             ]
-            over_s = max(over_s, rule.spent_s + sum(others) + day.work_s - rule.most_s)
+            days = [
+                times_of(on, there, problem.drive_s, shortest=True)
+                for on, there in [*others, (cell, calls)]
+            ]
+            over_s = max(over_s, rule.spent_s + sum(day.work_s for day in days) - rule.most_s)
     return over_s
 
 
@@ -241,10 +252,15 @@ def _nobody(wanted: Wanted, tried: Sequence[Tried], problem: Problem) -> str:
     if everybody == lacking:
         return _("no technician on shift has what it needs")
     ways = []
-    for rule, words in WAYS_OUT.items():
-        cells = [filled.cell for filled, found in tried if {one.rule for one in found} == {rule}]
-        if cells:
-            ways.append(_("{way} {cell} has room").format(way=_(words), cell=_cell_name(cells[0])))
+    for rule in (*WAYS_OUT, Rule.CREW):
+        alone = [pair for pair in tried if {one.rule for one in pair[1]} == {rule}]
+        if alone:
+            filled, broken = min(alone, key=lambda pair: _hardness(pair[1]))
+            ways.append(
+                _("{way} {cell} has room").format(
+                    way=_bent(broken[0]), cell=_cell_name(filled.cell)
+                )
+            )
     if not ways:
         filled, broken = min(tried, key=lambda pair: _hardness(pair[1]))
         ways = [
@@ -255,6 +271,16 @@ def _nobody(wanted: Wanted, tried: Sequence[Tried], problem: Problem) -> str:
     return _("nobody may take it as agreed{wanted}; {ways}").format(
         wanted=_lock(wanted, tried, problem), ways="; ".join(ways)
     )
+
+
+def _bent(broken: Broken) -> str:
+    """What it takes to bend a firm rule."""
+    if broken.rule is not Rule.CREW:
+        return _(WAYS_OUT[broken.rule])
+    persons = int(broken.amount)
+    return ngettext(
+        "with one more person aboard", "with {number} more persons aboard", persons
+    ).format(number=persons)
 
 
 def _lock(wanted: Wanted, tried: Sequence[Tried], problem: Problem) -> str:
@@ -305,7 +331,11 @@ def amount_in_words(broken: Broken) -> str:
         Rule.BREAK: _("{minutes} min too late for the meal").format(minutes=minutes),
         Rule.PAYLOAD: _("{mass} over the payload").format(mass=mass),
         Rule.CHEMICALS: _("{mass} over what may be aboard of chemicals").format(mass=mass),
-        Rule.CREW: _("with {amount:.0f} person too few aboard").format(amount=broken.amount),
+        Rule.CREW: ngettext(
+            "with {number} person too few aboard",
+            "with {number} persons too few aboard",
+            int(broken.amount),
+        ).format(number=int(broken.amount)),
         Rule.UNWANTED: _("whom the customer does not want"),
         Rule.HOURS: _("{minutes} min over the hours of the week").format(minutes=minutes),
         Rule.KEPT: _("while it is kept with somebody else"),

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
 from datetime import date
@@ -25,7 +26,19 @@ from dispatch.upkeep import UpkeepDue
 
 Seconds = npt.NDArray[np.int64]
 GRAM_PER_KG = 1000
+TRIFLE_KG = 1e-6  # adding up in another order makes a difference
+TRIFLE_G = 1e-6  # 0.3 kg times 1,000 is no whole number
 NO_DRIVE_S = 10**9  # in a drive-time matrix: there is no way; far beyond any shift
+
+
+def load_g(kg: float) -> int:
+    """A load in whole grams, the next above: what fits in grams fits in kg."""
+    return math.ceil(kg * GRAM_PER_KG - TRIFLE_G)
+
+
+def limit_g(kg: float) -> int:
+    """What a truck may carry in whole grams, the next below."""
+    return math.floor(kg * GRAM_PER_KG + TRIFLE_G)
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +131,8 @@ class Demand:
     week: upkeep whose latest day lies before it must be done now. Every visit takes `load_kg`
     from the payload, `chemicals_kg` of it regulated chemicals, and needs `crew` persons.
     `unwanted_technician_ids` never come. Leaving a visit out costs `importance` times the price.
-    `kept` has for each visit the technician and day it must stay with, None where it is free.
+    `kept` has for each visit the technician and day it must stay with, None where it is free; to
+    leave out one that must stay costs a hundred times as much.
     """
 
     site_id: str

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dispatch.planning.problem import GRAM_PER_KG, Cell, Problem, Seconds
+from dispatch.planning.problem import Cell, Problem, Seconds, limit_g, load_g
 from dispatch.planning.walk import (
     MEAL,
     NOT,
@@ -24,6 +24,8 @@ from dispatch.planning.walk import (
     best_walk,
 )
 from dispatch.sites import ANY_TIME, TimeWindow
+
+ABOVE_ALL = 1e6  # price of a second of paid work where the day must be as short as it can be
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,17 +80,20 @@ class Times:
         return self.end_s - self.start_s - self.break_s
 
 
-def times_of(cell: Cell, calls: Sequence[Call], drive_s: Seconds) -> Times:
+def times_of(
+    cell: Cell, calls: Sequence[Call], drive_s: Seconds, *, shortest: bool = False
+) -> Times:
     """Times of `calls` in this order, with meal and supply stop where they hurt least.
 
     A meal is owed only when the day lasts beyond the latest time it may begin. It stands between
     two stops. A supply stop is made where the chemicals of the day are more than the truck may
     carry and the truck has a place to take them on. Of all positions those are taken that break
     least, then wait and exceed the regular end least, then end the day earliest, then come first.
+    With `shortest` paid time comes before waiting and overtime: where windows make the two differ.
     The truck leaves as early as it can without waiting longer in all; an order that breaks a time
     rule starts with the shift.
     """
-    orders, frame = orders_of(calls), frame_of(cell)
+    orders, frame = orders_of(calls), frame_of(cell, shortest=shortest)
     chosen = best_walk(orders, frame, drive_s)
     return _times(cell, orders, frame, drive_s, chosen)
 
@@ -120,14 +125,14 @@ def orders_of(calls: Sequence[Call]) -> Orders:
     return Orders(
         np.array([call.place for call in calls], dtype=np.int64),
         np.array([call.service_s for call in calls], dtype=np.int64),
-        np.array([round(call.chemicals_kg * GRAM_PER_KG) for call in calls], dtype=np.int64),
+        np.array([load_g(call.chemicals_kg) for call in calls], dtype=np.int64),
         first,
         np.array([one.start_s for call in calls for one in call.windows], dtype=np.int64),
         np.array([one.end_s for call in calls for one in call.windows], dtype=np.int64),
     )
 
 
-def frame_of(cell: Cell) -> Frame:
+def frame_of(cell: Cell, *, shortest: bool = False) -> Frame:
     """The truck-day as the compiled walk reads it."""
     meal, supply = cell.meal_in_shift, cell.supply
     return Frame(
@@ -141,8 +146,9 @@ def frame_of(cell: Cell) -> Frame:
         meal_to_s=meal.latest_s if meal else 0,
         supply=supply.place if supply else 0,
         supply_s=supply.service_s if supply else 0,
-        chemicals_most_g=round(cell.chemicals_most_kg * GRAM_PER_KG),
+        chemicals_most_g=limit_g(cell.chemicals_most_kg),
         overtime=float(cell.pay_factor),
+        paid=ABOVE_ALL if shortest else 0.0,
     )
 
 

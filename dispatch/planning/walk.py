@@ -39,7 +39,9 @@ class Frame(NamedTuple):
     """The truck-day the order stands in.
 
     `regular_end_s` is when overtime begins, `last_end_s` when the day must be over. `meal_s` and
-    `supply_s` are 0 where there is no such thing. Overtime is paid `overtime` times a second.
+    `supply_s` are 0 where there is no such thing. Overtime is paid `overtime` times a second. A
+    second of paid work, whatever it is, costs `paid` on top: so much that nothing else counts where
+    the day must be as short as it can be, else nothing.
     """
 
     start: int
@@ -54,12 +56,13 @@ class Frame(NamedTuple):
     supply_s: int
     chemicals_most_g: int
     overtime: float
+    paid: float
 
 
 class Walked(NamedTuple):
     """What one way to walk an order comes to; all that is broken is in `broken_s`.
 
-    `cost_s` is driving, waiting and the price of overtime.
+    `cost_s` is driving, waiting, the price of overtime and that of all paid work.
     """
 
     broken_s: int
@@ -195,6 +198,7 @@ def walk(
         end_s = now_s + back_s
         broken_s = late_s + max(0, end_s - frame.last_end_s)
         cost_s = driven_s + wait_s + frame.overtime * max(0, end_s - frame.regular_end_s)
+        cost_s += frame.paid * (end_s - at_s - (frame.meal_s if meal_after != NOT else 0))
         tried = Walked(broken_s, cost_s, at_s, end_s, wait_s, meal_after, supply_after)
         if _better(tried, best):
             best = tried

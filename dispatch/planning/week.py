@@ -18,7 +18,7 @@ from dispatch.planning.problem import Cell, Demand, Problem
 from dispatch.planning.progress import Report, ShouldStop, never, silent
 from dispatch.planning.score import cost_s
 from dispatch.planning.search import Assignment, iterations_for, search
-from dispatch.planning.written import call_of, load_kg_of, route_of
+from dispatch.planning.written import call_of, load_kg_of, routes_of
 from dispatch.sites import Site
 from dispatch.technicians import Technician
 from dispatch.upkeep import UpkeepDue
@@ -116,11 +116,8 @@ def plan_problem(
 
 def write_plan(problem: Problem, assignment: Assignment, seed: int) -> WeekPlan:
     """An assignment with its times, reasons and changes."""
-    routes = tuple(
-        route_of(problem, cell, order)
-        for cell, order in zip(problem.cells, assignment.routes, strict=True)
-        if order
-    )
+    days = zip(problem.cells, assignment.routes, strict=True)
+    routes = routes_of(problem, [(cell, order) for cell, order in days if order])
     filled = [
         filled_cell(problem, cell, order)
         for cell, order in zip(problem.cells, assignment.routes, strict=True)

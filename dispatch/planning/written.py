@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
 from dispatch.planning.placed import Placed
@@ -36,13 +37,41 @@ def load_kg_of(problem: Problem, placed: Placed) -> float:
     return problem.demands[placed.demand].load_kg + sum(item.mass_kg for item in riders)
 
 
-def route_of(problem: Problem, cell: Cell, order: Sequence[Placed]) -> Route:
+def routes_of(problem: Problem, days: Sequence[tuple[Cell, Sequence[Placed]]]) -> tuple[Route, ...]:
+    """Orders with all that follows from them.
+
+    Whoever's week would be longer than it may be has days as short as they can be: with several
+    windows at a site the cheapest day may wait for one rather than end in overtime.
+    """
+    routes = [_route_of(problem, cell, order) for cell, order in days]
+    too_long = _too_long(problem, routes)
+    return tuple(
+        _route_of(problem, cell, order, shortest=True) if cell.technician_id in too_long else route
+        for route, (cell, order) in zip(routes, days, strict=True)
+    )
+
+
+def _too_long(problem: Problem, routes: Sequence[Route]) -> frozenset[str]:
+    """Ids of the technicians who would work more than their week may hold."""
+    work_s = Counter[str]()
+    for route in routes:
+        work_s[route.technician_id] += route.work_s
+    return frozenset(
+        rule.technician_id
+        for rule in problem.hours
+        if rule.most_s is not None and rule.spent_s + work_s[rule.technician_id] > rule.most_s
+    )
+
+
+def _route_of(
+    problem: Problem, cell: Cell, order: Sequence[Placed], *, shortest: bool = False
+) -> Route:
     """An order with its legs, times, minutes and loads (kg to a tenth).
 
     A route that visits nobody is not driven.
     """
     calls = [call_of(problem, placed) for placed in order]
-    times = times_of(cell, calls, problem.drive_s)
+    times = times_of(cell, calls, problem.drive_s, shortest=shortest)
     legs, supply, back = _legs(problem, cell, calls, times.supply_after)
     stops = list[Stop]()
     for n, placed in enumerate(order):

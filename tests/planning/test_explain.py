@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from dispatch.measures import measured
+from dispatch.planning.check import violations
 from dispatch.planning.explain import amount_in_words
 from dispatch.planning.plan import Broken, Rule
 from dispatch.planning.problem import Demand, Hours, Problem
@@ -128,6 +129,7 @@ def reason(week: Problem) -> str:
             "if the customer agrees, Ana on Monday has room",
         ),
         (replace(demand("S1", 1), crew=2), "with one more person aboard Ana on Monday has room"),
+        (replace(demand("S1", 1), crew=4), "with 3 more persons aboard Ana on Monday has room"),
     ],
 )
 def test_the_one_rule_to_bend_is_named(site: Demand, way_out: str) -> None:
@@ -145,6 +147,15 @@ def test_chemicals_above_the_limit_are_named_in_kilograms() -> None:
         "Needs 30 min, 120 kg on the truck; only Ana may take it; closest is Ana on Monday, "
         "20 kg over what may be aboard of chemicals."
     )
+
+
+def test_a_fifth_of_a_gram_too_much_is_not_told_as_nothing() -> None:
+    """Three visits of 0.3334 kg are 1.0002 kg; what is told comes in tenths, the next above."""
+    pools = [demand(f"S{n}", 1, load_kg=0.3334) for n in (1, 2, 3)]
+    week = problem(ROAD, [cell("Ana", payload_kg=1.0)], pools)
+    plan = planned(week)
+    assert not violations(week, plan)
+    assert [[one.amount for one in left.cells] for left in plan.unplaced] == [[0.1]]
 
 
 def test_hours_missing_in_the_week_are_named_in_minutes() -> None:

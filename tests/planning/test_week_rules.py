@@ -130,6 +130,36 @@ def test_kept_visits_stay_while_others_move() -> None:
     assert plan.drive_s == 50 * MINUTE
 
 
+def test_no_other_visit_is_worth_leaving_out_one_that_must_stay() -> None:
+    """Both last an hour of a shift of two; the other is twice as important, and not promised."""
+    kept = replace(demand("S1", 1, minutes=60), kept=(("T1", MON),))
+    other = replace(demand("S2", 1, minutes=60), importance=2.0)
+    week = problem(ROAD, [cell(hours="07:00-09:00")], [kept, other])
+    plan = planned(week)
+    assert list(where(plan)) == [FIRST]
+    assert not violations(week, plan)
+
+
+def test_a_full_week_is_timed_to_be_paid_shortest() -> None:
+    """Pool 1 between 08:30 and 09:00 or between 09:45 and 10:00, pool 2 from 09:55 on.
+
+    Waiting for pool 2 costs 25 min, beginning later 20 min of overtime at 1.5; but the week may
+    hold two hours only: 10 + 30 + 60 + 10 = 110 min of them without waiting.
+    """
+    truck = replace(cell(hours="07:00-11:05"), overtime_s=30 * MINUTE)
+    pools = [
+        demand("S1", 1, minutes=30, window="08:30-09:00 09:45-10:00"),
+        demand("S2", 1, minutes=60, window="09:55-10:30"),
+    ]
+    free = problem(ROAD, [truck], pools)
+    capped = replace(free, hours=(Hours("T1", most_s=120 * MINUTE),))
+    for week, waits_min, overtime_min in ((free, 25, 0), (capped, 0, 20)):
+        plan = planned(week)
+        assert not violations(week, plan)
+        (route,) = plan.routes
+        assert (route.wait_s, route.overtime_s) == (waits_min * MINUTE, overtime_min * MINUTE)
+
+
 def test_a_visit_kept_on_its_day_leaves_the_others_of_its_site_only_fitting_days() -> None:
     """The first of two visits stays on Tuesday: of two patterns only Tuesday and Wednesday fit."""
     days = [cell(day=day) for day in (MON, TUE, WED)]
