@@ -1,31 +1,32 @@
-"""Taking back what a record did to the register of its site's equipment."""
+"""Taking back what a record did to its site: the last visit and the register of equipment."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import replace
 
 from sqlmodel import Session
 
 from dispatch.errors import InvalidValue
+from dispatch.one_offs import work_id_of
 from dispatch.records.record import VisitRecord
 from dispatch.records.site_after import site_after
 from dispatch.settings import Settings
 from dispatch.sites import Site
-from dispatch.store.equipment_moves import (
+from dispatch.store.records import read_last_day, read_records
+from dispatch.store.site_moves import (
+    LAST_VISIT,
     Moves,
     moves_between,
     read_moves,
     taken_back,
     with_facts,
 )
-from dispatch.store.records import read_records
 
 
 def without_record(
-    session: Session, settings: Settings, site: Site, record_id: str
+    session: Session, settings: Settings, site: Site, record: VisitRecord
 ) -> tuple[Site, dict[str, Moves]]:
-    """A site's register as it would be without one of its records.
+    """A site as it would be without one of its records, which is given as it stands.
 
     What the record changed goes back to what it was, unless it was changed since. What other
     records say of the same facts counts again: it was hidden by the later date of this one.
@@ -36,19 +37,19 @@ def without_record(
         The site, and the moves of other records that are others without this one, by record.
     """
     known = read_moves(session, site.id)
-    own = known.pop(record_id, {})
-    base = replace(site, equipment=taken_back(site.equipment, own))
-    restored = moves_between(site.equipment, base.equipment)
+    own = {**_last_visit_moved(session, record), **known.pop(record.id, {})}
+    base = taken_back(site, own)
+    restored = _changed(site, base)
     changed = _relinked(own, known, restored)
     if not restored:
         return base, changed
     for other in read_records(session, settings.zone, site_id=site.id):
-        if other.record.id == record_id:
+        if other.record.id == record.id:
             continue
         again = _moves_of(base, other.record, settings, restored)
         if again:
             facts = {name: new for name, (_, new) in again.items()}
-            base = replace(base, equipment=with_facts(base.equipment, facts))
+            base = with_facts(base, facts)
             before = changed.get(other.record.id) or known.get(other.record.id, {})
             changed[other.record.id] = {**before, **again}
     return base, changed
@@ -68,7 +69,7 @@ def _relinked(
         links = {
             name: [own[name][0], new]
             for name, (old, new) in moves.items()
-            if name in own and name not in restored and old == own[name][1]
+            if name in own and name not in restored and old != new and old == own[name][1]
         }
         if links:
             found[record_id] = {**moves, **links}
@@ -81,5 +82,17 @@ def _moves_of(site: Site, record: VisitRecord, settings: Settings, names: Collec
         after = site_after(site, record, settings.zone)
     except InvalidValue:  # the thing it was done on has been replaced by another since
         return {}
-    moves = moves_between(site.equipment, after.equipment)
-    return {name: pair for name, pair in moves.items() if name in names}
+    return {name: pair for name, pair in _changed(site, after).items() if name in names}
+
+
+def _changed(before: Site, after: Site) -> Moves:
+    moves = moves_between(before, after)
+    return {name: [old, new] for name, (old, new) in moves.items() if old != new}
+
+
+def _last_visit_moved(session: Session, record: VisitRecord) -> Moves:
+    """What a record of before it was noted did to the last visit, as far as other records tell."""
+    if record.skipped or work_id_of(record.visit_id or ""):
+        return {}
+    earlier = read_last_day(session, record.site_id, record.day)
+    return {LAST_VISIT: [earlier and str(earlier), str(record.day)]}

@@ -27,12 +27,9 @@ from dispatch.records.checks import check_record, odd_about
 from dispatch.records.content import content_of, digest_of, plain, record_of
 from dispatch.records.follow_ups import FollowUp, follow_ups_of
 from dispatch.records.photos import Photo, photo_of
-from dispatch.records.record import VisitRecord
 from dispatch.records.site_after import site_after
 from dispatch.settings import Settings
-from dispatch.sites import Site
 from dispatch.store.book import read_some_sites, write_sites
-from dispatch.store.equipment_moves import moves_between, write_moves
 from dispatch.store.record_history import read_history
 from dispatch.store.record_lists import (
     Aside,
@@ -49,12 +46,12 @@ from dispatch.store.record_lists import (
 from dispatch.store.records import (
     KeptRecord,
     RecordVersion,
-    read_last_day,
     read_record,
     read_records,
     read_versions,
     write_records,
 )
+from dispatch.store.site_moves import moves_between, write_moves
 from dispatch.words import _
 
 LONGEST_NAME = 200  # characters
@@ -105,9 +102,9 @@ def correct_record(
 ) -> KeptRecord:
     """Correct a record; what it said before stays readable with who changed it, when and why.
 
-    What it had changed in the register of the site's equipment is taken back first, so that the
-    register is as if the record had said from the beginning what it says now. What somebody
-    changed there since stays.
+    What it had changed at the site, its last visit and the register of its equipment, is taken
+    back first, so that the site is as if the record had said from the beginning what it says
+    now. What somebody changed there since stays.
 
     Parameters
     ----------
@@ -144,16 +141,16 @@ def correct_record(
     known = known_about(session, settings, [record])
     check_record(record, known)
     site = read_some_sites(session, [record.site_id])[record.site_id]
-    base, moves = without_record(session, settings, site, record_id)
+    base, moves = without_record(session, settings, site, before.record)
     moved = site_after(base, record, settings.zone)
     if has_known_moves(session, before.record):
-        moves[record_id] = moves_between(base.equipment, moved.equipment)
+        moves[record_id] = moves_between(base, moved)
     after = KeptRecord(record, before.version + 1, odd_about(record, known), before.received_at)
     write_records(session, [after], settings.zone, changed_by=by, reason=reason, now=settings.now())
     write_moves(session, moves)
     write_follow_ups(session, [record.id], list(follow_ups_of(record)))
     settle_tested(session, [record.site_id])
-    write_sites(session, [_with_last_visit(session, site, moved, before.record)])
+    write_sites(session, [moved])
     tell_done(session, settings, [record], {site.id: site})
     return after
 
@@ -268,16 +265,6 @@ def settle(
     settled = replace(found, settled_on=settings.today(), settled_by=by, outcome=outcome)
     settle_follow_up(session, settled)
     return settled
-
-
-def _with_last_visit(session: Session, before: Site, moved: Site, old: VisitRecord) -> Site:
-    """The moved site, its last visit taken back where the corrected record had set it."""
-    if before.plan.last_visit_on != old.day:
-        return moved
-    last = read_last_day(session, before.id)
-    if last is None:
-        return moved
-    return replace(moved, plan=replace(moved.plan, last_visit_on=last))
 
 
 def _open_aside(session: Session, aside: str) -> Aside:

@@ -25,7 +25,6 @@ from dispatch.records.site_after import site_after
 from dispatch.settings import Settings
 from dispatch.sites import Site
 from dispatch.store.book import read_some_sites, write_sites
-from dispatch.store.equipment_moves import Moves, moves_between, write_moves
 from dispatch.store.record_history import read_first_within
 from dispatch.store.record_lists import (
     Aside,
@@ -45,6 +44,7 @@ from dispatch.store.records import (
     read_visit_records,
     write_records,
 )
+from dispatch.store.site_moves import Moves, moves_between, write_moves
 from dispatch.words import _
 
 
@@ -109,8 +109,7 @@ def take_in_records(
         digests[record.id] = {digest_of(record)}
         flags = odd_about(record, known)
         kept.append(KeptRecord(record, 1, flags, now))
-        if one.moves or record.upkeep:
-            moves[record.id] = one.moves
+        moves[record.id] = one.moves
         answers.append(TakenIn(Outcome.KEPT, record.id, flags, follow_ups_of(record)))
     _keep(session, settings, kept, sites)
     write_moves(session, moves)
@@ -176,7 +175,7 @@ def _checked(
         sites[record.site_id] = after = site_after(before, record, settings.zone)
     except InvalidValue as error:
         return replace(one, error=error)
-    return replace(one, moves=moves_between(before.equipment, after.equipment))
+    return replace(one, moves=moves_between(before, after))
 
 
 def _conflict(record: VisitRecord) -> RecordConflict:

@@ -38,7 +38,7 @@ class RecordFields(SQLModel):
     content: dict[str, Any] = Field(sa_type=JSON)
     flags: list[str] = Field(sa_type=JSON)
     received_at: datetime = Field(sa_type=DateTime)
-    moved: dict[str, Any] | None = Field(default=None, sa_type=JSON)  # see `equipment_moves`
+    moved: dict[str, Any] | None = Field(default=None, sa_type=JSON)  # see `site_moves`
 
 
 class RecordVersionFields(SQLModel):

@@ -225,12 +225,13 @@ def read_visit_records(session: Session, visit_ids: Iterable[str]) -> dict[str, 
     return {row["visit_id"]: row["id"] for row in rows}
 
 
-def read_last_day(session: Session, site_id: str) -> date | None:
-    """The last day of a regular visit to a site, skipped ones aside; None where it had none."""
+def read_last_day(session: Session, site_id: str, before: date) -> date | None:
+    """The last day before another of a regular visit to a site, skipped ones aside, or None."""
     table = table_of(RecordRow)
     one_off = func.coalesce(table.c.visit_id, "").startswith(DEMAND_PREFIX, autoescape=True)
     served = (table.c.site_id == site_id) & table.c.skipped.is_(False) & ~one_off
-    day: date | None = session.scalar(select(func.max(table.c.day)).where(served))
+    earlier = table.c.day < before
+    day: date | None = session.scalar(select(func.max(table.c.day)).where(served, earlier))
     return day
 
 

@@ -12,6 +12,7 @@ from uuid import UUID
 import pytest
 
 from dispatch.actions.day import history, publish_day, read_day
+from dispatch.actions.due import visits_due
 from dispatch.actions.phone_entries import Answered, Sending, entries_of, take_entries
 from dispatch.actions.records import open_asides
 from dispatch.day.events import EventKind
@@ -21,7 +22,7 @@ from dispatch.people import Person
 from dispatch.phone.entry import Outcome
 from dispatch.store.records import read_records, read_versions
 from tests.signed_in import ALMA, BEN
-from tests.town import MONDAY, Company, open_company, planned_company
+from tests.town import MONDAY, WEEK, Company, open_company, planned_company
 
 PHONE = "6b0f4c9e-0f5d-4d68-9c53-0c4c1f6b7a10"
 FIRST, SECOND, BENS = "S1/2026-W49/1", "S2/2026-W49/1", "S3/2026-W49/1"
@@ -89,6 +90,13 @@ def send(company: Company, *entries: object, person: Person = ALMA) -> list[Answ
     content = {"phone": PHONE, "sent_at": "2026-11-30T23:59:00Z", "entries": list(entries)}
     sending = Sending.of(content)
     return list(take_entries(company.engine, company.settings, person, sending).entries)
+
+
+def due_in_the_week(company: Company) -> set[str]:
+    """What the week at hand owes."""
+    with company.reading() as session:
+        found = visits_due(session, company.settings, WEEK, MONDAY)
+    return {one.demand_id for one in found.due}
 
 
 def outcomes(answers: list[Answered]) -> list[str]:
@@ -165,6 +173,15 @@ def test_an_undone_visit_is_planned_again_and_its_record_withdrawn(company: Comp
         assert kept.record.readings == ()
         assert read_day(session, MONDAY).visits[FIRST].state is StopState.PLANNED
         assert len(read_versions(session, uuid(1001), company.settings.zone)) == 2
+
+
+def test_a_visit_done_by_mistake_stays_due(company: Company) -> None:
+    """S1 was last served a week before; nobody came on this Monday."""
+    assert "S1" in due_in_the_week(company)
+    send(company, entry(1, "started"), entry(2, "done", record=record(1)))
+    assert "S1" not in due_in_the_week(company)
+    send(company, entry(3, "undone", record_id=uuid(1001)))
+    assert "S1" in due_in_the_week(company)
 
 
 def test_a_visit_entered_anew_corrects_its_record(company: Company) -> None:

@@ -16,8 +16,8 @@ from dispatch.actions.records import correct_record
 from dispatch.actions.take_in import take_in_records
 from dispatch.equipment import Anode, CoverState, DrainCovers, Equipment, Filter, Media, SaltCell
 from dispatch.store.book import read_some_sites, write_sites
-from dispatch.store.equipment_moves import taken_back
 from dispatch.store.record_tables import FollowUpRow, ReadingRow, RecordRow, RecordVersionRow
+from dispatch.store.site_moves import taken_back
 from dispatch.store.tables import table_of
 from tests.town import SITES_CSV, TECHNICIANS_CSV, Company, open_company
 
@@ -197,7 +197,9 @@ def test_a_record_of_before_its_moves_were_noted_changes_nothing_back(company: C
     assert media.cleaned_on == LATER
 
 
-def test_facts_that_would_contradict_each_other_stay() -> None:
+def test_facts_that_would_contradict_each_other_stay(company: Company) -> None:
     """A pressure without its day says nothing, so neither goes back alone."""
     moves = {"filter_clean_on": [None, str(LONG_AGO)]}
-    assert taken_back(FULL, moves) == FULL
+    with company.reading() as session:
+        site = read_some_sites(session, ["S1"])["S1"]
+    assert taken_back(site, moves) == site

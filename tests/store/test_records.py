@@ -149,8 +149,9 @@ def test_visits_of_one_off_work_are_no_regular_ones(session: Session) -> None:
     """A follow-up must not push the route aside when a record is corrected."""
     keep(session, kept(1), kept(2, day="2026-11-24", visit_id="one-off:J1/2026-W48/1",
                                 arrived_at="2026-11-24T16:00:00Z", left_at=None))  # fmt: skip
-    assert read_last_day(session, "S1") == date(2026, 11, 23)
-    assert read_last_day(session, "S3") is None
+    assert read_last_day(session, "S1", date(2026, 11, 25)) == date(2026, 11, 23)
+    assert read_last_day(session, "S1", date(2026, 11, 23)) is None
+    assert read_last_day(session, "S3", date(2026, 11, 25)) is None
 
 
 def test_attendance_has_utc_times_and_the_state_moves(session: Session) -> None:

@@ -1,20 +1,22 @@
-"""What a record changed in the register of its site's equipment, so that it can be taken back.
+"""What a record changed at its site, so that it can be taken back.
 
-A move is a fact of the register by the name of its column, with what it was before and after the
-record, as JSON.
+That is the last visit and the register of equipment. A move is a fact by the name of its column,
+with what it was before and after the record, as JSON.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from sqlalchemy import select, update
+from sqlalchemy import bindparam, select, update
 from sqlmodel import Session
 
 from dispatch.equipment import Equipment
 from dispatch.errors import InvalidValue
+from dispatch.sites import Site
 from dispatch.store.equipment_rows import equipment_columns, equipment_of
 from dispatch.store.record_tables import RecordRow
 from dispatch.store.tables import table_of
@@ -22,43 +24,58 @@ from dispatch.store.tables import table_of
 Facts = dict[str, Any]
 Moves = dict[str, list[Any]]  # by column: before and after
 
+LAST_VISIT = "last_visit_on"
 # Columns that say whether a thing is there at all.
 PRESENCE = ("filter_media", "has_anode", "has_salt_cell", "has_pump", "has_heater", "has_covers")
 
 
-def moves_between(before: Equipment, after: Equipment) -> Moves:
-    """The facts in which two states of a register differ."""
+def moves_between(before: Site, after: Site) -> Moves:
+    """The facts in which two states of a site differ, and its last visit in any case.
+
+    A record that left the last visit alone is so told from one of before it was noted here.
+    """
     old, new = _facts(before), _facts(after)
-    return {name: [old[name], new[name]] for name in old if old[name] != new[name]}
+    moves = {name: [old[name], new[name]] for name in old if old[name] != new[name]}
+    return {LAST_VISIT: [old[LAST_VISIT], new[LAST_VISIT]], **moves}
 
 
-def taken_back(equipment: Equipment, moves: Mapping[str, list[Any]]) -> Equipment:
-    """The register with what it was before the moves, where it still is what they made it.
+def taken_back(site: Site, moves: Mapping[str, list[Any]]) -> Site:
+    """The site with what it was before the moves, where it still is what they made it.
 
     A fact that somebody changed since stays, and so does the thing it is a fact of.
     """
-    facts = _facts(equipment)
+    facts = _facts(site)
     back = {name: old for name, (old, new) in moves.items() if facts.get(name) == new}
-    return with_facts(equipment, back)
+    return with_facts(site, back)
 
 
-def with_facts(equipment: Equipment, changes: Facts) -> Equipment:
-    """The register with some facts changed; as it was where they would contradict each other."""
+def with_facts(site: Site, changes: Facts) -> Site:
+    """The site with some facts changed; its register as it was where they contradict each other."""
     changes = dict(changes)
+    plan = site.plan
+    if LAST_VISIT in changes:
+        last = changes.pop(LAST_VISIT)
+        plan = replace(plan, last_visit_on=last and date.fromisoformat(last))
+    return replace(site, plan=plan, equipment=_with_facts(site.equipment, changes))
+
+
+def _with_facts(equipment: Equipment, changes: Facts) -> Equipment:
     for name in PRESENCE:
         if name in changes and not changes[name] and _loses(equipment, changes):
             del changes[name]
     try:
-        return _equipment(_facts(equipment) | changes)
+        return _equipment(_register(equipment) | changes)
     except InvalidValue:
         return equipment
 
 
 def write_moves(session: Session, moves: Mapping[str, Moves]) -> None:
     """Note the moves of records by their ids."""
+    if not moves:
+        return
     table = table_of(RecordRow)
-    for record_id, one in moves.items():
-        session.execute(update(table).where(table.c.id == record_id).values(moved=one))
+    noting = update(table).where(table.c.id == bindparam("of")).values(moved=bindparam("moves"))
+    session.execute(noting, [{"of": of, "moves": one} for of, one in moves.items()])
 
 
 def read_moves(session: Session, site_id: str) -> dict[str, Moves]:
@@ -70,11 +87,16 @@ def read_moves(session: Session, site_id: str) -> dict[str, Moves]:
 
 def _loses(equipment: Equipment, changes: Facts) -> bool:
     """Whether a thing would go of which something is known."""
-    facts = _facts(equipment) | changes
-    return _facts(_equipment(facts)) != facts
+    facts = _register(equipment) | changes
+    return _register(_equipment(facts)) != facts
 
 
-def _facts(equipment: Equipment) -> Facts:
+def _facts(site: Site) -> Facts:
+    last = site.plan.last_visit_on
+    return {LAST_VISIT: last and str(last), **_register(site.equipment)}
+
+
+def _register(equipment: Equipment) -> Facts:
     columns = equipment_columns(equipment)
     return {name: str(one) if isinstance(one, date) else one for name, one in columns.items()}
 
