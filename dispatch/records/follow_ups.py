@@ -18,7 +18,7 @@ from enum import StrEnum
 from dispatch.readings import LIMITS, ReadingKind
 from dispatch.records.record import Seen, VisitRecord
 from dispatch.water.products import FACTS, Product
-from dispatch.words import N_, _, joined, worded
+from dispatch.words import N_, SOURCE, _, joined, reading_in, worded
 
 UNSAFE = {  # below, above; from memory: CDC code 1.0 and 10 ppm chlorine, pH 7.0 and 7.8, which
     # common practice widens for a private pool before somebody is sent again
@@ -53,10 +53,10 @@ MINUTES = {  # minutes of the job; common practice of the trade
 class FollowUp:
     """A job that follows from a record.
 
-    `id` is made from the record, the kind and the reason, so that the same record asks for it
-    once, and a corrected one for something else anew. `urgent` work goes before everything else.
-    `noted_on` is the day of the record, `about` the reading that was unsafe, None for the rest.
-    `settled_on` and `settled_by` are empty while it is open.
+    `id` is made from the record, the kind and the reason in the source language, so that the same
+    record asks for it once, and a corrected one for something else anew. `urgent` work goes before
+    everything else. `noted_on` is the day of the record, `about` the reading that was unsafe, None
+    for the rest. `settled_on` and `settled_by` are empty while it is open.
     """
 
     id: str
@@ -80,10 +80,12 @@ class FollowUp:
 
 def follow_ups_of(record: VisitRecord) -> tuple[FollowUp, ...]:
     """Everything a record asks for, the most urgent first; nothing for a harmless one."""
-    found = [*_closing(record), *_water(record), *_seen(record), *_parts(record)]
+    with reading_in(SOURCE):
+        keys = [reason for _kind, _days, reason, _about in _asked_by(record)]
+    found = dict(zip(keys, _asked_by(record), strict=True))
     return tuple(
         FollowUp(
-            id=f"{record.id}-{kind}-{zlib.crc32(reason.encode()):08x}",
+            id=f"{record.id}-{kind}-{zlib.crc32(key.encode()):08x}",
             record_id=record.id,
             site_id=record.site_id,
             kind=kind,
@@ -94,12 +96,16 @@ def follow_ups_of(record: VisitRecord) -> tuple[FollowUp, ...]:
             noted_on=record.day,
             about=about,
         )
-        for kind, days, reason, about in dict.fromkeys(found)
+        for key, (kind, days, reason, about) in found.items()
     )
 
 
 # What, due after so many days, why, and the reading it is about.
 Asked = tuple[FollowUpKind, int, str, ReadingKind | None]
+
+
+def _asked_by(record: VisitRecord) -> list[Asked]:
+    return [*_closing(record), *_water(record), *_seen(record), *_parts(record)]
 
 
 def _closing(record: VisitRecord) -> Iterator[Asked]:

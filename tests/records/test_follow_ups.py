@@ -8,6 +8,8 @@ from typing import Any
 import pytest
 
 from dispatch.records.follow_ups import FollowUpKind, follow_ups_of
+from dispatch.words import reading_in
+from tests.pseudo import CODE, pseudo_language
 from tests.records.samples import DAY, record
 
 
@@ -87,3 +89,13 @@ def test_the_same_reason_is_the_same_follow_up() -> None:
     """A record corrected elsewhere must not ask for the same thing anew."""
     first, again = (follow_ups_of(record(seen=["leak"], note=note)) for note in ("", "corrected"))
     assert [one.id for one in first] == [one.id for one in again]
+
+
+def test_a_follow_up_is_the_same_one_in_every_language() -> None:
+    """The office corrects a note in its own language: no job is asked for anew, none is lost."""
+    covers = record(seen=["drain-cover-loose", "leak"], **chlorine(0.4))
+    english = follow_ups_of(covers)
+    with pseudo_language(), reading_in(CODE):
+        others = follow_ups_of(covers)
+    assert [one.id for one in others] == [one.id for one in english]
+    assert all(one.reason.startswith("⟦") for one in others)
