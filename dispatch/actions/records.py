@@ -13,11 +13,11 @@ from typing import Any
 from sqlmodel import Session
 
 from dispatch.actions.record_moves import has_known_moves, without_record
+from dispatch.actions.settling import settle_anew
 from dispatch.actions.take_in import (
     Outcome,
     TakenIn,
     known_about,
-    settle_tested,
     take_in_record,
 )
 from dispatch.actions.tell_done import tell_done
@@ -38,9 +38,8 @@ from dispatch.store.record_lists import (
     read_follow_up,
     read_follow_ups,
     read_photo,
-    settle_follow_up,
     write_aside,
-    write_follow_ups,
+    write_follow_up,
     write_photo,
 )
 from dispatch.store.records import (
@@ -104,7 +103,8 @@ def correct_record(
 
     What it had changed at the site, its last visit and the register of its equipment, is taken
     back first, so that the site is as if the record had said from the beginning what it says
-    now. What somebody changed there since stays.
+    now. What somebody changed there since stays. Follow-ups that it had settled are open again
+    where it settles them no more.
 
     Parameters
     ----------
@@ -148,8 +148,7 @@ def correct_record(
     after = KeptRecord(record, before.version + 1, odd_about(record, known), before.received_at)
     write_records(session, [after], settings.zone, changed_by=by, reason=reason, now=settings.now())
     write_moves(session, moves)
-    write_follow_ups(session, [record.id], list(follow_ups_of(record)))
-    settle_tested(session, [record.site_id])
+    settle_anew(session, settings, before.record, record)
     write_sites(session, [moved])
     tell_done(session, settings, [record], {site.id: site})
     return after
@@ -263,7 +262,7 @@ def settle(
             )
         )
     settled = replace(found, settled_on=settings.today(), settled_by=by, outcome=outcome)
-    settle_follow_up(session, settled)
+    write_follow_up(session, settled)
     return settled
 
 

@@ -14,25 +14,21 @@ from enum import StrEnum
 
 from sqlmodel import Session
 
+from dispatch.actions.settling import settle_by_records
 from dispatch.actions.tell_done import tell_done
 from dispatch.errors import DispatchError, InvalidValue, RecordConflict
-from dispatch.one_offs import work_id_of
 from dispatch.records.checks import Known, check_record, odd_about
 from dispatch.records.content import digest_of, plain, record_of
-from dispatch.records.follow_ups import UNSAFE, FollowUp, follow_ups_of
+from dispatch.records.follow_ups import FollowUp, follow_ups_of
 from dispatch.records.record import VisitRecord
 from dispatch.records.site_after import site_after
 from dispatch.settings import Settings
 from dispatch.sites import Site
 from dispatch.store.book import read_some_sites, write_sites
-from dispatch.store.record_history import read_first_within
 from dispatch.store.record_lists import (
     Aside,
     aside_id,
-    read_follow_ups,
-    read_open_at,
     read_photo_ids,
-    settle_follow_up,
     write_aside,
     write_follow_ups,
 )
@@ -211,41 +207,11 @@ def _keep(
         return
     write_records(session, kept, settings.zone)
     write_sites(session, [sites[site_id] for site_id in _ids(kept)])
-    asked = [one for record in kept for one in follow_ups_of(record.record)]
-    write_follow_ups(session, [one.record.id for one in kept], asked)
-    settle_visited(session, [one.record for one in kept])
-    settle_tested(session, _ids(kept))
-    tell_done(session, settings, [one.record for one in kept], sites)
-
-
-def settle_visited(session: Session, records: Sequence[VisitRecord]) -> None:
-    """Settle follow-ups whose own visit has been recorded."""
-    done = {work_id_of(one.visit_id or ""): one for one in records if not one.skipped}
-    for one in read_follow_ups(session) if any(done) else []:
-        record = done.get(one.id)
-        if record is not None:
-            outcome = _("Visited on {day}. {note}").format(day=record.day, note=record.note).strip()
-            settle_follow_up(
-                session,
-                replace(
-                    one, settled_on=record.day, settled_by=record.technician_id, outcome=outcome
-                ),
-            )
-
-
-def settle_tested(session: Session, site_ids: Sequence[str]) -> None:
-    """Settle follow-ups about unsafe water at these sites where a later reading is right."""
-    for one in read_open_at(session, site_ids):
-        if one.about is None:
-            continue
-        limits = UNSAFE[one.about]
-        later = read_first_within(session, one.site_id, one.about, one.noted_on, limits)
-        if later is not None:
-            day, value, technician = later
-            outcome = _("Tested right on {day}: {value:g}.").format(day=day, value=value)
-            settle_follow_up(
-                session, replace(one, settled_on=day, settled_by=technician, outcome=outcome)
-            )
+    records = [one.record for one in kept]
+    asked = [one for record in records for one in follow_ups_of(record)]
+    write_follow_ups(session, [one.id for one in records], asked)
+    settle_by_records(session, records)
+    tell_done(session, settings, records, sites)
 
 
 def _ids(kept: Iterable[KeptRecord]) -> list[str]:

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 
+from dispatch.one_offs import work_id_of
 from dispatch.readings import LIMITS, ReadingKind
 from dispatch.records.record import Seen, VisitRecord
 from dispatch.water.products import FACTS, Product
@@ -98,6 +99,18 @@ def follow_ups_of(record: VisitRecord) -> tuple[FollowUp, ...]:
         )
         for key, (kind, days, reason, about) in found.items()
     )
+
+
+def has_settled(record: VisitRecord, follow_up: FollowUp) -> bool:
+    """Whether a follow-up was settled by this record: by its own visit, or water tested right."""
+    if (follow_up.settled_on, follow_up.settled_by) != (record.day, record.technician_id):
+        return False
+    if not record.skipped and work_id_of(record.visit_id or "") == follow_up.id:
+        return True
+    if follow_up.about is None:
+        return False
+    low, high = UNSAFE[follow_up.about]
+    return any(one.kind is follow_up.about and low <= one.value <= high for one in record.readings)
 
 
 # What, due after so many days, why, and the reading it is about.

@@ -128,9 +128,9 @@ def write_follow_ups(session: Session, record_ids: Sequence[str], asked: list[Fo
     write_rows(session, FollowUpRow, [_follow_up_columns(one) for one in new])
 
 
-def settle_follow_up(session: Session, settled: FollowUp) -> None:
-    """Write a follow-up that has been settled."""
-    write_rows(session, FollowUpRow, [_follow_up_columns(settled)])
+def write_follow_up(session: Session, changed: FollowUp) -> None:
+    """Write a follow-up that has been settled, or is open again."""
+    write_rows(session, FollowUpRow, [_follow_up_columns(changed)])
 
 
 def read_follow_ups(

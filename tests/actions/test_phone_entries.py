@@ -14,7 +14,8 @@ import pytest
 from dispatch.actions.day import history, publish_day, read_day
 from dispatch.actions.due import visits_due
 from dispatch.actions.phone_entries import Answered, Sending, entries_of, take_entries
-from dispatch.actions.records import open_asides
+from dispatch.actions.records import open_asides, open_follow_ups
+from dispatch.actions.take_in import take_in_record
 from dispatch.day.events import EventKind
 from dispatch.day.state import StopState
 from dispatch.errors import InvalidValue
@@ -182,6 +183,21 @@ def test_a_visit_done_by_mistake_stays_due(company: Company) -> None:
     assert "S1" not in due_in_the_week(company)
     send(company, entry(3, "undone", record_id=uuid(1001)))
     assert "S1" in due_in_the_week(company)
+
+
+def test_water_tested_by_mistake_is_tested_again(company: Company) -> None:
+    """The chlorine of Sunday was unsafe, and the right one was that of another pool."""
+    unsafe = record(9, visit_id=None, day="2026-11-29", arrived_at=None, left_at=None)
+    unsafe["readings"] = [{"kind": "free-chlorine", "value": 0.2}]
+    with company.writing() as session:
+        (asked,) = take_in_record(session, company.settings, unsafe).follow_ups
+    right = record(1, readings=[{"kind": "free-chlorine", "value": 3.0}])
+    send(company, entry(1, "done", record=right))
+    with company.reading() as session:
+        assert open_follow_ups(session) == []
+    send(company, entry(2, "undone", record_id=uuid(1001)))
+    with company.reading() as session:
+        assert open_follow_ups(session) == [asked]
 
 
 def test_a_visit_entered_anew_corrects_its_record(company: Company) -> None:
