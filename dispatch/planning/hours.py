@@ -28,11 +28,11 @@ def week_cost_s(a: Arrays, s: Routes, t: int, more_s: int, more_over_s: int, sha
     """Price of the week of technician t with `more_s` of work, `more_over_s` of it overtime.
 
     Unevenness costs a `share` of its price. Where going beyond the most has no price, it is
-    forbidden.
+    forbidden. What has been worked beyond it already is past mending.
     """
     rule = a.hours[t]
     work_s = s.week_s[t, 0] + rule[SPENT] + more_s
-    too_much_s = max(work_s - rule[MOST], 0)
+    too_much_s = max(work_s - max(rule[MOST], rule[SPENT]), 0)
     weight = s.weight[PER_SECOND]
     if too_much_s > 0 and weight == 0.0 and more_s > 0:
         return NEVER

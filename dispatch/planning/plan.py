@@ -120,7 +120,8 @@ class Unplaced:
 class PutOff:
     """Upkeep moved to a later week.
 
-    `by` is the latest day; `late` tells that no visit before that day is left.
+    `by` is the latest day; `late` tells that no visit before that day is left. (Of a site without a
+    visit in the week only that the day lies in it: its next visit is no part of the problem.)
     """
 
     upkeep_id: str
