@@ -38,23 +38,27 @@ def one_off_due(
         The week as the site sees it, its holds included.
     planned
         Days on which plans of other weeks have visits of the work; those that are over and not on
-        record as made count as missed.
+        record as made count as missed. Earlier weeks have its first visits, later ones its last.
     """
-    ahead = sorted(day for day in planned if day >= days.today and day not in days.week.days)
-    minutes = work.minutes_left[len(ahead) :]
+    week = days.week
+    ahead = [day for day in planned if day >= days.today]
+    earlier = [day for day in ahead if day < week.monday]
+    later = [day for day in ahead if day > week.sunday]
+    left = work.minutes_left[len(earlier) :]
+    minutes = left[: max(0, len(left) - len(later))]
     if not minutes:
         return None
     choices, late = _open_days(work, days)
-    begun_before = [day for day in (*work.visited_on, *ahead) if day <= days.week.sunday]
+    begun_before = [day for day in (*work.visited_on, *earlier) if day <= week.sunday]
     if begun_before:
         choices = [day for day in choices if day > max(begun_before)]
     if not choices:
-        return _no_day(work, days) if _touches(work, days.week) else None
+        return _no_day(work, days) if _touches(work, week) else None
     patterns = _patterns(choices, len(minutes), work.consecutive, bool(begun_before))
     count = len(patterns[0])
     return VisitsDue(
         site_id=site.id,
-        week=days.week,
+        week=week,
         patterns=patterns,
         service_min=minutes[:count],
         because=DueBecause.OVERDUE if late else DueBecause.ONE_OFF,

@@ -123,6 +123,25 @@ def test_visits_that_are_planned_in_another_week_are_not_owed_again() -> None:
     assert due(job, W49.next, planned=(WED,)) is None
 
 
+def test_an_earlier_week_asked_again_keeps_the_long_visit_that_opens_a_burst() -> None:
+    """The last two are planned in the week after: this week owes the first three, 180 and all."""
+    last = THU + timedelta(days=5)
+    burst = replace(BURST, first_day=WED, last_day=last, minutes=(180, 60, 60, 45, 30))
+    then = (MON + timedelta(days=7), TUE + timedelta(days=7))
+    again = visits(due(burst, planned=then))
+    assert (again.patterns, again.service_min) == (((WED, THU, FRI),), (180, 60, 60))
+    assert again.note == ""
+    after = visits(due(burst, W49.next, planned=(WED, THU, FRI)))
+    assert (after.patterns, after.service_min) == ((then,), (45, 30))
+
+
+def test_more_visits_planned_than_are_left_owe_none() -> None:
+    """One of three was made meanwhile, and the plan of the week after still holds all of them."""
+    job = replace(JOB, last_day=THU + timedelta(days=7), minutes=(45, 30, 30), visited_on=(TUE,))
+    then = tuple(day + timedelta(days=7) for day in (MON, TUE, WED))
+    assert due(job, today=WED, planned=then) is None
+
+
 def test_a_planned_visit_that_is_over_and_was_not_made_is_owed_again() -> None:
     """Nobody came on Wednesday; on Friday that is plain."""
     job = replace(JOB, last_day=THU + timedelta(days=7))
