@@ -98,7 +98,7 @@ def visits_due(
         holds_of_site[hold.site_id].append(hold)
     bursts_of_site: defaultdict[str, list[tuple[date, date]]] = defaultdict(list)
     for work in works:
-        if work.kind is VisitKind.GREEN_POOL:
+        if work.kind is VisitKind.GREEN_POOL and not _is_called_off(work):
             bursts_of_site[work.site_id].append(_burst_span(work))
     whole = WeekDays(week, today, holidays, (), working_weekdays, holiday_rule)
     answers: list[VisitsDue | NotDue] = []
@@ -120,10 +120,14 @@ def visits_due(
     )
 
 
+def _is_called_off(work: OneOff) -> bool:
+    """Whether a burst was done with before its first day, so that it takes no visit's place."""
+    return work.done_on is not None and work.done_on < work.first_day
+
+
 def _burst_span(work: OneOff) -> tuple[date, date]:
     """First and last day of a burst; one that was finished early ended on that day."""
-    done_on = work.done_on or work.last_day
-    return work.first_day, max(work.first_day, min(done_on, work.last_day))
+    return work.first_day, min(work.done_on or work.last_day, work.last_day)
 
 
 def _answer(site: Site, days: WeekDays) -> VisitsDue | NotDue:

@@ -184,6 +184,16 @@ def test_a_burst_takes_the_place_of_the_regular_visit_and_then_the_route_goes_on
     assert [one.because for one in after.due] == [DueBecause.RHYTHM]
 
 
+def test_a_burst_given_up_before_it_began_leaves_the_regular_visit() -> None:
+    """The customer called on Sunday: nobody brings the pool back, so the usual visit is made."""
+    site = pool(ServicePlan(Rhythm.WEEKLY, 25, usual_weekdays=frozenset({MON})))
+    given_up = BURST.finished(date(2026, 11, 29))
+    found = visits_due([site], W49, today=date(2026, 11, 29), one_offs=[given_up])
+    assert [one.demand_id for one in found.due] == ["S001"]
+    assert (date(2026, 11, 30),) in found.due[0].patterns
+    assert (found.due[0].note, found.not_due) == ("", ())
+
+
 def test_a_regular_visit_and_a_follow_up_of_one_site_stand_side_by_side() -> None:
     """Two demands with names of their own, so that neither pushes the other out."""
     follow_up = OneOff(
