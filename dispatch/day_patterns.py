@@ -108,29 +108,28 @@ def expected_days(plan: ServicePlan, week: IsoWeek) -> tuple[date, ...]:
 def skipped_days(plan: ServicePlan, days: WeekDays) -> tuple[date, ...]:
     """Holidays of the week whose visits the company's rule leaves out.
 
-    Where the customer has no usual day, a visit is left out only when too few days stay open.
+    A visit is left out only when too few of the days on which the customer expects one stay open.
     """
     if days.holiday_rule is not HolidayRule.SKIP:
         return ()
-    expected = expected_days(plan, days.week)
-    closed = tuple(day for day in expected if day in days.holidays and days.is_free(day))
-    if any(day.weekday() in plan.usual_weekdays for day in expected):
-        return closed
-    spare = len(expected) - len(closed) - _visits_in(plan, days.week)
-    return closed[: max(0, -spare)]
+    free = [day for day in expected_days(plan, days.week) if days.is_free(day)]
+    closed = tuple(day for day in free if day in days.holidays)
+    lacking = _visits_beside_bursts(plan, days) - (len(free) - len(closed))
+    return closed[: max(0, lacking)]
 
 
 def visits_owed(plan: ServicePlan, days: WeekDays) -> int:
-    """Visits that the week owes when the site's turn has come: fewer by bursts and skipped days.
+    """Visits that the week owes when the site's turn has come: fewer by bursts and skipped days."""
+    return max(0, _visits_beside_bursts(plan, days) - len(skipped_days(plan, days)))
 
-    A burst makes up for the visits of the expected days that it covers.
-    """
-    visits = _visits_in(plan, days.week)
+
+def _visits_beside_bursts(plan: ServicePlan, days: WeekDays) -> int:
+    """Visits of the rhythm; a burst makes up for those of the expected days that it covers."""
+    rhythm = plan.rhythm_in(days.week)
+    visits = 0 if rhythm is None else rhythm.visits_per_week
     expected = expected_days(plan, days.week)
     covered = sum(days.burst_on(day) is not None for day in expected)
-    if covered and expected:
-        visits -= -(-visits * covered // len(expected))  # rounded up
-    return max(0, visits - len(skipped_days(plan, days)))
+    return visits * (len(expected) - covered) // len(expected) if covered else visits
 
 
 def day_choice(plan: ServicePlan, days: WeekDays) -> DayChoice:
@@ -220,11 +219,6 @@ def day_notes(plan: ServicePlan, days: WeekDays, patterns: Iterable[Pattern]) ->
     burst = [day for day in agreed if day >= days.today and days.burst_on(day) is not None]
     if burst:
         yield _("A green-pool burst takes {days}.").format(days=name_days(burst))
-
-
-def _visits_in(plan: ServicePlan, week: IsoWeek) -> int:
-    rhythm = plan.rhythm_in(week)
-    return 0 if rhythm is None else rhythm.visits_per_week
 
 
 def _agreed_patterns(plan: ServicePlan, days: WeekDays, visits: int) -> tuple[Pattern, ...]:

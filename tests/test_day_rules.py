@@ -91,6 +91,29 @@ def test_without_a_usual_day_a_visit_is_skipped_only_when_no_day_is_left() -> No
     assert not day_choice(plan(THU), week(THU, rule=HolidayRule.SKIP)).patterns
 
 
+def test_the_one_visit_of_winter_comes_on_the_usual_day_that_stays_open() -> None:
+    """Twice a week in summer, on Monday and Thursday: in winter Monday alone will do."""
+    winter = plan(MON, THU, usual=(MON, THU))
+    choice = day_choice(winter, week(THU, rule=HolidayRule.SKIP))
+    assert choices(choice) == [[MON]]
+    assert choice.note == "Closed on the usual day, Thu 2026-11-26."
+    assert day_choice(winter, week(MON, THU, rule=HolidayRule.SKIP)) == DayChoice(())
+
+
+def test_a_usual_day_on_hold_makes_up_for_no_holiday() -> None:
+    """Away on Monday, closed on Thursday: by the rule to skip nobody comes on other days."""
+    wide = plan(MON, TUE, WED, THU, usual=(MON, THU))
+    skip = week(THU, held=(MON, MON), rule=HolidayRule.SKIP)
+    assert day_choice(wide, skip) == DayChoice(())
+
+
+def test_a_usual_day_beside_a_burst_makes_up_for_a_holiday() -> None:
+    """The burst has Monday and Thursday is closed: the second visit comes on Wednesday."""
+    pair = plan(MON, WED, THU, rhythm=Rhythm.TWICE_A_WEEK, usual=(MON, WED, THU))
+    choice = day_choice(pair, week(THU, burst=(MON, MON), rule=HolidayRule.SKIP))
+    assert choices(choice) == [[WED]]
+
+
 # Bursts -----------------------------------------------------------------------------------------
 
 
