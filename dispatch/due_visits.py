@@ -100,7 +100,8 @@ class NotDue:
 class WeekDue:
     """Every demand once, due or not: the regular visits of each site, and the open one-off jobs.
 
-    One-off jobs of other weeks are in neither list.
+    One-off jobs of other weeks are in neither list; one that is late is of every week until it can
+    be done.
     """
 
     due: tuple[VisitsDue, ...]

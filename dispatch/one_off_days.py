@@ -12,9 +12,11 @@ from dispatch.day_spacing import Pattern
 from dispatch.due_visits import NotDue, VisitsDue
 from dispatch.one_offs import OneOff
 from dispatch.sites import Site
-from dispatch.turns import DueBecause
+from dispatch.turns import LOOK_AHEAD_WEEKS, DueBecause
 from dispatch.windows import ALL_DAY
 from dispatch.words import _, counted
+
+ONE_DAY = timedelta(days=1)
 
 
 def one_off_due(
@@ -26,8 +28,8 @@ def one_off_due(
     span of the work, whatever weekdays the customer allows for the regular ones. As many as have
     room come in the first week that is planned; the others follow in the next. Consecutive visits
     begin on any day from which they can run on; once begun they go on at the first day there is.
-    Work whose span is over, or has no such day at all, is owed in the week of the first day after
-    it that is not over, and in the week after.
+    Work whose span is over, or has no such day left, is late: it is owed in the week of the first
+    such day after it, and in the week after; the weeks before list it as not due.
 
     The site's windows hold where the work has none of its own, the site's skills are needed
     besides its own, and the technicians whom the customer does not want do not come.
@@ -48,13 +50,14 @@ def one_off_due(
     minutes = left[: max(0, len(left) - len(later))]
     if not minutes:
         return None
-    choices, late = _open_days(work, days)
-    begun_before = [day for day in (*work.visited_on, *earlier) if day <= week.sunday]
-    if begun_before:
-        choices = [day for day in choices if day > max(begun_before)]
+    begun_on = [day for day in (*work.visited_on, *earlier) if day <= week.sunday]
+    first = max(work.first_day, days.today, *(day + ONE_DAY for day in begun_on))
+    begins, ends, late = _room(work, days, first)
+    choices = [day for day in week.days if begins <= day <= ends and _is_open(day, days)]
     if not choices:
-        return _no_day(work, days) if _touches(work, week) else None
-    patterns = _patterns(choices, len(minutes), work.consecutive, bool(begun_before))
+        waits = work.first_day <= week.sunday and week.monday <= max(work.last_day, begins)
+        return _no_day(work, days, late) if waits else None
+    patterns = _patterns(choices, len(minutes), work.consecutive, bool(begun_on))
     count = len(patterns[0])
     return VisitsDue(
         site_id=site.id,
@@ -78,17 +81,14 @@ def one_off_due(
     )
 
 
-def _open_days(work: OneOff, days: WeekDays) -> tuple[list[date], bool]:
-    """Days of the week on which the work may be done, and whether they lie after its span."""
-    first = max(work.first_day, days.today)
+def _room(work: OneOff, days: WeekDays, first: date) -> tuple[date, date, bool]:
+    """First and last day for visits that may come from `first` on, and whether that is late."""
     if any(_is_open(day, days) for day in _span(first, work.last_day)):
-        within = [day for day in days.week.days if first <= day <= work.last_day]
-        return [day for day in within if _is_open(day, days)], False
-    start = max(days.today, work.last_day + timedelta(days=1))
-    near = IsoWeek.of(start)
-    if days.week not in (near, near.next):
-        return [], True
-    return [day for day in days.week.days if day >= start and _is_open(day, days)], True
+        return first, work.last_day, False
+    begins = _next_open(max(first, work.last_day + ONE_DAY), days)
+    if begins is None:
+        return date.max, date.max, True
+    return begins, IsoWeek.of(begins).next.sunday, True
 
 
 def _is_open(day: date, days: WeekDays) -> bool:
@@ -97,10 +97,6 @@ def _is_open(day: date, days: WeekDays) -> bool:
 
 def _span(first: date, last: date) -> list[date]:
     return [first + timedelta(days=n) for n in range((last - first).days + 1)]
-
-
-def _touches(work: OneOff, week: IsoWeek) -> bool:
-    return work.first_day <= week.sunday and work.last_day >= week.monday
 
 
 def _patterns(
@@ -135,9 +131,10 @@ def _note(work: OneOff, days: WeekDays, late: bool, left: int) -> str:
     return " ".join(parts)
 
 
-def _no_day(work: OneOff, days: WeekDays) -> NotDue:
-    """Say why work whose span touches the week has no day in it."""
-    span = [day for day in days.week.days if work.first_day <= day <= work.last_day]
+def _no_day(work: OneOff, days: WeekDays, late: bool) -> NotDue:
+    """Say why work that could be done in the week, were it open, has no day in it."""
+    last = days.week.sunday if late else work.last_day
+    span = [day for day in days.week.days if work.first_day <= day <= last]
     holds = [hold for day in span if day >= days.today and (hold := days.hold_on(day))]
     if holds:
         hold = max(holds, key=lambda one: one.last_day)
@@ -145,11 +142,11 @@ def _no_day(work: OneOff, days: WeekDays) -> NotDue:
         reason = _("The site is on hold from {first_day} to {last_day}{why}.").format(
             first_day=hold.first_day, last_day=hold.last_day, why=why
         )
-    elif all(day < days.today for day in span):
+    elif any(day < days.today and day.weekday() in days.working_weekdays for day in span):
         reason = _("Every day of this week on which it could be done is over.")
     else:
         reason = _("Nobody works on the days of this week on which it could be done.")
-    nearest = _next_open(work, days)
+    nearest = _next_open(max(days.week.sunday + ONE_DAY, work.first_day), days)
     if nearest is None:
         return NotDue(work.site_id, f"{work.title}: {reason}", None, work.demand_id)
     ahead = _("It can be done on {day}, in {of}.").format(
@@ -158,9 +155,7 @@ def _no_day(work: OneOff, days: WeekDays) -> NotDue:
     return NotDue(work.site_id, f"{work.title}: {reason} {ahead}", nearest, work.demand_id)
 
 
-def _next_open(work: OneOff, days: WeekDays) -> date | None:
-    """First day after the week on which the work can be done; None within two years."""
-    start = max(days.week.sunday + timedelta(days=1), work.first_day)
-    return next(
-        (day for day in _span(start, start + timedelta(weeks=104)) if _is_open(day, days)), None
-    )
+def _next_open(first: date, days: WeekDays) -> date | None:
+    """First day from `first` on that is open; None within two years."""
+    ahead = _span(first, first + timedelta(weeks=LOOK_AHEAD_WEEKS))
+    return next((day for day in ahead if _is_open(day, days)), None)

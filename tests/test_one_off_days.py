@@ -178,6 +178,60 @@ def test_a_job_at_a_held_site_waits_and_says_so() -> None:
     assert found.next_due_on == date(2026, 12, 7)
 
 
+def test_late_work_at_a_held_site_is_listed_in_every_week_until_it_can_be_done() -> None:
+    """To be done by Thursday, and the customer is away until 20 December: nobody forgets it."""
+    away = Hold("S001", MON, date(2026, 12, 20), "away")
+    weeks = [IsoWeek(2026, number) for number in (49, 50, 51)]
+    for today in (FRIDAY_BEFORE, WED, date(2026, 12, 9)):
+        for week in weeks:
+            if week < IsoWeek.of(today):
+                continue
+            found = due(JOB, week, today=today, holds=(away,))
+            assert isinstance(found, NotDue), (today, week)
+            assert "The site is on hold from 2026-11-30 to 2026-12-20 (away)." in found.reason
+            assert found.next_due_on == date(2026, 12, 21)
+
+
+def test_late_work_is_owed_in_the_week_it_was_promised_for_however_early_one_asks() -> None:
+    """It can be done on 21 December, in W52: that week owes it, the next too, and then no more."""
+    away = Hold("S001", MON, date(2026, 12, 20), "away")
+    for today in (FRIDAY_BEFORE, WED, date(2026, 12, 9), date(2026, 12, 21)):
+        then = visits(due(JOB, IsoWeek(2026, 52), today=today, holds=(away,)))
+        assert then.patterns[0] == (date(2026, 12, 21),)
+        assert then.because is DueBecause.OVERDUE
+        assert days(due(JOB, IsoWeek(2026, 53), today=today, holds=(away,)))
+        assert due(JOB, IsoWeek(2027, 1), today=today, holds=(away,)) is None
+
+
+def test_late_work_under_a_hold_without_an_end_is_listed_in_every_week() -> None:
+    """A day would be a promise that nobody made."""
+    found = due(JOB, IsoWeek(2027, 9), today=WED, holds=(Hold("S001", MON, date(2036, 1, 1)),))
+    assert isinstance(found, NotDue)
+    assert found.next_due_on is None
+
+
+def test_late_work_that_nobody_is_left_for_this_week_says_so_and_comes_in_the_next() -> None:
+    """On Saturday the working days are over; Monday is the first day there is."""
+    found = due(JOB, today=SAT)
+    assert isinstance(found, NotDue)
+    assert found.reason == (
+        "Mend the gate: Every day of this week on which it could be done is over. It can be done "
+        "on Mon 2026-12-07, in 2026-W50."
+    )
+    late = replace(JOB, first_day=TUE - timedelta(days=7), last_day=THU - timedelta(days=7))
+    assert due(late, today=SAT) == found
+
+
+def test_the_second_visit_of_work_whose_span_ends_with_the_first_comes_in_the_week_after() -> None:
+    """Friday has the first, and nobody works on the Saturday that was meant for the second."""
+    job = replace(JOB, first_day=FRI, last_day=SAT, minutes=(45, 30))
+    then = visits(due(job, W49.next, planned=(FRI,)))
+    assert (then.patterns[0], then.service_min) == ((MON + timedelta(days=7),), (30,))
+    after = due(job.visited(FRI), today=FRI)
+    assert isinstance(after, NotDue)
+    assert after.next_due_on == MON + timedelta(days=7)
+
+
 @given(
     st.integers(0, 20),
     st.integers(0, 20),
