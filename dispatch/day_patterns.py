@@ -165,7 +165,7 @@ def day_choice(plan: ServicePlan, days: WeekDays) -> DayChoice:
         return DayChoice(())
     notes = (
         *day_notes(plan, days, patterns),
-        *_skip_notes(plan, days),
+        *skip_notes(plan, days),
         *_pattern_notes(patterns, visits),
     )
     lacking = 0 if _begins_in(plan, days.week) else visits - len(patterns[0])
@@ -257,7 +257,8 @@ def _beside(closed: date, candidates: Sequence[date], rule: HolidayRule) -> Sequ
     return (after or before) if rule is HolidayRule.DAY_AFTER else (*before, *after)
 
 
-def _skip_notes(plan: ServicePlan, days: WeekDays) -> Iterable[str]:
+def skip_notes(plan: ServicePlan, days: WeekDays) -> Iterable[str]:
+    """Say which visits of the week the company's rule leaves out."""
     skipped = skipped_days(plan, days)
     if skipped:
         yield _("Left out by the company's rule for holidays: {days}.").format(

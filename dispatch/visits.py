@@ -28,6 +28,7 @@ from dispatch.day_patterns import (
     agreed_days,
     day_choice,
     name_day,
+    skip_notes,
     skipped_days,
     visits_owed,
 )
@@ -136,9 +137,12 @@ def _answer(site: Site, days: WeekDays) -> VisitsDue | NotDue:
     because = why_due(plan, days)
     if because is None:
         return _not_due(site, days, _why_no_turn(plan, days))
-    if last is not None and (last > week.sunday or (last >= week.monday and _is_done(plan, week))):
-        return _not_due(site, days, _("It was visited on {last}.").format(last=last))
+    if last is not None and last > week.sunday:
+        return _not_due(site, days, _visited_words(last))
     if last is not None and last >= week.monday:
+        if visits_owed(plan, days) <= 1:
+            reasons = (_visited_words(last), *skip_notes(plan, days))
+            return _not_due(site, days, " ".join(reasons))
         choice = later_visits(plan, days, last)
         if not choice.patterns:
             return _not_due(
@@ -182,10 +186,8 @@ def _owed(site: Site, days: WeekDays, choice: DayChoice, because: DueBecause) ->
     )
 
 
-def _is_done(plan: ServicePlan, week: IsoWeek) -> bool:
-    """Whether one visit is all that a week owes."""
-    rhythm = plan.rhythm_in(week)
-    return rhythm is None or rhythm.visits_per_week == 1
+def _visited_words(last: date) -> str:
+    return _("It was visited on {last}.").format(last=last)
 
 
 def _too_late(plan: ServicePlan, week: IsoWeek) -> str:

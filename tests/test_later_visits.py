@@ -3,6 +3,7 @@
 from datetime import date, timedelta
 
 from dispatch.clock import IsoWeek
+from dispatch.closed_days import HolidayRule
 from dispatch.day_patterns import DayChoice, WeekDays
 from dispatch.later_visits import later_visits
 from dispatch.sites import Rhythm, ServicePlan
@@ -19,9 +20,10 @@ def plan(
     )
 
 
-def week(*closed: int, today: int) -> WeekDays:
+def week(*closed: int, today: int, rule: HolidayRule = HolidayRule.NEAREST) -> WeekDays:
     days = WEEK.days
-    return WeekDays(WEEK, days[today], frozenset(days[number] for number in closed))
+    holidays = frozenset(days[number] for number in closed)
+    return WeekDays(WEEK, days[today], holidays, holiday_rule=rule)
 
 
 def choices(choice: DayChoice) -> list[list[int]]:
@@ -44,6 +46,36 @@ def test_the_second_visit_moves_off_a_holiday_too() -> None:
     choice = later_visits(plan(MON, THU), week(THU, today=TUE), on(MON))
     assert choices(choice) == [[FRI]]
     assert "may be taken instead" in choice.note
+
+
+def test_after_the_first_visit_the_company_s_rule_for_holidays_still_holds() -> None:
+    """The customer was told the day before Thanksgiving; Monday's visit changes nothing in that."""
+    wide = plan(MON, TUE, WED, THU, FRI, usual=(MON, THU))
+    for rule, second in ((HolidayRule.DAY_BEFORE, WED), (HolidayRule.DAY_AFTER, FRI)):
+        for today in (MON, TUE, second):
+            choice = later_visits(wide, week(THU, today=today, rule=rule), on(MON))
+            assert choices(choice) == [[second]]
+        assert not later_visits(wide, week(THU, today=FRI, rule=rule), on(second)).patterns
+
+
+def test_after_a_monday_moved_to_tuesday_the_usual_thursday_is_still_owed() -> None:
+    """Closed on Monday, the week owed Tuesday and Thursday: two days apart, as was planned."""
+    pair = plan(MON, THU, usual=(MON, THU))
+    moved = week(MON, today=WED, rule=HolidayRule.DAY_AFTER)
+    assert choices(later_visits(pair, moved, on(TUE))) == [[THU]]
+
+
+def test_a_day_before_the_holiday_that_is_gone_leaves_another_day() -> None:
+    """Nobody came on Wednesday: Friday is open, and four days after Monday."""
+    wide = plan(MON, TUE, WED, THU, FRI, usual=(MON, THU))
+    choice = later_visits(wide, week(THU, today=FRI, rule=HolidayRule.DAY_BEFORE), on(MON))
+    assert choices(choice) == [[FRI]]
+
+
+def test_a_customer_of_neighbouring_days_keeps_the_second_visit_after_the_first() -> None:
+    """Monday and Wednesday were sold: the week owed both, though they are two days apart."""
+    assert choices(later_visits(plan(MON, WED), week(today=TUE), on(MON))) == [[WED]]
+    assert later_visits(plan(MON, WED), week(today=THU), on(WED)) == DayChoice(())
 
 
 def test_a_visit_late_in_the_week_was_the_second_one() -> None:

@@ -366,3 +366,24 @@ def test_a_visit_left_out_on_a_holiday_was_not_missed() -> None:
         "Closed on Fri 2026-12-25, and by the company's rule the visit is left out."
     )
     assert left_out.next_due_on == date(2027, 1, 22)
+
+
+def test_after_the_first_of_two_visits_the_rule_says_why_the_second_is_left_out() -> None:
+    """Monday is done and Thursday closed: the rule ends the week, and not a lack of days."""
+    pair = ServicePlan(
+        Rhythm.TWICE_A_WEEK,
+        25,
+        usual_weekdays=frozenset({0, 3}),
+        last_visit_on=date(2026, 11, 30),
+    )
+    found = visits_due(
+        [pool(pair)],
+        W49,
+        today=date(2026, 12, 1),
+        holidays=frozenset({date(2026, 12, 3)}),
+        holiday_rule=HolidayRule.SKIP,
+    )
+    assert found.not_due[0].reason == (
+        "It was visited on 2026-11-30. Left out by the company's rule for holidays: Thu "
+        "2026-12-03. Next visit due Mon 2026-12-07, in 2026-W50."
+    )
