@@ -25,8 +25,9 @@ What counts as missed
     company's holiday rule did not leave every visit out, and since which no visit took place. It
     is owed in the week of `today` and in the week after; weeks further ahead take it that it will
     have been made up, so that planning ahead does not owe it again and again. A site without a
-    visit on record has never been visited: it missed every turn since its anchor. Of several
-    visits in a week the later ones are not carried into the next week.
+    visit on record has never been visited: it missed every turn since its anchor, and until its
+    first visit this week and the next are owed it as the first one. Of several visits in a week
+    the later ones are not carried into the next week.
 """
 
 from __future__ import annotations
@@ -47,7 +48,7 @@ class DueBecause(StrEnum):
     """Why a site is owed visits in a week."""
 
     RHYTHM = "rhythm"  # its turn has come
-    FIRST = "first"  # it has never been visited
+    FIRST = "first"  # it has never been visited, and will not have been by then
     ONE_OFF = "one-off"  # it was asked for once
     OVERDUE = "overdue"  # its turn came in an earlier week and was missed
 
@@ -84,9 +85,23 @@ def why_due(plan: ServicePlan, days: WeekDays) -> DueBecause | None:
     carried = owed_from_before(plan, days)
     if not (carried or turn_comes(plan, days.week)):
         return None
-    if plan.is_unvisited:
+    if plan.is_unvisited and not _first_comes_earlier(plan, days):
         return DueBecause.FIRST
     return DueBecause.OVERDUE if carried else DueBecause.RHYTHM
+
+
+def _first_comes_earlier(plan: ServicePlan, days: WeekDays) -> bool:
+    """Whether the first visit will have been made by a week further ahead than the next."""
+    if _is_near(days):
+        return False
+    week = IsoWeek.of(days.today)
+    while week < days.week:
+        before = replace(days, week=week)
+        comes = turn_comes(plan, week) or owed_from_before(plan, before)
+        if comes and not _is_excused(plan, week, days):
+            return True
+        week = week.next
+    return False
 
 
 def owed_from_before(plan: ServicePlan, days: WeekDays) -> bool:

@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 
 from dispatch.clock import IsoWeek
 from dispatch.closed_days import HolidayRule
-from dispatch.service_plan import VisitKind
 from dispatch.sites import MonthDay, Rhythm, Season, ServicePlan
 from dispatch.turns import DueBecause, turn_comes
 from dispatch.visits import NotDue, visits_due
@@ -167,8 +166,9 @@ def test_a_site_without_history_is_owed_its_first_visit_this_week_and_next() -> 
 
 
 def test_a_weekly_site_without_history_is_due_in_every_week() -> None:
-    """Its rhythm needs nothing to count from."""
-    assert due(pool(every(1)), IsoWeek(2027, 9)).because is DueBecause.FIRST
+    """Its rhythm needs nothing to count from; further ahead the first visit will have been made."""
+    assert due(pool(every(1))).because is DueBecause.FIRST
+    assert due(pool(every(1)), IsoWeek(2027, 9)).because is DueBecause.RHYTHM
 
 
 def test_a_site_already_visited_in_the_week_is_not_due_again() -> None:
@@ -235,59 +235,6 @@ def test_the_second_visit_of_a_week_is_not_carried_into_the_next() -> None:
 def test_a_weekly_site_that_was_missed_is_marked_overdue() -> None:
     """It is due anyway, but planning should know that it has waited."""
     assert due(pool(every(1, last=date(2026, 11, 10)))).because is DueBecause.OVERDUE
-
-
-# The beginning of a service ----------------------------------------------------------------------
-
-
-def test_a_service_that_begins_mid_week_has_its_first_visit_from_that_day_on() -> None:
-    """Signed up for Thursday 3 December: nobody comes on Tuesday, and the first visit is long."""
-    plan = replace(every(2), started_on=date(2026, 12, 3), first_service_min=60)
-    found = due(pool(plan))
-    assert found.patterns == ((date(2026, 12, 3),), (date(2026, 12, 4),))
-    assert (found.kind, found.service_min) == (VisitKind.FIRST, (60,))
-    before = not_due(pool(plan), W49.previous)
-    assert before.reason.startswith("Its service begins on 2026-12-03.")
-    assert before.next_due_on == date(2026, 12, 3)
-
-
-def test_only_the_first_of_two_visits_is_long() -> None:
-    """The second finds a pool that somebody knows by then."""
-    plan = replace(
-        ServicePlan(Rhythm.TWICE_A_WEEK, 25), started_on=date(2026, 11, 30), first_service_min=60
-    )
-    found = due(pool(plan))
-    assert (found.count, found.service_min) == (2, (60, 25))
-
-
-def test_a_service_that_begins_late_in_the_week_owes_one_visit_of_two() -> None:
-    """Thursday and Friday in a row would help nobody."""
-    plan = replace(ServicePlan(Rhythm.TWICE_A_WEEK, 25), started_on=date(2026, 12, 3))
-    found = due(pool(plan))
-    assert found.patterns == ((date(2026, 12, 3),), (date(2026, 12, 4),))
-    assert "One visit instead of two" in found.note
-
-
-def test_a_service_that_begins_after_its_last_agreed_day_begins_in_the_next_week() -> None:
-    """Mondays alone are agreed, and the service begins on a Wednesday."""
-    mondays = replace(every(2), allowed_weekdays=frozenset({0}), started_on=date(2026, 12, 2))
-    assert not_due(pool(mondays)).next_due_on == date(2026, 12, 7)
-    assert due(pool(mondays), W49.next).kind is VisitKind.FIRST
-
-
-def test_turns_are_counted_from_the_beginning_until_there_is_a_visit() -> None:
-    """Begun in W49, every two weeks: W50 is free and W51 is not, whatever becomes of W49."""
-    plan = replace(every(2), started_on=date(2026, 12, 1))
-    weeks = [IsoWeek(2026, number) for number in (48, 49, 50, 51, 53)]
-    assert [turn_comes(plan, week) for week in weeks] == [False, True, False, True, True]
-
-
-def test_a_customer_who_came_back_has_a_first_visit_again() -> None:
-    """The last visit was before the break of the service."""
-    plan = replace(every(1), last_visit_on=date(2026, 6, 3), started_on=date(2026, 12, 1))
-    assert due(replace(pool(plan))).because is DueBecause.FIRST
-    later = replace(plan, last_visit_on=date(2026, 12, 1))
-    assert due(pool(later), W49.next).because is DueBecause.RHYTHM
 
 
 # Seasons -----------------------------------------------------------------------------------------
