@@ -10,11 +10,12 @@ from sqlmodel import Session
 
 from dispatch.actions.due import owed
 from dispatch.actions.open_work import all_work
+from dispatch.actions.sites_of_week import sites_of_week
 from dispatch.clock import IsoWeek
 from dispatch.day.work import Work
 from dispatch.planning.plan import Route, Stop
 from dispatch.settings import Settings
-from dispatch.store.book import read_holds, read_sites, read_technicians
+from dispatch.store.book import read_holds, read_technicians
 from dispatch.store.one_off_stops import read_one_off_days
 from dispatch.store.plans import read_plan_upkeep
 
@@ -32,7 +33,7 @@ class WorkBook:
     """
 
     def __init__(self, session: Session, settings: Settings, week: IsoWeek) -> None:
-        sites = read_sites(session)
+        sites = sites_of_week(session, week)
         due = owed(
             settings,
             week,

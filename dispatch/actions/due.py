@@ -9,13 +9,14 @@ from sqlmodel import Session
 
 from dispatch import visits
 from dispatch.actions.open_work import all_work
+from dispatch.actions.sites_of_week import sites_of_week
 from dispatch.actions.upkeep_now import upkeep_due, upkeep_unknown
 from dispatch.clock import IsoWeek
 from dispatch.closed_days import holiday_names as company_holidays
 from dispatch.one_offs import OneOff
 from dispatch.settings import Settings
 from dispatch.sites import MONDAY_TO_FRIDAY, Hold, Site
-from dispatch.store.book import read_holds, read_sites, read_technicians
+from dispatch.store.book import read_holds, read_technicians
 from dispatch.store.one_off_stops import read_one_off_days
 from dispatch.technicians import Technician
 from dispatch.visits import WeekDue
@@ -34,12 +35,15 @@ HOLIDAY_WEEKS_BEFORE = 4  # a turn left out by the rule was not missed; turns ar
 
 
 def visits_due(session: Session, settings: Settings, week: IsoWeek, today: date) -> WeekDue:
-    """Visits owed in `week` as seen on `today`, and who is owed none, with the reason."""
+    """Visits owed in `week` as seen on `today`, and who is owed none, with the reason.
+
+    Customers have the habits that the week is planned with, dated changes included.
+    """
     return owed(
         settings,
         week,
         today,
-        sites=read_sites(session),
+        sites=sites_of_week(session, week),
         technicians=read_technicians(session),
         holds=read_holds(session),
         one_offs=all_work(session),

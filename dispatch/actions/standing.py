@@ -13,6 +13,7 @@ from sqlmodel import Session
 
 from dispatch.actions.lists import ListTable
 from dispatch.actions.maps import drive_times
+from dispatch.actions.sites_of_week import sites_of_week
 from dispatch.actions.standing_changes import Wish, decide
 from dispatch.clock import IsoWeek
 from dispatch.errors import InvalidValue, NotFound, NothingToPlan
@@ -21,7 +22,7 @@ from dispatch.settings import Settings
 from dispatch.sites import Site
 from dispatch.standing.changes import sites_in
 from dispatch.standing.values import Habit, StandingChange
-from dispatch.store.book import read_sites, read_some_sites, read_technicians
+from dispatch.store.book import read_some_sites, read_technicians
 from dispatch.store.db import transaction
 from dispatch.store.standing import Study, read_planned_changes, read_study, write_study
 from dispatch.technicians import Technician
@@ -242,7 +243,7 @@ def move_list(found: MovesFigures) -> ListTable:
 
 def _book(engine: Engine, first: IsoWeek) -> tuple[list[Site], list[Technician]]:
     with transaction(engine, read_only=True) as session:
-        sites = sites_in(first, read_sites(session), read_planned_changes(session))
+        sites = sites_of_week(session, first)
         technicians = read_technicians(session)
     if not sites or not technicians:
         raise NothingToPlan(

@@ -14,6 +14,7 @@ from sqlmodel import Session
 from dispatch.actions.lists import Cell, ListTable
 from dispatch.actions.maps import drive_times
 from dispatch.actions.owner_loads import rates_of
+from dispatch.actions.sites_of_week import sites_of_week
 from dispatch.clock import IsoWeek
 from dispatch.costs import Rates, overtime_s
 from dispatch.errors import InvalidValue, NotFound, NothingToPlan
@@ -22,12 +23,11 @@ from dispatch.planning.progress import Progress, Report, ShouldStop, never, sile
 from dispatch.rhythms import Rhythm
 from dispatch.settings import Settings
 from dispatch.sites import Site
-from dispatch.standing.changes import sites_in
 from dispatch.standing.hiring import MonthLoad, WeekLoad, months_of
-from dispatch.store.book import read_sites, read_some_sites, read_technicians
+from dispatch.store.book import read_some_sites, read_technicians
 from dispatch.store.db import transaction
 from dispatch.store.levelling import read_levelling
-from dispatch.store.standing import Study, read_planned_changes, read_study, write_study
+from dispatch.store.standing import Study, read_study, write_study
 from dispatch.technicians import Technician
 from dispatch.words import _
 
@@ -145,7 +145,7 @@ def reckon_what_if(
     """
     first = IsoWeek.of(today).next
     with transaction(engine, read_only=True) as session:
-        sites = sites_in(first, read_sites(session), read_planned_changes(session))
+        sites = sites_of_week(session, first)
         technicians = read_technicians(session)
     then_sites, then_technicians = supposition_of(wish).applied(sites, technicians)
 

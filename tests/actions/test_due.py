@@ -12,8 +12,12 @@ from dispatch.actions.due import (
     visits_due,
     working_weekdays,
 )
+from dispatch.actions.plan_week import read_inputs
+from dispatch.actions.standing_changes import Wish, decide
 from dispatch.clock import IsoWeek
 from dispatch.closed_days import HolidayRule
+from dispatch.rhythms import Rhythm
+from dispatch.standing.values import Habit
 from dispatch.store.book import read_sites, write_sites
 from dispatch.technicians import Shift
 from tests.store.values import BARE_TECHNICIAN
@@ -31,6 +35,34 @@ def test_visits_follow_rhythms_and_holds(company: Company) -> None:
     assert {one.site_id: one.count for one in due.due} == {"S1": 1, "S2": 1, "S3": 2}
     assert {one.site_id for one in held.due} == {"S2", "S3"}
     assert [one.site_id for one in held.not_due] == ["S1"]
+
+
+def test_a_decided_change_of_weeks_moves_what_is_due(company: Company) -> None:
+    """S1 comes in even weeks until its turns go to odd ones from week 49 on, as weeks are planned.
+
+    A list of the old turns would name S1 in week 50, and the plan of week 49 would have it.
+    """
+    even, odd = date(2026, 11, 23), date(2026, 11, 30)
+    with company.writing() as session:
+        site = read_sites(session)[0]
+        fortnightly = replace(site.plan, rhythm=Rhythm.EVERY_2_WEEKS, anchor_on=even)
+        write_sites(session, [replace(site, plan=fortnightly)])
+        decide(
+            session,
+            [Wish("S1", Habit("T1", frozenset({0}), odd), "Nearer.")],
+            from_on=odd,
+            who="Owner",
+            today=TODAY,
+        )
+    listed, planned_from = [], []
+    with company.reading() as session:
+        for week in (WEEK, WEEK.next, WEEK.next.next):
+            found = visits_due(session, company.settings, week, TODAY).due
+            listed.append({one.site_id for one in found})
+            inputs = read_inputs(session, company.settings, week, TODAY)
+            planned_from.append({one.site_id for one in inputs.due})
+    assert ["S1" in week for week in listed] == [True, False, False]  # held in week 51
+    assert listed == planned_from
 
 
 def test_upkeep_follows_the_dates_of_equipment(company: Company) -> None:

@@ -4,6 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 
+from dispatch.actions.day import publish_week
 from dispatch.actions.plan_week import is_outdated, plan_week
 from dispatch.actions.standing_changes import (
     Wish,
@@ -16,7 +17,8 @@ from dispatch.actions.standing_changes import (
 from dispatch.errors import InvalidValue, NotFound
 from dispatch.standing.values import ChangeState, Habit
 from dispatch.store.book import read_sites
-from tests.town import TODAY, WEEK, Company
+from dispatch.store.days import read_revisions
+from tests.town import TODAY, WEDNESDAY, WEEK, Company
 
 MONDAY = WEEK.monday
 TO_BEN = Habit("T2", frozenset({2}))
@@ -49,6 +51,18 @@ def test_a_week_is_planned_with_the_habits_that_it_will_have(company: Company) -
     assert [one.site_id for one in plan.changes] == ["S1"]
     assert plan.changes[0].reason == "Changed for good from 2026-11-30: Nearer."
     assert usual_of(company, "S1").technician_id == "T1"  # not before its date
+
+
+def test_a_published_visit_is_its_new_technicians(company: Company) -> None:
+    """Repairs of the day keep S1 with Ben, who is to come to it, not with Alma who was."""
+    decided(company)
+    plan_week(company.engine, company.settings, WEEK, today=TODAY, iterations=200)
+    with company.writing() as session:
+        publish_week(session, company.settings, WEEK, who="Ada", at=company.settings.now())
+        revisions = read_revisions(session, WEDNESDAY)
+
+    works = [work for one in revisions for work in one.works if work.site_id == "S1"]
+    assert [work.usual_technician_id for work in works] == ["T2"]
 
 
 def test_a_decision_outdates_the_plan_of_its_weeks(planned: Company) -> None:

@@ -1,0 +1,16 @@
+"""The sites with the habits that a week is planned with."""
+
+from __future__ import annotations
+
+from sqlmodel import Session
+
+from dispatch.clock import IsoWeek
+from dispatch.sites import Site
+from dispatch.standing.changes import sites_in
+from dispatch.store.book import read_sites
+from dispatch.store.standing import read_planned_changes
+
+
+def sites_of_week(session: Session, week: IsoWeek) -> list[Site]:
+    """The sites as their standing routes are to be in `week`, dated changes included."""
+    return sites_in(week, read_sites(session), read_planned_changes(session))
