@@ -40,14 +40,19 @@ def evenest_patterns(stands_for: StandsFor, visits: int) -> tuple[Pattern, ...]:
             return proper
         patterns = _all(stands_for, count)
         if patterns:
-            best = min(map(_unevenness, patterns))
-            return tuple(one for one in patterns if _unevenness(one) == best)
+            best = min(map(unevenness, patterns))
+            return tuple(one for one in patterns if unevenness(one) == best)
     return ()
 
 
 def is_proper(pattern: Sequence[date]) -> bool:
     """Whether the days lie as far apart as the rhythm wants."""
     return set(gaps_days(pattern)) <= set(PROPER_GAPS_DAYS[len(pattern)])
+
+
+def unevenness(pattern: Pattern) -> int:
+    """How far the gaps are from even ones, in days times the number of visits (whole numbers)."""
+    return sum(abs(gap * len(pattern) - 7) for gap in gaps_days(pattern))
 
 
 def _with_gaps(stands_for: StandsFor, visits: int, gaps: Collection[int]) -> tuple[Pattern, ...]:
@@ -65,8 +70,3 @@ def _matches(wanted: Sequence[frozenset[date]], taken: frozenset[date]) -> bool:
     if not wanted:
         return True
     return any(_matches(wanted[1:], taken | {day}) for day in wanted[0] - taken)
-
-
-def _unevenness(pattern: Pattern) -> int:
-    """How far the gaps are from even ones, in days times the number of visits (whole numbers)."""
-    return sum(abs(gap * len(pattern) - 7) for gap in gaps_days(pattern))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
@@ -22,6 +22,7 @@ from dispatch.settings import Settings
 from dispatch.sites import Site
 from dispatch.standing.changes import sites_in
 from dispatch.standing.values import Habit, StandingChange
+from dispatch.standing.weekdays import weekdays_with
 from dispatch.store.book import read_some_sites, read_technicians
 from dispatch.store.db import transaction
 from dispatch.store.standing import Study, read_planned_changes, read_study, write_study
@@ -299,8 +300,9 @@ def _designed(
     after = _stand(Scale(new, aim).measure(new))
     moves = list[MoveFigures]()
     for d, (old, stand) in enumerate(zip(used.stands, new.stands, strict=True)):
-        if stand is not None and stand != old:
-            moves.append(told.changed(len(moves) + 1, d, stand, after))
+        if stand is None or stand == old or told.habit(d, stand) == typical.habits[d]:
+            continue
+        moves.append(told.changed(len(moves) + 1, d, stand, after))
     return new, tuple(moves)
 
 
@@ -315,19 +317,24 @@ class _Words:
         self, typical: Typical, sites: Iterable[Site], technicians: Iterable[Technician]
     ) -> None:
         self._typical = typical
-        self._sites: Mapping[str, str] = {site.id: site.name for site in sites}
+        self._sites = {site.id: site for site in sites}
         self._names = {one.id: one.name for one in technicians}
 
     def habit(self, d: int, stand: Stand) -> Habit:
-        """The habit of a stand; its anchor is the one agreed where the turns stay as they are."""
+        """The habit of a stand; its anchor is the one agreed where the turns stay as they are.
+
+        A stand has the visits of the season that was looked at, a habit the weekdays of all.
+        """
         typical = self._typical
         cells = [typical.problem.cells[r] for r in stand.cells]
+        who = cells[0].technician_id
+        worked = {cell.day for cell in typical.problem.cells if cell.technician_id == who}
+        plan = self._sites[typical.problem.demands[d].site_id].plan
         anchor_on = typical.habits[d].anchor_on
         if typical.every[d] > 1 and stand.phase != typical.phases[d]:
             anchor_on = min(cell.day for cell in cells) + timedelta(weeks=stand.phase)
-        return Habit(
-            cells[0].technician_id, frozenset(cell.day.weekday() for cell in cells), anchor_on
-        )
+        visits = tuple(sorted(cell.day for cell in cells))
+        return Habit(who, weekdays_with(plan, visits, worked), anchor_on)
 
     def move(self, rank: int, move: Move) -> MoveFigures:
         """A move of the ranked list."""
@@ -355,7 +362,7 @@ class _Words:
         return MoveFigures(
             rank,
             site_id,
-            self._sites[site_id],
+            self._sites[site_id].name,
             old.words(self._names),
             then,
             old,

@@ -14,9 +14,10 @@ from dispatch.clock import WEEKDAYS
 from dispatch.errors import InvalidValue, NotFound
 from dispatch.standing.changes import after, can_be_made
 from dispatch.standing.values import ChangeState, Habit, StandingChange, with_habit
+from dispatch.standing.weekdays import weekday_counts
 from dispatch.store.book import read_sites, read_some_sites, read_technicians, write_sites
 from dispatch.store.standing import read_changes, read_planned_changes, write_changes
-from dispatch.words import _
+from dispatch.words import _, either
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +34,8 @@ def decide(
 ) -> list[StandingChange]:
     """Decide on changes of standing routes that begin together on a Monday; all or none.
 
-    The new weekdays must be as many as the visits of a week, or nobody could keep them.
+    The new weekdays must be as many as the visits of a week, or nobody could keep them: of a week
+    outside the seasons, or of one in a season with more visits.
 
     Raises
     ------
@@ -58,7 +60,7 @@ def decide(
         site = sites.get(wish.site_id)
         if site is None:
             raise NotFound(_("There is no site '{site}' in the book.").format(site=wish.site_id))
-        _check(wish, site.plan.rhythm.visits_per_week, known)
+        _check(wish, weekday_counts(site.plan), known)
         site = after(site, [one for one in planned if one.site_id == site.id])
         with_habit(site.plan, wish.new)
         change = StandingChange(
@@ -186,7 +188,7 @@ def _days(habit: Habit) -> str:
     return ";".join(WEEKDAYS[n] for n in sorted(habit.weekdays))
 
 
-def _check(wish: Wish, visits: int, known: set[str]) -> None:
+def _check(wish: Wish, counts: range, known: set[str]) -> None:
     who = wish.new.technician_id
     if who is not None and who not in known:
         raise InvalidValue(
@@ -195,12 +197,16 @@ def _check(wish: Wish, visits: int, known: set[str]) -> None:
                 "'dispatch technicians list' shows who there is."
             ).format(who=who, site=wish.site_id)
         )
-    if wish.new.weekdays and len(wish.new.weekdays) != visits:
+    if wish.new.weekdays and len(wish.new.weekdays) not in counts:
         raise InvalidValue(
             _(
                 "The new weekdays of {site} are {number}, and a week with a turn has {visits} "
                 "visits: give as many."
-            ).format(site=wish.site_id, number=len(wish.new.weekdays), visits=visits)
+            ).format(
+                site=wish.site_id,
+                number=len(wish.new.weekdays),
+                visits=either([str(count) for count in counts]),
+            )
         )
 
 

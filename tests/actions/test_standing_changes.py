@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -15,8 +16,9 @@ from dispatch.actions.standing_changes import (
     withdraw,
 )
 from dispatch.errors import InvalidValue, NotFound
+from dispatch.rhythms import MonthDay, Rhythm, Season
 from dispatch.standing.values import ChangeState, Habit
-from dispatch.store.book import read_sites
+from dispatch.store.book import read_sites, read_some_sites, write_sites
 from dispatch.store.days import read_revisions
 from tests.town import TODAY, WEDNESDAY, WEEK, Company
 
@@ -147,3 +149,17 @@ def test_changes_can_be_taken_away_as_a_list(company: Company) -> None:
         "T1",
         "Wed",
     )
+
+
+def test_a_change_by_hand_may_name_the_weekdays_of_a_fuller_season(company: Company) -> None:
+    """Weekly, and twice a week in winter: both days of winter may be the usual ones."""
+    winter = Season(MonthDay(11, 1), MonthDay(2, 28), Rhythm.TWICE_A_WEEK)
+    with company.writing() as session:
+        site = read_some_sites(session, ["S1"])["S1"]
+        write_sites(session, [replace(site, plan=replace(site.plan, seasons=(winter,)))])
+    with pytest.raises(InvalidValue, match="has 1 or 2 visits"):
+        decided(company, new=Habit("T2", frozenset({0, 2, 4})))
+    decided(company, new=Habit("T2", frozenset({0, 3})))
+    decided(company, WEEK.next.monday, Habit("T2", frozenset({1})))
+    with company.reading() as session:
+        assert [len(one.new.weekdays) for one in all_changes(session)] == [2, 1]
