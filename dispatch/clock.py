@@ -29,6 +29,7 @@ DAY_S = 86_400  # seconds in a day without a clock change
 DASH = "[-\N{EN DASH}]"  # spreadsheets turn a hyphen between times into a dash
 NOON_S = 43_200
 LAST_S = 2 * DAY_S  # the latest time of a working day: the midnight that ends the day after
+YEARS = range(1900, 2200)  # of weeks and days that people name; any other is a slip of the pen
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -57,7 +58,7 @@ class IsoWeek:
 
     @classmethod
     def parse(cls, text: str) -> IsoWeek:
-        """Read `2026-W49`; raises InvalidValue on anything else."""
+        """Read `2026-W49`; raises InvalidValue on anything else, and on a year not in `YEARS`."""
         match = re.fullmatch(r"(\d{4})-?W(\d{2})", text.strip())
         if match is None:
             raise InvalidValue(
@@ -65,6 +66,7 @@ class IsoWeek:
                     "'{text}' is no ISO week: write the year, '-W' and two digits, as in 2026-W49."
                 ).format(text=text)
             )
+        _check_year(int(match[1]), text)
         return cls(int(match[1]), int(match[2]))
 
     @classmethod
@@ -211,11 +213,28 @@ def parse_day(text: str) -> date:
     Raises
     ------
     InvalidValue
-        When the text is no date.
+        When the text is no date, or its year is not in `YEARS`.
     """
     try:
-        return date.fromisoformat(text.strip())
+        found = date.fromisoformat(text.strip())
     except ValueError as error:
         raise InvalidValue(
             _("'{text}' is no date: write year-month-day, as in 2026-11-30.").format(text=text)
         ) from error
+    return named_day(found)
+
+
+def named_day(day: date) -> date:
+    """The day as somebody named it; raises InvalidValue when its year is not in `YEARS`."""
+    _check_year(day.year, str(day))
+    return day
+
+
+def _check_year(year: int, text: str) -> None:
+    """Refuse a year at whose end the calendar itself may end, or before anybody had a pool."""
+    if year not in YEARS:
+        raise InvalidValue(
+            _("'{text}' lies outside the years {first} to {last}: mend the year.").format(
+                text=text, first=YEARS[0], last=YEARS[-1]
+            )
+        )

@@ -82,7 +82,7 @@ class OneOff:
             )
 
     def _check_days(self) -> None:
-        if not self.first_day <= self.last_day <= self.first_day + LONGEST_SPAN:
+        if not timedelta() <= self.last_day - self.first_day <= LONGEST_SPAN:
             raise InvalidValue(
                 _(
                     "The work {id} is to be done from {first_day} to {last_day}: give a last "

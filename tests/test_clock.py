@@ -72,6 +72,14 @@ def test_a_text_that_is_no_week_is_refused_with_the_way_to_write_it(text: str) -
         IsoWeek.parse(text)
 
 
+@pytest.mark.parametrize("text", ["0000-W01", "0001-W01", "1899-W52", "2200-W01", "9999-W52"])
+def test_a_week_of_a_year_that_nobody_means_is_refused(text: str) -> None:
+    """The weeks around it are looked at too, and the calendar ends with the year 9999."""
+    with pytest.raises(InvalidValue, match=f"'{text}' lies outside the years 1900 to 2199"):
+        IsoWeek.parse(text)
+    assert IsoWeek.parse("1900-W01").previous < IsoWeek.parse("2199-W52").next
+
+
 def test_weeks_sort_by_time_across_years() -> None:
     """The order of weeks is used to tell past from future."""
     assert IsoWeek(2026, 53) < IsoWeek(2027, 1) < IsoWeek(2027, 2)
@@ -141,4 +149,7 @@ def test_a_day_is_read_as_year_month_day_only() -> None:
     assert parse_day(" 2026-11-30 ") == date(2026, 11, 30)
     for text in ("11/12/2026", "30.11.2026", "2026-02-30", "tomorrow", ""):
         with pytest.raises(InvalidValue, match="year-month-day"):
+            parse_day(text)
+    for text in ("0001-01-01", "1899-12-31", "2200-01-01", "9999-12-31"):
+        with pytest.raises(InvalidValue, match="outside the years 1900 to 2199"):
             parse_day(text)

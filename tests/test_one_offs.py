@@ -50,6 +50,8 @@ def test_its_demand_cannot_be_mistaken_for_a_site() -> None:
         ({"title": ""}, "needs an id"),
         ({"last_day": date(2026, 11, 30)}, "not before the first"),
         ({"last_day": date(2028, 1, 1)}, "at most a year"),
+        ({"last_day": date.max}, "at most a year"),
+        ({"first_day": date.max}, "not before the first"),
         ({"minutes": ()}, "has 0 visits"),
         ({"minutes": (30,) * 5}, "has 5 visits in 4 days"),
         ({"minutes": (0,)}, "not believable"),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Form, Request
@@ -10,6 +9,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 
 from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
 from api.pages.templating import render
+from api.schemas.named import NamedDay
 from dispatch.actions import book, one_off_work
 from dispatch.actions.versions import Thing, versions
 from dispatch.intake.one_off_rows import ONE_OFF_COLUMNS
@@ -58,8 +58,8 @@ def add_from_form(
     site_id: Annotated[str, Form()],
     title: Annotated[str, Form()],
     kind: Annotated[str, Form()],
-    first_day: Annotated[date, Form()],
-    last_day: Annotated[date, Form()],
+    first_day: Annotated[NamedDay, Form()],
+    last_day: Annotated[NamedDay, Form()],
     minutes: Annotated[str, Form()],
     persons: Annotated[int, Form()] = 1,
     priority: Annotated[str, Form()] = "normal",
@@ -109,7 +109,7 @@ def change_from_form(
     settings: SettingsDep,
     work_id: str,
     deed: Deed,
-    on: Annotated[date | None, Form()] = None,
+    on: Annotated[NamedDay | None, Form()] = None,
 ) -> RedirectResponse:
     """Note a visit, finish or delete the work, and show the list."""
     day = on or settings.today()

@@ -10,6 +10,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 
 from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
 from api.pages.templating import render
+from api.schemas.named import NamedDay
 from dispatch.actions import book, gate_codes, holds
 from dispatch.actions.off_street import SITES, off_street
 from dispatch.actions.versions import Thing, versions
@@ -62,8 +63,8 @@ def import_holds(
 def add_hold(
     session: WriteSession,
     site_id: Annotated[str, Form()],
-    first_day: Annotated[date, Form()],
-    last_day: Annotated[date, Form()],
+    first_day: Annotated[NamedDay, Form()],
+    last_day: Annotated[NamedDay, Form()],
     reason: Annotated[str, Form()] = "",
 ) -> RedirectResponse:
     """Add a hold and show the list."""
@@ -73,7 +74,7 @@ def add_hold(
 
 @router.post("/holds/{site_id}/{first_day}/end")
 def end_hold(
-    session: WriteSession, site_id: str, first_day: date, last_day: Annotated[date, Form()]
+    session: WriteSession, site_id: str, first_day: date, last_day: Annotated[NamedDay, Form()]
 ) -> RedirectResponse:
     """End a hold on another day and show the list."""
     holds.end_hold(session, site_id, first_day, last_day)

@@ -14,6 +14,7 @@ from api.callers import note_call
 from api.csvs import csv_answer
 from api.deps import CallerDep, DayPath, PersonDep, ReadSession, SettingsDep
 from api.pages.units import Units
+from api.schemas.named import NamedDay
 from api.schemas.phone import SENDING_EXAMPLE, EntryOut, PhoneDayOut, ReplyOut
 from dispatch.actions import phone_day, phone_entries, working_day
 from dispatch.actions.day_sheet import cautions_of
@@ -25,7 +26,7 @@ from dispatch.store.phone_entries import KeptEntry
 router = APIRouter(prefix="/phone", tags=["phone"])
 
 Content = Annotated[Any, Body(examples=[SENDING_EXAMPLE])]
-Day = Annotated[date | None, Query()]
+Day = Annotated[NamedDay | None, Query()]
 
 
 @router.get("/me")

@@ -11,6 +11,7 @@ from fastapi.responses import JSONResponse, Response
 from api.csvs import csv_answer
 from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
 from api.errors import PROBLEM_JSON, STATUS, TITLES
+from api.schemas.named import NamedDay
 from api.schemas.records import (
     RECORD_EXAMPLE,
     AcceptIn,
@@ -32,8 +33,8 @@ router = APIRouter(tags=["records"])
 
 MOST_AT_ONCE = 500  # records of one call; a technician's week has about 60
 Content = Annotated[Any, Body(examples=[RECORD_EXAMPLE])]
-First = Annotated[date | None, Query(alias="from", description="first day")]
-Last = Annotated[date | None, Query(alias="to", description="last day")]
+First = Annotated[NamedDay | None, Query(alias="from", description="first day")]
+Last = Annotated[NamedDay | None, Query(alias="to", description="last day")]
 
 
 @router.post("/records", response_model=TakenInOut, status_code=201)

@@ -12,6 +12,7 @@ from pydantic import BaseModel, Field
 from api.csvs import csv_answer
 from api.deps import JobsDep, PersonDep, ReadSession, SettingsDep, WriteSession
 from api.schemas.job import StudyJobOut
+from api.schemas.named import NamedDay
 from dispatch.actions import standing, standing_changes, standing_days
 from dispatch.actions.standing import MovesFigures
 from dispatch.actions.standing_days import WeekdayFigures
@@ -40,7 +41,7 @@ class DecideIn(BaseModel):
     """How far to go down the ranked list, and from when."""
 
     count: int = Field(ge=1)
-    from_on: date = Field(description="a Monday after today")
+    from_on: NamedDay = Field(description="a Monday after today")
 
 
 class WishIn(BaseModel):
@@ -49,10 +50,10 @@ class WishIn(BaseModel):
     site_id: str
     technician_id: str | None
     weekdays: list[str] = Field(description="as Mon, Thu")
-    anchor_on: date | None = Field(
+    anchor_on: NamedDay | None = Field(
         default=None, description="a day of a week with a turn, for every 2 or 4 weeks"
     )
-    from_on: date = Field(description="a Monday after today")
+    from_on: NamedDay = Field(description="a Monday after today")
     why: str = Field(min_length=1, max_length=LONGEST_WHY)
 
 

@@ -6,6 +6,7 @@ from datetime import date
 
 from pydantic import BaseModel, Field
 
+from api.schemas.named import NamedDay
 from dispatch.clock import LAST_S
 from dispatch.one_offs import OneOff, usual_span
 from dispatch.preflight import Cause, Finding
@@ -90,8 +91,8 @@ class OneOffIn(BaseModel):
     site_id: str
     title: str = Field(min_length=1)
     kind: VisitKind = VisitKind.ONE_OFF
-    first_day: date | None = None
-    last_day: date | None = None
+    first_day: NamedDay | None = None
+    last_day: NamedDay | None = None
     minutes: list[int] = Field(min_length=1, description="of each visit")
     consecutive: bool | None = Field(default=None, description="true for green-pool by default")
     skills: list[str] = []
@@ -182,15 +183,15 @@ class OneOffOut(BaseModel):
 class OnDayIn(BaseModel):
     """The day something took place; today when not given."""
 
-    on: date | None = None
+    on: NamedDay | None = None
 
 
 class HoldIn(BaseModel):
     """A hold to be added: no visits from the first day to the last, both included."""
 
     site_id: str
-    first_day: date
-    last_day: date
+    first_day: NamedDay
+    last_day: NamedDay
     reason: str = Field(default="", max_length=2000)
 
     def value(self) -> Hold:
@@ -201,7 +202,7 @@ class HoldIn(BaseModel):
 class HoldEndIn(BaseModel):
     """Another last day of a hold."""
 
-    last_day: date
+    last_day: NamedDay
 
 
 class FindingOut(BaseModel):

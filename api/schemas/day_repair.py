@@ -8,6 +8,7 @@ from enum import StrEnum
 from pydantic import BaseModel, Field
 from sqlmodel import Session
 
+from api.schemas.named import NamedDay
 from dispatch.actions.day import Offer, urgent_stop
 from dispatch.clock import LAST_S
 from dispatch.day.options import Choice, Option
@@ -76,7 +77,7 @@ class TriggerIn(BaseModel):
     window_to_s: int | None = Field(default=None, ge=0, le=LAST_S)
     title: str = Field(default="", max_length=200)
     visit_id: str = ""
-    to_day: date | None = None
+    to_day: NamedDay | None = None
     lat: float | None = Field(default=None, ge=-90, le=90)
     lon: float | None = Field(default=None, ge=-180, le=180)
     radius_m: float | None = None

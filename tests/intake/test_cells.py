@@ -67,7 +67,11 @@ def test_a_note_that_says_there_is_nothing_is_empty() -> None:
 
 def test_a_day_done_may_not_lie_after_today_nor_in_another_age() -> None:
     """2062 for 2026 would hide a filter from upkeep for decades; 0202 would make it overdue."""
-    for text, words in (("2026-11-26", "lies after today"), ("0202-11-01", "not believable")):
+    for text, words in (
+        ("2026-11-26", "lies after today"),
+        ("1902-11-01", "not believable"),
+        ("0202-11-01", "outside the years 1900 to 2199"),
+    ):
         cells = row(last=text)
         cells.past_day("last", TODAY)
         assert words in cells.problems[0].mend
