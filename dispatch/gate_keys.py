@@ -17,7 +17,6 @@ from dispatch.errors import KeyLost
 from dispatch.words import _
 
 SEALED = "sealed:"  # what a sealed code begins with
-LONGEST_CODE = 200  # characters
 
 
 def is_sealed(code: str) -> bool:

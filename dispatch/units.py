@@ -9,7 +9,6 @@ from __future__ import annotations
 GALLON_L = 3.785411784  # litres, US gallon
 QUART_L = GALLON_L / 4  # litres, US liquid quart
 FLUID_OUNCE_L = GALLON_L / 128  # litres, US fluid ounce
-CUBIC_FOOT_L = 28.316846592  # litres
 POUND_KG = 0.45359237  # kg, avoirdupois pound
 OUNCE_KG = POUND_KG / 16  # kg, avoirdupois ounce
 FOOT_M = 0.3048  # metres

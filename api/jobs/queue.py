@@ -105,11 +105,6 @@ class Jobs:
         self._desks.close()
         _ONE_AT_A_TIME.release()
 
-    @property
-    def is_working(self) -> bool:
-        """Whether a job runs in this process right now."""
-        return bool(self._running)
-
     def plan_week(
         self,
         week: IsoWeek,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,8 +13,6 @@ from dispatch.errors import OffStreet
 from dispatch.words import _
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     import numpy.typing as npt
 
     from dispatch.drive.graph import RoadMap
@@ -23,24 +20,6 @@ if TYPE_CHECKING:
 
     Line = list[tuple[float, float]]
     Floats = npt.NDArray[np.float64]
-
-
-def route_line(road_map: RoadMap, snaps: Sequence[Snap]) -> list[Line]:
-    """Return the line of each leg of a route: one fewer than its places.
-
-    Parameters
-    ----------
-    road_map
-        The streets.
-    snaps
-        Places in the order driven.
-
-    Returns
-    -------
-    list
-        Lines of (lon, lat) pairs in degrees, at least two each; see `leg_line`.
-    """
-    return [leg_line(road_map, start, end) for start, end in pairwise(snaps)]
 
 
 def leg_line(road_map: RoadMap, start: Snap, end: Snap) -> Line:

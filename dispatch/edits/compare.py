@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -140,14 +139,6 @@ def figures_of(plan: WeekPlan) -> Figures:
         away=len(plan.changes),
         cost_s=plan.cost_s,
     )
-
-
-def work_by_technician_s(plan: WeekPlan) -> dict[str, int]:
-    """Paid seconds of each technician's week."""
-    found: dict[str, int] = defaultdict(int)
-    for route in plan.routes:
-        found[route.technician_id] += route.work_s if route.stops else 0
-    return dict(found)
 
 
 def _places(plan: WeekPlan) -> dict[str, tuple[Where, str]]:

@@ -84,6 +84,8 @@ def pressure_meaning(
 ) -> PressureMeaning:
     """What a pressure says beside the clean one, as 'Backwash now: 29 psi against 18 psi clean.'.
 
+    The phone says it by itself, without signal; a test compares it with this, word for word.
+
     Parameters
     ----------
     facts

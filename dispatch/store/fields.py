@@ -14,7 +14,6 @@ from sqlmodel import Field, SQLModel
 
 from dispatch.clock import LAST_S
 from dispatch.contacts import LONGEST_EMAIL
-from dispatch.planning.plan import Rule
 from dispatch.sites import Media, Sanitizer
 from dispatch.store.equipment_fields import EquipmentFields
 from dispatch.store.service_plan_fields import (
@@ -149,16 +148,6 @@ class UnplacedFields(SQLModel):
     cells: list[dict[str, Any]] = Field(sa_type=JSON)
 
 
-class BrokenFields(SQLModel):
-    """One rule broken in one cell (technician and day)."""
-
-    rule: Rule
-    technician_id: str | None
-    day: date | None
-    amount: float
-    detail: str
-
-
 class PutOffFields(SQLModel):
     """Upkeep moved to a later week."""
 
@@ -180,14 +169,6 @@ class ChangeFields(SQLModel):
     usual: str
     planned: str
     reason: str
-
-
-class PartFields(SQLModel):
-    """A part or material to load; `mass_kg` is that of all of it."""
-
-    name: str
-    quantity: float
-    mass_kg: float = Field(ge=0)
 
 
 class UpkeepFields(SQLModel):

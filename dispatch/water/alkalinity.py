@@ -7,7 +7,6 @@ scale, so both come off before a saturation index is computed.
 from __future__ import annotations
 
 from dispatch.errors import InvalidValue
-from dispatch.water.answer import Answer, Input
 from dispatch.words import _
 
 CACO3_EQUIVALENT_G = 50.04  # g per equivalent of CaCO3, 100.09 / 2 (calc)
@@ -55,23 +54,3 @@ def carbonate_ppm(total_ppm: float, ph: float, cya_ppm: float = 0, borate_ppm: f
         raise InvalidValue(_("A concentration cannot be negative: test the water again."))
     other_ppm = cya_ppm * cyanurate_factor(ph) + borate_ppm * borate_factor(ph)
     return max(0.0, total_ppm - other_ppm)
-
-
-def carbonate_alkalinity(
-    total_ppm: float, ph: float, cya_ppm: float = 0, borate_ppm: float = 0
-) -> Answer:
-    """Carbonate alkalinity with its inputs and method; see `carbonate_ppm`."""
-    inputs = [Input(_("Total alkalinity"), total_ppm, "ppm"), Input(_("pH"), ph)]
-    if cya_ppm:
-        inputs.append(Input(_("Cyanuric acid"), cya_ppm, "ppm"))
-    if borate_ppm:
-        inputs.append(Input(_("Borate"), borate_ppm, "ppm"))
-    return Answer(
-        title=_("Carbonate alkalinity"),
-        value=carbonate_ppm(total_ppm, ph, cya_ppm, borate_ppm),
-        unit="ppm",
-        inputs=tuple(inputs),
-        method=_("total alkalinity less cyanurate and borate at this pH"),
-        source=_("pages of the trade for the factors; closed form computed"),
-        notes=(_("Tests for cyanuric acid are good to about 10 to 15 ppm (common practice)."),),
-    )

@@ -36,14 +36,6 @@ def replace_share(now_ppm: float, target_ppm: float, fill_ppm: float = 0.0) -> f
     return (now_ppm - target_ppm) / (now_ppm - fill_ppm)
 
 
-def left_after_drains(share: float, times: int) -> float:
-    """Share of the old water that is left after replacing `share` of it `times` over.
-
-    Five drains of a tenth leave 59.0 %, not 50 %: each also carries off new water.
-    """
-    return float((1 - share) ** times)
-
-
 def water_to_replace(
     kind: ReadingKind,
     now_ppm: float,

@@ -13,7 +13,7 @@ from dispatch.drive.extract import Extract
 from dispatch.drive.graph import RoadMap
 from dispatch.drive.matrix import compute_matrix
 from dispatch.drive.osm import read_streets
-from dispatch.drive.paths import leg_edges, leg_line, route_line
+from dispatch.drive.paths import leg_edges, leg_line
 from dispatch.drive.snap import Snap, snap_all
 from dispatch.drive.speeds import SpeedModel
 from dispatch.places import Place, straight_line_m
@@ -70,17 +70,15 @@ def test_a_leg_from_a_place_to_itself_is_a_line_of_two_equal_points(tmp_path: Pa
     assert line[0] == line[1]
 
 
-def test_a_route_has_one_line_between_each_two_places(
+def test_the_lines_of_a_route_join_at_its_places(
     helsinki: RoadMap, helsinki_places: dict[str, Snap]
 ) -> None:
     """Each line begins where the one before ended."""
     stops = list(helsinki_places.values())[:10]
-    lines = route_line(helsinki, stops)
-    assert len(lines) == 9
+    lines = [leg_line(helsinki, start, end) for start, end in pairwise(stops)]
     for before, after, stop in zip(lines, lines[1:], stops[1:], strict=False):
         assert before[-1] == pytest.approx(after[0], abs=1e-7)
         assert before[-1] == pytest.approx((stop.lon, stop.lat), abs=1e-6)
-    assert route_line(helsinki, stops[:1]) == []
 
 
 def test_lines_are_as_long_as_the_matrix_says(

@@ -6,18 +6,13 @@ import pytest
 
 from dispatch.errors import InvalidValue
 from dispatch.readings import ReadingKind
-from dispatch.water.dilution import left_after_drains, replace_share, water_to_replace
+from dispatch.water.dilution import replace_share, water_to_replace
 
 
 def test_the_share_to_replace_meets_the_worked_examples() -> None:
     """CYA 120 to 60 is half; CH 800 to 400 with fill at 150 is 400 / 650 = 61.5 % (calc)."""
     assert replace_share(120, 60) == pytest.approx(0.5)
     assert replace_share(800, 400, 150) == pytest.approx(0.615, abs=0.0005)
-
-
-def test_five_small_drains_are_no_half() -> None:
-    """Five separate tenths leave 0.9^5 = 59.0 %, not 50 % (calc)."""
-    assert left_after_drains(0.1, 5) == pytest.approx(0.590, abs=0.0005)
 
 
 def test_the_answer_warns_of_draining() -> None:
