@@ -133,6 +133,19 @@ def test_doses_and_index_are_computed_in_a_shell(capsys: pytest.CaptureFixture[s
     assert run(words) == 1
 
 
+def test_a_volume_is_estimated_or_measured_in_a_shell(capsys: pytest.CaptureFixture[str]) -> None:
+    """24 ft round and 4 deep has 13,536 gal (V2); 267.05 lb of salt in 10,000 raise 3,200 ppm."""
+    assert run(["water", "volume", "round", "--length", "24", "--depth", "4"]) == 0
+    assert "13,536 US gallons" in capsys.readouterr().out
+    metric = ["--length", "10", "--width", "5", "--depth", "1.5", "--metres"]
+    assert run(["water", "volume", "rectangle", *metric]) == 0
+    assert "75,000.0 l" in capsys.readouterr().out
+    assert run(["water", "volume", "oval", "--length", "24", "--depth", "4"]) == 1
+    salt = ["--before", "0", "--after", "3200", "--pounds", "267.05"]
+    assert run(["water", "volume-by-salt", *salt]) == 0
+    assert "10,000 US gallons" in capsys.readouterr().out
+
+
 def test_targets_are_set_and_reset(capsys: pytest.CaptureFixture[str]) -> None:
     """The company's own range, and the delivered one again."""
     words = [

@@ -10,11 +10,13 @@ from dispatch.cli.console import CsvOption, JsonOption, note, open_book, say, sh
 from dispatch.errors import InvalidValue
 from dispatch.readings import ReadingKind
 from dispatch.settings import load_settings
-from dispatch.units import celsius, litres
+from dispatch.units import FOOT_M, POUND_KG, celsius, litres
+from dispatch.units import gallons as gallons_of
 from dispatch.water.answer import Answer
 from dispatch.water.dosing import dose
 from dispatch.water.index import Variant, Water, saturation_index
 from dispatch.water.products import product_of
+from dispatch.water.volume import Shape, volume_by_measures, volume_by_salt
 from dispatch.words import _
 
 water_app = typer.Typer(help="Water: advice, doses, index, ranges.", no_args_is_help=True)
@@ -79,6 +81,39 @@ def index_command(
         _say(saturation_index(water, variant))
 
 
+@water_app.command("volume")
+def volume_command(
+    shape: Annotated[Shape, typer.Argument(help="Outline seen from above.")],
+    length: Annotated[float, typer.Option(help="Length; of a round pool the diameter.")],
+    depth: Annotated[float, typer.Option(help="Average depth.")],
+    width: Annotated[float | None, typer.Option(help="Width; of a kidney the wider one.")] = None,
+    narrow: Annotated[float | None, typer.Option(help="Narrower width of a kidney.")] = None,
+    metres: Annotated[bool, typer.Option("--metres", help="All in metres, not in feet.")] = False,
+) -> None:
+    """Estimate the volume of a pool from its measures, in feet."""
+    unit_m = 1.0 if metres else FOOT_M
+    answer = volume_by_measures(
+        shape,
+        length * unit_m,
+        (length if width is None and shape is Shape.ROUND else width or 0) * unit_m,
+        depth * unit_m,
+        None if narrow is None else narrow * unit_m,
+    )
+    _say_volume(answer)
+
+
+@water_app.command("volume-by-salt")
+def volume_by_salt_command(
+    before: Annotated[float, typer.Option(help="Salt read before, ppm.")],
+    after: Annotated[float, typer.Option(help="Salt read after it has dissolved, ppm.")],
+    pounds: Annotated[float | None, typer.Option(help="Salt added, lb.")] = None,
+    added_kg: Annotated[float | None, typer.Option("--kg", help="Salt added, kg.")] = None,
+) -> None:
+    """Measure the volume of a pool by salt added and what the reading rose by."""
+    mass_kg = added_kg if added_kg is not None else (pounds or 0) * POUND_KG
+    _say_volume(volume_by_salt(mass_kg, before, after))
+
+
 @water_app.command("ranges")
 def ranges_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None:
     """Show published ranges, each with its source and edition."""
@@ -137,6 +172,12 @@ def _say(answer: Answer) -> None:
     for words in answer.notes:
         say(f"  {words}")
     _cautions([answer])
+
+
+def _say_volume(answer: Answer) -> None:
+    """The volume in both units, as either may stand in the table of sites."""
+    _say(answer)
+    say("  " + _("That is {gallons:,.0f} US gallons.").format(gallons=gallons_of(answer.value)))
 
 
 def _cautions(answers: list[Answer]) -> None:

@@ -7,15 +7,74 @@ shallow and the deep end only where the floor is one straight slope.
 from __future__ import annotations
 
 import math
+from enum import StrEnum
 
 from dispatch.errors import InvalidValue
 from dispatch.units import PPM_KG_PER_L
 from dispatch.water.answer import GENERAL_CAUTION, Answer, Input
-from dispatch.words import N_, _
+from dispatch.words import N_, _, worded
 
 LITRES_PER_M3 = 1000.0
 KIDNEY_SHARE = 0.45  # of (A + B) x length; formula of the trade, seen on a page
 ESTIMATE_NOTE = N_("An estimate, good to 10 to 15 %; salt added and read back measures it better.")
+
+
+class Shape(StrEnum):
+    """Outline of a pool seen from above."""
+
+    RECTANGLE = "rectangle"
+    ROUND = "round"
+    OVAL = "oval"  # a true ellipse
+    STADIUM = "stadium"  # straight sides with round ends
+    KIDNEY = "kidney"
+
+
+def volume_by_measures(
+    shape: Shape, length_m: float, width_m: float, depth_m: float, narrow_m: float | None = None
+) -> Answer:
+    """Volume in litres, estimated from measures in metres.
+
+    Parameters
+    ----------
+    shape
+        The outline. A round pool has one diameter, given as `length_m` and `width_m` alike.
+    depth_m
+        Average depth.
+    narrow_m
+        The narrower width of a kidney, whose wider one is `width_m`.
+
+    Raises
+    ------
+    InvalidValue
+        When the measures are none of that shape.
+    """
+    if (narrow_m is not None) != (shape is Shape.KIDNEY):
+        raise InvalidValue(_("A kidney has a second, narrower width, and no other shape has one."))
+    if shape is Shape.ROUND and length_m != width_m:
+        raise InvalidValue(_("A round pool is as wide as long: give an oval, or one diameter."))
+    litres = {
+        Shape.RECTANGLE: lambda: rectangle_l(length_m, width_m, depth_m),
+        Shape.ROUND: lambda: round_l(length_m, depth_m),
+        Shape.OVAL: lambda: oval_l(length_m, width_m, depth_m),
+        Shape.STADIUM: lambda: stadium_l(length_m, width_m, depth_m),
+        Shape.KIDNEY: lambda: kidney_l(width_m, narrow_m or 0, length_m, depth_m),
+    }[shape]()
+    measures = (
+        (_("Length"), length_m),
+        (_("Width"), width_m),
+        (_("Narrower width"), narrow_m),
+        (_("Average depth"), depth_m),
+    )
+    return Answer(
+        title=_("Volume estimated from measures"),
+        value=litres,
+        unit="l",
+        inputs=tuple(Input(name, metres, "m") for name, metres in measures if metres is not None),
+        method=worded(shape),
+        source=_("geometry; a formula of the trade for kidneys"),
+        cautions=(GENERAL_CAUTION,),
+        notes=(_(ESTIMATE_NOTE),),
+    )
 
 
 def rectangle_l(length_m: float, width_m: float, depth_m: float) -> float:

@@ -7,11 +7,13 @@ import pytest
 from dispatch.errors import InvalidValue
 from dispatch.units import FOOT_M, gallons, litres
 from dispatch.water.volume import (
+    Shape,
     kidney_l,
     oval_l,
     rectangle_l,
     round_l,
     stadium_l,
+    volume_by_measures,
     volume_by_salt,
 )
 
@@ -53,6 +55,27 @@ def test_round_ends_are_two_half_circles() -> None:
 def test_an_inch_of_a_pool_is_319_gallons() -> None:
     """16 x 32 ft by one inch (calc)."""
     assert gallons(rectangle_l(*feet(32, 16, 1 / 12))) == pytest.approx(319, abs=0.5)
+
+
+def test_an_estimate_says_what_it_is_good_for() -> None:
+    """V1 and V2 again, with the measures that went in; salt would tell it better."""
+    answer = volume_by_measures(Shape.RECTANGLE, *feet(40, 20, 5.5))
+    assert gallons(answer.value) == pytest.approx(32_914, abs=1)
+    assert [one.name for one in answer.inputs] == ["Length", "Width", "Average depth"]
+    assert "10 to 15 %" in answer.notes[0]
+    circle = volume_by_measures(Shape.ROUND, *feet(24, 24, 4))
+    assert gallons(circle.value) == pytest.approx(13_536, abs=1)
+    kidney = volume_by_measures(Shape.KIDNEY, *feet(36, 20, 5, 16))
+    assert gallons(kidney.value) == pytest.approx(21_870, rel=0.005)
+
+
+def test_measures_of_another_shape_are_refused() -> None:
+    """Two diameters are an oval's, and only a kidney has two widths."""
+    with pytest.raises(InvalidValue, match="as wide as long"):
+        volume_by_measures(Shape.ROUND, 8, 6, 1.2)
+    for shape, narrow in ((Shape.KIDNEY, None), (Shape.OVAL, 3.0)):
+        with pytest.raises(InvalidValue, match="narrower width"):
+            volume_by_measures(shape, 10, 5, 1.5, narrow)
 
 
 def test_salt_measures_the_volume_back() -> None:
