@@ -170,6 +170,15 @@ def test_targets_are_set_and_reset(capsys: pytest.CaptureFixture[str]) -> None:
     assert len(rows(capsys, "water", "ranges")) > 20
 
 
+def test_overtime_is_owed_by_the_pool_too(capsys: pytest.CaptureFixture[str]) -> None:
+    """P1, the example of 29 CFR 778.111(a): 50 hours, $491 by the piece, 4 of waiting at $8."""
+    assert run(["overtime", "50", "491", "--other", "32"]) == 0
+    said = capsys.readouterr()
+    assert "premium 52.30, pay of the week 575.30" in said.out
+    assert "state law" in said.err
+    assert run(["overtime", "0", "491"]) == 1
+
+
 def test_learnt_figures_and_loads_are_listed(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
