@@ -28,6 +28,7 @@ class Cause(StrEnum):
     OVERLAP = "overlapping-shifts"  # a night shift goes on when the next one begins
     OVERLOAD = "overload"  # more service than there are hours in the shifts
     DRIVE = "drive"  # no drive times
+    OFF = "off"  # a technician has stops on a day off, in the plan or published
 
 
 @dataclass(frozen=True, slots=True)

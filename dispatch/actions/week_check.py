@@ -13,6 +13,7 @@ from sqlmodel import Session
 from dispatch.actions.due import holiday_names
 from dispatch.actions.edit_plan import names_of
 from dispatch.actions.lists import ListTable
+from dispatch.actions.off_days import off_findings
 from dispatch.actions.week_desk import open_desk, open_problem, written
 from dispatch.clock import IsoWeek
 from dispatch.day.moments import clock_time
@@ -75,6 +76,7 @@ def week_check_list(
         names=names_of(desk, done.plan),
         outdated=read_inputs_digest(session, week) != desk.inputs.digest,
         left_out=done.left_out,
+        off=tuple(one.sentence for one in off_findings(desk.off)),
         customary=customary,
     )
     return check_list(facts)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from sqlmodel import Session
 
 from dispatch.actions.lists import ListTable
+from dispatch.actions.off_days import OffDay, off_days
 from dispatch.actions.plan_week import Inputs, check_not_over, laid_out, read_inputs
 from dispatch.clock import IsoWeek
 from dispatch.edits.locks import Lock, LockKind
@@ -25,7 +26,8 @@ from dispatch.upkeep import UpkeepDue
 from dispatch.words import _
 
 if TYPE_CHECKING:  # compiled code, slow to import
-    from dispatch.edits.draft import CellKey, Draft, Written
+    from dispatch.edits.draft import CellKey, Draft
+    from dispatch.edits.write_down import Written
     from dispatch.planning.problem import Problem
 
 
@@ -34,7 +36,7 @@ class Desk:
     """What a week's plan is edited with, read in one go.
 
     `upkeep` by id holds what the plan was made with and what is due now; `published` the routes
-    that technicians have been given.
+    that technicians have been given; `off` who has stops on a day off.
     """
 
     week: IsoWeek
@@ -45,6 +47,14 @@ class Desk:
     inputs: Inputs
     locks: tuple[Lock, ...]
     published: frozenset[CellKey]
+    off: tuple[OffDay, ...]
+
+    @property
+    def over(self) -> frozenset[CellKey]:
+        """Cells of the plan that nothing changes any more; a day under way is only repaired."""
+        keys = ((route.technician_id, route.day) for route in self.plan.routes)
+        past = frozenset(key for key in keys if key[1] < self.today)
+        return past | {one.key for one in self.off if one.is_under_way}
 
 
 def open_desk(session: Session, settings: Settings, week: IsoWeek, today: date) -> Desk:
@@ -72,6 +82,7 @@ def open_desk(session: Session, settings: Settings, week: IsoWeek, today: date) 
         inputs=inputs,
         locks=tuple(store.read_locks(session, week)),
         published=published_routes(session, week),
+        off=off_days(session, settings, plan, inputs.technicians, today),
     )
 
 
@@ -85,7 +96,7 @@ def open_problem(settings: Settings, desk: Desk) -> Problem:
 
     whole = laid_out(settings, desk.week, min(desk.today, desk.week.monday), desk.inputs)
     over = {key for key in whole.cell_of if key[1] < desk.today}
-    past = [route for route in desk.plan.routes if route.day < desk.today]
+    past = [one for one in desk.plan.routes if (one.technician_id, one.day) in desk.over]
     return without_routes(whole, over, past) if over or past else whole
 
 
@@ -93,9 +104,9 @@ def written(desk: Desk, problem: Problem, draft: Draft) -> Written:
     """A draft as a plan, with standing changes told as a plan of the search tells them."""
     from dataclasses import replace
 
-    from dispatch.edits.draft import write_draft
+    from dispatch.edits.write_down import write_draft
 
-    done = write_draft(problem, draft, desk.plan)
+    done = write_draft(problem, draft, desk.plan, desk.over)
     names = {one.id: one.name for one in desk.inputs.technicians}
     plan = announced(done.plan, desk.inputs.standing, desk.inputs.sites, names)
     return replace(done, plan=plan)

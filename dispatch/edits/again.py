@@ -34,7 +34,8 @@ def draft_again(
     before
         The plan that says the same as `draft`, for the hours and days of the routes kept.
     kept
-        Cells left exactly as they are, and visits that keep technician and day.
+        Cells left exactly as they are, and visits that keep technician and day; those on days on
+        which the technician no longer works are planned anew.
 
     Raises
     ------
@@ -42,6 +43,7 @@ def draft_again(
         When the draft that the search returned breaks a rule where it was free to choose: a fault
         of this program.
     """
+    kept = kept.within(problem.cell_of.keys())
     fixed = [one for one in before.routes if (one.technician_id, one.day) in kept.cells]
     free = with_kept(without_routes(problem, kept.cells, fixed), kept.visits)
     rounds = iterations_for(free) if iterations is None else iterations

@@ -50,8 +50,8 @@ class Facts:
     """What the list is made from.
 
     `problem` is the week as it is owed now; `upkeep` by id, as planned; `outdated` tells that the
-    book has changed since the plan was made; `left_out` are visits that are not due any more;
-    masses are told in lb where `customary`, else in kg.
+    book has changed since the plan was made; `left_out` are visits that are not due any more,
+    `off` sentences about stops on days off; masses are told in lb where `customary`, else in kg.
     """
 
     problem: Problem
@@ -63,6 +63,7 @@ class Facts:
     names: Names
     outdated: bool
     left_out: Sequence[str] = ()
+    off: tuple[str, ...] = ()
     customary: bool = False
 
     def mass(self, mass_kg: float) -> str:
@@ -88,10 +89,9 @@ def check_list(facts: Facts) -> tuple[Point, ...]:
 
 
 def _up_to_date(facts: Facts) -> Point:
-    lost = tuple(
-        _("{subject} is not due any more.").format(subject=facts.names.subject(one))
-        for one in facts.left_out
-    )
+    gone = _("{subject} is not due any more.")
+    lost = tuple(gone.format(subject=facts.names.subject(one)) for one in facts.left_out)
+    lost = (*facts.off, *lost)
     answer = (
         _("Customers, technicians, holds or the map have changed since.")
         if facts.outdated or lost

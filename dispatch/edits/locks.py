@@ -87,6 +87,11 @@ class Kept:
     cells: frozenset[CellKey]
     visits: Mapping[str, CellKey]
 
+    def within(self, cells: Collection[CellKey]) -> Kept:
+        """What is kept of these cells alone: nothing is kept where nobody works any more."""
+        visits = {name: key for name, key in self.visits.items() if key in cells}
+        return Kept(self.cells & frozenset(cells), visits)
+
 
 def kept_by(
     locks: Iterable[Lock],

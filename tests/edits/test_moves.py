@@ -6,8 +6,9 @@ from datetime import date
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dispatch.edits.draft import Draft, draft_of, draft_of_orders, orders_of, write_draft
+from dispatch.edits.draft import Draft, draft_of, draft_of_orders, orders_of
 from dispatch.edits.moves import Edit, Move, TakeOut, edited
+from dispatch.edits.write_down import write_draft
 from dispatch.planning.plan import Rule
 from dispatch.planning.problem import Problem
 from dispatch.planning.search import search
