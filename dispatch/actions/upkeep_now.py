@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -15,6 +15,7 @@ from dispatch.settings import Settings
 from dispatch.sites import Site
 from dispatch.store.book import read_sites
 from dispatch.store.levelling import KeptSlot, read_slots
+from dispatch.store.plan_versions import kept_upkeep
 from dispatch.store.upkeep_history import read_histories
 from dispatch.store.upkeep_kinds import read_rules
 from dispatch.upkeep import UnknownDate, UpkeepDue
@@ -27,8 +28,9 @@ def upkeep_due(session: Session, settings: Settings, week: IsoWeek) -> tuple[Upk
     """Upkeep that may, should or must be done by the end of `week`.
 
     What levelling has set for a later week is left out, unless it must be done all the same: a
-    condition asks for it, or its latest day comes before the end of `week`. What it has set for
-    this week or an earlier one carries that week. Without levelling all of it is offered.
+    condition asks for it, its latest day comes before the end of `week`, or it rides on a route of
+    `week` that is published or locked. What it has set for this week or an earlier one carries
+    that week. Without levelling all of it is offered.
     """
     return due_of(session, settings, week, read_sites(session))
 
@@ -39,7 +41,8 @@ def due_of(
     """As `upkeep_due`, of sites that have been read already."""
     histories = histories_until(session, settings, week.sunday)
     found = upkeep.upkeep_due(sites, week, read_rules(session), histories)
-    return offered(found, read_slots(session), week)
+    slots = read_slots(session)
+    return offered(found, slots, week, kept_upkeep(session, week) if slots else frozenset())
 
 
 def upkeep_unknown(session: Session) -> tuple[UnknownDate, ...]:
@@ -54,9 +57,15 @@ def histories_until(session: Session, settings: Settings, day: date) -> Mapping[
 
 
 def offered(
-    found: Iterable[UpkeepDue], slots: Iterable[KeptSlot], week: IsoWeek
+    found: Iterable[UpkeepDue],
+    slots: Iterable[KeptSlot],
+    week: IsoWeek,
+    kept: Collection[str] = frozenset(),
 ) -> tuple[UpkeepDue, ...]:
-    """Upkeep that the week plan may take, with the week that levelling has set."""
+    """Upkeep that the week plan may take, with the week that levelling has set.
+
+    `kept` are ids of upkeep that the plan of the week holds where nothing changes it.
+    """
     by_kind: dict[tuple[str, str], list[KeptSlot]] = defaultdict(list)
     for one in slots:
         by_kind[one.site_id, one.kind].append(one)
@@ -67,6 +76,8 @@ def offered(
             offers.append(due)
         elif slot.week <= week:
             offers.append(replace(due, set_for=slot.week.monday))
+        elif due.id in kept:
+            offers.append(due)
     return tuple(offers)
 
 

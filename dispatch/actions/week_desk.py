@@ -20,7 +20,7 @@ from dispatch.settings import Settings
 from dispatch.standing.changes import announced
 from dispatch.store import plan_versions as store
 from dispatch.store.book import read_technicians
-from dispatch.store.days import read_revisions
+from dispatch.store.days import read_published_routes
 from dispatch.store.plans import read_plan, read_plan_upkeep
 from dispatch.upkeep import UpkeepDue
 from dispatch.words import _
@@ -81,7 +81,7 @@ def open_desk(session: Session, settings: Settings, week: IsoWeek, today: date) 
         upkeep=upkeep,
         inputs=inputs,
         locks=tuple(store.read_locks(session, week)),
-        published=published_routes(session, week),
+        published=read_published_routes(session, week.days),
         off=off_days(session, settings, plan, inputs.technicians, today),
     )
 
@@ -110,13 +110,6 @@ def written(desk: Desk, problem: Problem, draft: Draft) -> Written:
     names = {one.id: one.name for one in desk.inputs.technicians}
     plan = announced(done.plan, desk.inputs.standing, desk.inputs.sites, names)
     return replace(done, plan=plan)
-
-
-def published_routes(session: Session, week: IsoWeek) -> frozenset[CellKey]:
-    """Technicians and days of `week` whose routes have been published."""
-    return frozenset(
-        (one.technician_id, day) for day in week.days for one in read_revisions(session, day)
-    )
 
 
 def locks(session: Session, week: IsoWeek) -> list[Lock]:

@@ -137,6 +137,13 @@ def read_published_days(session: Session) -> list[date]:
     return [row[0] for row in session.execute(query).all()]
 
 
+def read_published_routes(session: Session, days: Collection[date]) -> frozenset[tuple[str, date]]:
+    """Technicians and days, of these days, whose routes have been published."""
+    table = table_of(DayRevisionRow)
+    query = select(table.c.technician_id, table.c.day).where(table.c.day.in_(days)).distinct()
+    return frozenset((row[0], row[1]) for row in session.execute(query).all())
+
+
 def _numbered(event: DayEvent, number: int) -> DayEvent:
     return _event_of(_event_columns(event) | {"number": number})
 

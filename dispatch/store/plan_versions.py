@@ -15,11 +15,11 @@ from dispatch.edits.locks import Lock, LockKind
 from dispatch.errors import NotFound
 from dispatch.planning.check import Violation
 from dispatch.planning.plan import WeekPlan
-from dispatch.store.days import read_published_days
+from dispatch.store.days import read_published_days, read_published_routes
 from dispatch.store.desk_tables import PlanLockRow, PlanProposalRow, PlanVersionRow
 from dispatch.store.kept_plans import broken_columns, broken_of, packed, unpacked
 from dispatch.store.plans import write_plan
-from dispatch.store.tables import RouteRow, read_rows, table_of, write_rows
+from dispatch.store.tables import RouteRow, StopRow, read_rows, table_of, write_rows
 from dispatch.upkeep import UpkeepDue
 from dispatch.words import _
 
@@ -181,6 +181,20 @@ def keeps_something(session: Session, week: IsoWeek, today: date) -> bool:
     past = any(row["day"] < today and row["service_s"] for row in routes)
     published = set(read_published_days(session)) & set(week.days)
     return past or bool(published) or bool(read_locks(session, week))
+
+
+def kept_upkeep(session: Session, week: IsoWeek) -> frozenset[str]:
+    """Ids of the upkeep on routes of the plan of `week` that are published or locked."""
+    published, locks = read_published_routes(session, week.days), read_locks(session, week)
+    routes = published | {(one.technician_id, one.day) for one in locks}
+    days = {one.day for one in locks if one.kind is LockKind.DAY}
+    stops = read_rows(session, StopRow, table_of(StopRow).c.week == str(week))
+    return frozenset(
+        upkeep_id
+        for stop in stops
+        if stop["day"] in days or (stop["technician_id"], stop["day"]) in routes
+        for upkeep_id in stop["upkeep_ids"]
+    )
 
 
 def _kept_columns(kept: KeptPlan) -> dict[str, Any]:

@@ -141,7 +141,7 @@ def test_a_lock_holds_nothing_on_a_day_off(planned: Company, held: Lock) -> None
 
 
 def test_with_nobody_left_to_plan_the_visits_lose_their_place(planned: Company) -> None:
-    """Ben's days are published and stay; the proposal names both customers, it does not hide them."""
+    """Ben's days are published and stay; the proposal does not hide the two customers."""
     publish(planned, MONDAY, THURSDAY)
     give_off(planned, "T1", *WEEK.days)
     give_off(planned, "T2", *(day for day in WEEK.days if day not in (MONDAY, THURSDAY)))

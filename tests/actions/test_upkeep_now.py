@@ -6,8 +6,10 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from sqlalchemy import update
 
 from dispatch.actions import forecasts, upkeep_table
+from dispatch.actions.day import publish_day
 from dispatch.actions.level_upkeep import (
     by_technician,
     level_upkeep,
@@ -15,14 +17,19 @@ from dispatch.actions.level_upkeep import (
     load_list,
     slot_list,
 )
+from dispatch.actions.plan_week import plan_week
+from dispatch.actions.read_plan import week_plan
 from dispatch.actions.upkeep_now import offered, upkeep_due
+from dispatch.actions.week_desk import lock
 from dispatch.clock import IsoWeek
+from dispatch.edits.locks import Lock, LockKind
 from dispatch.errors import Cancelled, InvalidValue, NotFound, NothingToPlan
 from dispatch.store.levelling import KeptSlot
+from dispatch.store.tables import LevelSlotRow, table_of
 from dispatch.upkeep import UpkeepDue
 from dispatch.upkeep_causes import Cause, DueBy
 from dispatch.upkeep_kinds import Trigger
-from tests.town import TODAY, WEEK, Company, open_company
+from tests.town import MONDAY, TODAY, WEEK, Company, open_company
 
 NOV_1, DEC_20, MARCH_1 = date(2026, 11, 1), date(2026, 12, 20), date(2027, 3, 1)
 DUE = UpkeepDue("S2", "sand-change", "Sand change", NOV_1, DEC_20, MARCH_1, 150)
@@ -100,6 +107,45 @@ def test_upkeep_is_spread_kept_and_taken_by_the_week(company: Company) -> None:
     assert sum(one.upkeep_min for one in kept.loads) == 150
     assert slot_list(kept.slots).rows[0][2:4] == ("S2", "Sand change")
     assert len(load_list(kept.loads).rows) == 52
+
+
+def set_for_later(company: Company) -> None:
+    """Spread upkeep, and set the sand of S2 for a later week than the one that is planned."""
+    level_upkeep(company.engine, company.settings, today=TODAY, weeks=26)
+    slots = table_of(LevelSlotRow)
+    with company.writing() as session:
+        session.execute(update(slots).values(week=str(LATER), day=LATER.days[1]))
+
+
+@pytest.mark.parametrize(
+    "held", [None, Lock(LockKind.DAY, day=MONDAY), Lock(LockKind.ROUTE, None, "T1", MONDAY)]
+)
+def test_a_kept_route_keeps_its_upkeep_and_times_when_upkeep_is_spread(
+    planned: Company, held: Lock | None
+) -> None:
+    """Alma's Monday is published or locked with the sand of S2, which is then set for January."""
+    with planned.writing() as session:
+        if held is None:
+            publish_day(session, planned.settings, MONDAY, who="Ada", at=planned.settings.now())
+        else:
+            lock(session, WEEK, held)
+        before = week_plan(session, WEEK)
+    set_for_later(planned)
+    plan_week(planned.engine, planned.settings, WEEK, today=TODAY, iterations=200)
+    with planned.reading() as session:
+        assert week_plan(session, WEEK).routes == before.routes
+        assert [one.kind for one in upkeep_due(session, planned.settings, WEEK)] == ["sand-change"]
+
+
+def test_a_route_that_planning_may_change_gives_its_upkeep_to_the_week_set(
+    planned: Company,
+) -> None:
+    """Nothing holds Alma's Monday: its sand waits for January."""
+    with planned.writing() as session:
+        lock(session, WEEK, Lock(LockKind.STOP, visit_id="S3/2026-W49/1"))
+    set_for_later(planned)
+    plan = plan_week(planned.engine, planned.settings, WEEK, today=TODAY, iterations=200)
+    assert not any(stop.upkeep_ids for route in plan.routes for stop in route.stops)
 
 
 def test_a_stopped_spreading_leaves_the_one_before_it(company: Company) -> None:
