@@ -13,7 +13,7 @@ from dispatch.actions.lists import ListTable
 from dispatch.actions.off_days import OffDay, off_days
 from dispatch.actions.plan_week import Inputs, check_not_over, laid_out, read_inputs
 from dispatch.clock import IsoWeek
-from dispatch.edits.locks import Lock, LockKind
+from dispatch.edits.locks import Lock, LockKind, kept_by
 from dispatch.errors import InvalidValue
 from dispatch.planning.plan import WeekPlan
 from dispatch.settings import Settings
@@ -101,14 +101,20 @@ def open_problem(settings: Settings, desk: Desk) -> Problem:
 
 
 def written(desk: Desk, problem: Problem, draft: Draft) -> Written:
-    """A draft as a plan, with standing changes told as a plan of the search tells them."""
+    """A draft as a plan, with standing changes told as a plan of the search tells them.
+
+    Why a visit has no place heeds what planning leaves alone.
+    """
     from dataclasses import replace
 
+    from dispatch.edits.room import with_kept_told
     from dispatch.edits.write_down import write_draft
 
     done = write_draft(problem, draft, desk.plan, desk.over)
+    kept = kept_by(desk.locks, draft, done.broken, desk.published).cells
+    told = with_kept_told(problem, done.plan, kept, desk.published)
     names = {one.id: one.name for one in desk.inputs.technicians}
-    plan = announced(done.plan, desk.inputs.standing, desk.inputs.sites, names)
+    plan = announced(told, desk.inputs.standing, desk.inputs.sites, names)
     return replace(done, plan=plan)
 
 

@@ -154,6 +154,11 @@ def test_with_nobody_left_to_plan_the_visits_lose_their_place(planned: Company) 
     assert {one.visit_id: one.words for one in difference.shifted} == dict.fromkeys(
         (S1, S2), "loses its place"
     )
+    reasons = {one.visit_id: one.reason for one in plan.unplaced}
+    assert reasons[S1] == (
+        "Invented Ben on Monday has room, but that route is published, and planning leaves it "
+        "alone: move the visit there by hand and publish the day again."
+    )
 
 
 def test_an_edit_elsewhere_leaves_the_stops_of_a_day_off_once_where_they_are(

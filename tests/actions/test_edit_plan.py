@@ -10,9 +10,12 @@ from hypothesis import strategies as st
 from dispatch.actions.edit_plan import Edited, broken_sentences, edit_plan
 from dispatch.actions.plan_versions import history, plan_version, redo, trail, undo
 from dispatch.actions.read_plan import plan_upkeep, week_plan
+from dispatch.actions.week_desk import lock
+from dispatch.edits.locks import Lock, LockKind
 from dispatch.edits.moves import Carry, Edit, Move, TakeOut
 from dispatch.errors import ChangedMeanwhile, InvalidValue, NotFound, WeekInPast
 from dispatch.planning.plan import Rule, WeekPlan
+from dispatch.store.book import read_sites, write_sites
 from tests.planning.weeks import where
 from tests.town import MONDAY, TODAY, TUESDAY, WEDNESDAY, WEEK, Company
 
@@ -87,6 +90,31 @@ def test_what_is_taken_out_is_unplaced_with_a_reason(planned: Company) -> None:
     assert (one.visit_id, one.site_id) == (S2, "S2")
     assert "still has room" in one.reason
     assert [item.upkeep_id for item in done.plan.put_off]
+
+
+@pytest.mark.parametrize(
+    ("weekdays", "words"),
+    [
+        # Alma's Monday is kept; on Thursday planning may send her
+        ({0, 3}, "Invented Alma on Thursday still has room: plan again with more time."),
+        (
+            {0},
+            "Invented Alma on Monday has room, but that route is locked, and planning leaves it "
+            "alone: move the visit there by hand, or unlock the route and plan again.",
+        ),
+    ],
+)
+def test_room_that_planning_must_not_take_is_no_reason_to_plan_again(
+    planned: Company, weekdays: set[int], words: str
+) -> None:
+    """S2 wants Alma alone here; planning again would never bring it back to a route it keeps."""
+    with planned.writing() as session:
+        site = next(one for one in read_sites(session) if one.id == "S2")
+        to_alma = replace(site.plan, technician_locked=True, allowed_weekdays=frozenset(weekdays))
+        write_sites(session, [replace(site, plan=to_alma)])
+        lock(session, WEEK, Lock(LockKind.ROUTE, None, "T1", MONDAY))
+    (one,) = edit(planned, TakeOut(S2), version=1).plan.unplaced
+    assert one.reason == words
 
 
 def test_upkeep_is_put_off_and_put_on_again_by_hand(planned: Company) -> None:
