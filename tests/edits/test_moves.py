@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from datetime import date
 
 from hypothesis import given, settings
@@ -93,6 +94,26 @@ def test_no_edit_loses_or_doubles_a_visit_and_times_stay_the_planners(data: st.D
     assert not [one for one in done.broken if one.rule is Rule.COUNT]
     told = Counter(visits(draft)) + Counter(one.visit_id for one in done.plan.unplaced)
     assert told == Counter([*week.demand_of, *(one.visit_id for one in week.undrivable)])
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.data())
+def test_no_day_off_loses_or_doubles_a_visit(data: st.DataObject) -> None:
+    """Whoever is given off after planning, and whatever is edited then: every visit stands once."""
+    whole = data.draw(weeks())
+    first = planned(whole, iterations=20)
+    left = data.draw(st.lists(st.sampled_from(whole.cells), unique=True)) if whole.cells else []
+    week = replace(whole, cells=tuple(one for one in whole.cells if one in left))
+    draft = draft_of(first.routes)
+    for edit in data.draw(edits(week)):
+        draft = edited(week, draft, edit)
+    done = write_draft(week, draft, first)
+    told = [stop.visit_id for route in done.plan.routes for stop in route.stops]
+    told += [one.visit_id for one in done.plan.unplaced]
+    assert Counter(told) == Counter([*week.demand_of, *(one.visit_id for one in week.undrivable)])
+    off = {key for key in draft if key not in week.cell_of and draft[key]}
+    broken = {(one.technician_id, one.day) for one in done.broken if one.rule is Rule.SHIFT}
+    assert broken == off
 
 
 @settings(max_examples=10, deadline=None)
