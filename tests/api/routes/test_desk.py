@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from starlette.testclient import TestClient
 
-from tests.town import MONDAY, WEDNESDAY, WEEK
+from tests.town import MONDAY, TECHNICIANS_CSV, WEDNESDAY, WEEK
 
 S1 = "S1/2026-W49/1"
 MOVE = {"deed": "move", "visit_id": S1, "technician_id": "T2", "day": str(WEDNESDAY)}
@@ -46,6 +46,23 @@ def test_locks_are_added_listed_and_taken_away(client: TestClient) -> None:
     assert f"day,,,{MONDAY}" in client.get(f"{BASE}/locks.csv").text
     assert client.post(f"{BASE}/locks/remove", json=day).json() == []
     assert client.post(f"{BASE}/locks", json={"kind": "route"}).status_code == 422
+
+
+def test_a_day_off_after_publishing_is_shown_and_planned_around(client: TestClient) -> None:
+    """Alma's Monday is published when she calls in: the page says so until a proposal is taken."""
+    assert client.post(f"/api/days/{MONDAY}/publish").status_code == 200
+    people = TECHNICIANS_CSV.replace("2026-12-01", f"{MONDAY};2026-12-01")
+    answer = client.post("/api/technicians/import", files={"file": ("t.csv", people)})
+    assert answer.status_code == 200, answer.text
+    said = "off on Mon 30 but has 2 stops. Plan the week again, then publish the day again."
+    assert said in client.get(f"/week/{WEEK}").text
+    assert said in client.get(f"/week/{WEEK}/check").text
+    assert "off,Invented Alma," in client.get(f"{BASE}/findings.csv").text
+    job = client.post(f"{BASE}/proposal", json={"iterations": 100}).json()
+    client.get(f"/api/jobs/{job['id']}/events")  # ends with the job
+    assert client.get(f"{BASE}/proposal").json()["difference"]["shifted"] >= 2
+    assert client.post(f"{BASE}/proposal/take", json={"version": 1}).status_code == 200
+    assert "off on Mon 30 but 2 stops are published" in client.get(f"/week/{WEEK}").text
 
 
 def test_a_proposal_is_made_compared_and_taken(client: TestClient) -> None:
