@@ -23,6 +23,7 @@ from api.pages.record_form import (
 from api.pages.templating import render
 from api.pages.units import units_of
 from dispatch.actions import book, record_files, records
+from dispatch.actions.record_photos import arrived_photos
 from dispatch.actions.take_in import judge, take_in_record
 from dispatch.actions.versions import Thing, version
 from dispatch.actions.water import one_site
@@ -32,6 +33,7 @@ from dispatch.errors import DispatchError, InvalidValue
 from dispatch.records.rows import RECORD_COLUMNS
 from dispatch.settings import Settings
 from dispatch.sites import Site
+from dispatch.store.records import KeptRecord
 from dispatch.store.upkeep_kinds import read_rules
 from dispatch.technicians import Shift
 from dispatch.words import _
@@ -205,6 +207,12 @@ def _photos(session: Session, settings: Settings, form: FormData) -> list[str]:
     return [records.keep_photo(session, settings, one.file.read()).id for one in files]
 
 
+def _shown_photos(session: Session, kept: KeptRecord) -> list[str]:
+    """The photos of a record that have arrived, in its order."""
+    arrived = arrived_photos(session, [kept])
+    return [photo for photo in kept.record.photos if photo in arrived]
+
+
 def _form(
     request: Request,
     session: Session,
@@ -217,7 +225,7 @@ def _form(
 ) -> HTMLResponse:
     """The form with what stands in it; `words` is what was wrong, `record_id` what is corrected."""
     versions = records.record_versions(session, settings, record_id) if record_id else []
-    flags = records.one_record(session, settings, record_id).flags if record_id else ()
+    kept = records.one_record(session, settings, record_id) if record_id else None
     return render(
         request,
         "record.html",
@@ -228,7 +236,8 @@ def _form(
         record_id=record_id,
         versions=versions,
         present=version(session, Thing.RECORD, {"record_id": record_id}) if record_id else "",
-        flags=flags,
+        flags=kept.flags if kept else (),
+        photos=_shown_photos(session, kept) if kept else (),
         readings=reading_fields(values, units_of(request)),
         seen=seen_choices(),
         upkeep=[(rule.kind, _(rule.title)) for rule in read_rules(session)],

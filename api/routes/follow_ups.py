@@ -56,6 +56,7 @@ def keep_photo(session: WriteSession, settings: SettingsDep, file: UploadFile) -
 
 @router.get("/photos/{photo_id}", response_class=FileResponse)
 def show_photo(session: ReadSession, settings: SettingsDep, photo_id: str) -> FileResponse:
-    """The bytes of a photo."""
+    """The bytes of a photo, which the reader's own browser alone may keep for an hour."""
     photo, file = records.find_photo(session, settings, photo_id)
-    return FileResponse(file, media_type=photo.media_type)
+    headers = {"Cache-Control": "private, max-age=3600"}
+    return FileResponse(file, media_type=photo.media_type, headers=headers)

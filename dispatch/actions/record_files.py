@@ -17,6 +17,7 @@ from dispatch.measures import measured
 from dispatch.readings import LIMITS, ReadingAt
 from dispatch.records.content import content_of
 from dispatch.records.follow_ups import FollowUp
+from dispatch.records.record import VisitRecord
 from dispatch.records.rows import RECORD_COLUMNS, read_record_rows, record_cells
 from dispatch.settings import Settings
 from dispatch.store.record_lists import Aside
@@ -36,8 +37,8 @@ class FileTakenIn:
 def import_record_table(session: Session, settings: Settings, text: str) -> FileTakenIn:
     """Take in a CSV table of records, all of it or nothing; known records count once.
 
-    A row says less than a record (no methods, no photos), so a row whose id is known counts as
-    known where the record says the same as far as a table can.
+    A row says less than a record (no methods, and no photos in tables of earlier versions), so a
+    row whose id is known counts as known where the record says the same as far as the row does.
 
     Raises
     ------
@@ -46,11 +47,9 @@ def import_record_table(session: Session, settings: Settings, text: str) -> File
     """
     rows, problems = read_record_rows(text, settings.zone)
     zone = settings.zone
-    there = {
-        kept.record.id: record_cells(kept.record, zone)
-        for kept in read_some_records(session, [row.record.id for row in rows], zone)
-    }
-    new = [row for row in rows if there.get(row.record.id) != record_cells(row.record, zone)]
+    kept = read_some_records(session, [row.record.id for row in rows], zone)
+    there = {one.record.id: one.record for one in kept}
+    new = [row for row in rows if not _is_known(row.record, there.get(row.record.id), zone)]
     known, rows = len(rows) - len(new), new
     verdicts = judge(session, settings, [row.content for row in rows])
     problems += [
@@ -145,6 +144,14 @@ def aside_list(asides: Sequence[Aside], zone: tzinfo) -> ListTable:
         for one in asides
     )
     return ListTable(("id", "record_id", "received", "code", "reason"), rows)
+
+
+def _is_known(sent: VisitRecord, kept: VisitRecord | None, zone: tzinfo) -> bool:
+    """Whether the record that is kept says all that the one of a row does."""
+    if kept is None:
+        return False
+    seen = kept if sent.photos else replace(kept, photos=())
+    return record_cells(seen, zone) == record_cells(sent, zone)
 
 
 def _stamp(at: datetime, zone: tzinfo) -> str:

@@ -13,6 +13,7 @@ from typing import Any
 from sqlmodel import Session
 
 from dispatch.actions.record_moves import has_known_moves, without_record
+from dispatch.actions.record_photos import with_photos
 from dispatch.actions.settling import settle_anew
 from dispatch.actions.take_in import (
     Outcome,
@@ -59,7 +60,7 @@ LONGEST_REASON = 1000
 
 def one_record(session: Session, settings: Settings, record_id: str) -> KeptRecord:
     """One record as it stands; raises NotFound."""
-    return read_record(session, record_id, settings.zone)
+    return with_photos(session, [read_record(session, record_id, settings.zone)])[0]
 
 
 def records_between(
@@ -72,7 +73,7 @@ def records_between(
     last_day: date | None = None,
 ) -> list[KeptRecord]:
     """Records of a site, a technician and a span of days, whichever are given."""
-    return read_records(
+    kept = read_records(
         session,
         settings.zone,
         site_id=site_id,
@@ -80,6 +81,7 @@ def records_between(
         first_day=first_day,
         last_day=last_day,
     )
+    return with_photos(session, kept)
 
 
 def record_versions(session: Session, settings: Settings, record_id: str) -> list[RecordVersion]:
@@ -151,7 +153,7 @@ def correct_record(
     settle_anew(session, settings, before.record, record)
     write_sites(session, [moved])
     tell_done(session, settings, [record], {site.id: site})
-    return after
+    return with_photos(session, [after])[0]
 
 
 def site_history(

@@ -14,6 +14,7 @@ from dispatch.actions.learnt import (
     site_minutes,
     visit_minutes,
 )
+from dispatch.actions.record_photos import with_photos
 from dispatch.actions.water import WaterAdvice, water_advice
 from dispatch.filter_rules import PRESSURE_RISE_KPA
 from dispatch.readings import ReadingAt, ReadingKind, UpkeepDone
@@ -76,6 +77,7 @@ def site_view(
     history = tuple(read_history(session, site_id))
     done = read_upkeep_done(session, site_id).get(site_id, ())
     rules = read_rules(session)
+    kept = read_records(session, settings.zone, site_id=site_id)
     known = History.of(history, done, settings.zone)
     due = [found for rule in rules if (found := next_upkeep(water.site, rule, known))]
     return SiteView(
@@ -83,7 +85,7 @@ def site_view(
         water=water,
         targets=read_targets(session),
         history=history,
-        records=tuple(reversed(read_records(session, settings.zone, site_id=site_id))),
+        records=tuple(reversed(with_photos(session, kept))),
         follow_ups=tuple(read_follow_ups(session, site_id=site_id)),
         minutes=site_minutes(session, settings, site_id),
         visits=tuple(visit_minutes(session, settings, site_id)),

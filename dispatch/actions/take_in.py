@@ -17,7 +17,7 @@ from sqlmodel import Session
 from dispatch.actions.settling import settle_by_records
 from dispatch.actions.tell_done import tell_done
 from dispatch.errors import DispatchError, InvalidValue, RecordConflict
-from dispatch.records.checks import Known, check_record, odd_about
+from dispatch.records.checks import Known, check_record, odd_about, photos_missing
 from dispatch.records.content import digest_of, plain, record_of
 from dispatch.records.follow_ups import FollowUp, follow_ups_of
 from dispatch.records.record import VisitRecord
@@ -106,7 +106,8 @@ def take_in_records(
         flags = odd_about(record, known)
         kept.append(KeptRecord(record, 1, flags, now))
         moves[record.id] = one.moves
-        answers.append(TakenIn(Outcome.KEPT, record.id, flags, follow_ups_of(record)))
+        said = flags + photos_missing(record, known.photos)
+        answers.append(TakenIn(Outcome.KEPT, record.id, said, follow_ups_of(record)))
     _keep(session, settings, kept, sites)
     write_moves(session, moves)
     return answers

@@ -6,14 +6,14 @@ with its flags, and somebody looks at them.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta, tzinfo
 
 from dispatch.clock import is_of_day
 from dispatch.errors import InvalidValue
 from dispatch.records.record import VisitRecord
-from dispatch.words import _
+from dispatch.words import _, catalogues, reading_in
 
 CLOCK_SLACK = timedelta(minutes=10)  # phones' clocks differ by a little; common practice
 LONG_VISIT_MIN = 240.0  # minutes; a longer stay is most likely a forgotten check-out
@@ -73,7 +73,10 @@ def check_record(record: VisitRecord, known: Known) -> None:
 
 
 def odd_about(record: VisitRecord, known: Known) -> tuple[str, ...]:
-    """Sentences about what is possible but odd, the readings' own ones first."""
+    """Sentences about what is possible but odd, the readings' own ones first.
+
+    What stays so is kept with the record; `photos_missing` says what passes.
+    """
     flags = [one.odd for one in record.readings if one.odd]
     minutes = record.minutes
     explained = bool(record.upkeep or record.note)
@@ -96,14 +99,30 @@ def odd_about(record: VisitRecord, known: Known) -> tuple[str, ...]:
         )
     if record.visit_id is not None:
         flags += _odd_visit(record, record.visit_id, known)
-    missing = [photo for photo in record.photos if photo not in known.photos]
-    if missing:
-        flags.append(
-            _("{missing} of {all} photos have not arrived yet.").format(
-                missing=len(missing), all=len(record.photos)
-            )
-        )
     return tuple(flags)
+
+
+def photos_missing(record: VisitRecord, received: Collection[str]) -> tuple[str, ...]:
+    """A sentence where photos of the record have not arrived; to be asked anew, for they follow.
+
+    `received` are the references of photos that have come.
+    """
+    missing = sum(photo not in received for photo in record.photos)
+    return (_missing_words(missing, len(record.photos)),) if missing else ()
+
+
+def without_photos(record: VisitRecord, flags: Iterable[str]) -> tuple[str, ...]:
+    """Flags without what was said of missing photos, in whatever language, when it was kept."""
+    count = len(record.photos)
+    said = set()
+    for code in catalogues() if count else ():
+        with reading_in(code):
+            said |= {_missing_words(missing, count) for missing in range(1, count + 1)}
+    return tuple(flag for flag in flags if flag not in said)
+
+
+def _missing_words(missing: int, count: int) -> str:
+    return _("{missing} of {all} photos have not arrived yet.").format(missing=missing, all=count)
 
 
 def _odd_visit(record: VisitRecord, visit_id: str, known: Known) -> list[str]:

@@ -52,6 +52,7 @@ RECORD_COLUMNS: tuple[Column, ...] = (
     Column("upkeep", "kinds of upkeep done, separated by semicolons", "backwash"),
     Column("seen", "what was seen, separated by semicolons", "leak; drain-cover-loose"),
     Column("parts_to_order", "parts, separated by semicolons", "Lid o-ring"),
+    Column("photos", "ids of photos that were sent, separated by semicolons", ""),
     Column("note", "anything else", "Gate sticks"),
     Column("took_over", "yes where the visit was planned for another", "yes"),
     *(
@@ -137,6 +138,7 @@ def record_cells(record: VisitRecord, zone: tzinfo) -> dict[str, str]:
         "upkeep": "; ".join(one.kind for one in record.upkeep),
         "seen": "; ".join(record.seen),
         "parts_to_order": "; ".join(record.parts_to_order),
+        "photos": "; ".join(record.photos),
         "note": record.note,
         "took_over": "yes" if record.took_over else "",
         **{name: "; ".join(values) for name, values in readings.items()},
@@ -153,7 +155,7 @@ def _content(cells: Cells) -> dict[str, Any]:
     content["arrived_at"] = _moment(day, cells.text("arrived"))
     content["left_at"] = _moment(day, cells.text("left"))
     content["took_over"] = cells.text("took_over").casefold() in ("yes", "true", "1")
-    for name in ("work", "seen", "parts_to_order"):
+    for name in ("work", "seen", "parts_to_order", "photos"):
         content[name] = _split(cells.text(name))
     content["upkeep"] = [{"kind": kind} for kind in _split(cells.text("upkeep"))]
     none_added: list[dict[str, Any]] = []

@@ -9,7 +9,13 @@ from typing import Any
 import pytest
 
 from dispatch.errors import InvalidValue
-from dispatch.records.checks import Known, check_record, odd_about
+from dispatch.records.checks import (
+    Known,
+    check_record,
+    odd_about,
+    photos_missing,
+    without_photos,
+)
 from tests.records.samples import DAY, NOW, record
 
 KNOWN = Known(
@@ -65,7 +71,6 @@ def test_a_visit_taken_over_is_kept_and_flagged() -> None:
         ({"day": "2026-11-22"}, "does not lie on 2026-11-22"),
         ({"visit_id": "S1/2026-W01/1"}, "No plan has the visit"),
         ({"readings": [{"kind": "filter-pressure", "value": 18}]}, "18 psi is 124 kPa"),
-        ({"photos": ["ab"]}, "1 of 1 photos have not arrived"),
     ],
 )
 def test_what_is_odd_is_flagged_and_kept(fields: dict[str, Any], words: str) -> None:
@@ -73,6 +78,20 @@ def test_what_is_odd_is_flagged_and_kept(fields: dict[str, Any], words: str) -> 
     found = record(**fields)
     check_record(found, KNOWN)
     assert any(words in flag for flag in odd_about(found, KNOWN))
+
+
+def test_photos_are_missed_until_they_have_arrived() -> None:
+    """They follow the record, so that what is kept with it says nothing of them."""
+    found = record(photos=["ab", "cd"])
+    assert odd_about(found, KNOWN) == ()
+    assert photos_missing(found, {"ab"}) == ("1 of 2 photos have not arrived yet.",)
+    assert photos_missing(found, {"ab", "cd"}) == ()
+
+
+def test_what_an_earlier_version_kept_about_photos_is_left_out() -> None:
+    """Its sentence stayed with the record when the photos had long come."""
+    kept = ("The arrival is missing.", "2 of 2 photos have not arrived yet.")
+    assert without_photos(record(photos=["ab", "cd"]), kept) == kept[:1]
 
 
 def test_a_usual_record_has_no_flags() -> None:

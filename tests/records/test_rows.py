@@ -60,7 +60,7 @@ def test_every_fault_is_listed_with_its_line() -> None:
 
 @pytest.mark.parametrize("made", [content(), full_content()])
 def test_cells_read_back_give_the_same_cells(made: dict[str, object]) -> None:
-    """What a table cannot say (methods, photos) is lost; what it says stays."""
+    """What a table cannot say (methods) is lost; what it says stays."""
     cells = record_cells(record_of(made, UTC), PHOENIX)
     text = io.StringIO()
     names = [column.name for column in RECORD_COLUMNS]

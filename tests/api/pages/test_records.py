@@ -142,6 +142,19 @@ def test_a_record_is_corrected_by_hand(client: TestClient) -> None:
     assert "who does it" in unsigned.text
 
 
+def test_the_photos_of_a_visit_are_seen_with_its_record(client: TestClient) -> None:
+    """Small beside the record, in full behind the link; nothing says that they are missing."""
+    photo = client.post("/api/photos", files={"file": ("a.jpg", JPEG)}).json()["id"]
+    client.post("/api/records", json=content(photos=[photo, "cd" * 32]))
+    path = f"/records/{record_id(1)}"
+    page = client.get(path).text
+    assert f'<a href="/api/photos/{photo}"><img src="/api/photos/{photo}" loading="lazy"' in page
+    assert 'alt="Photo 1 of the visit on 2026-11-23' in page
+    assert "cdcd" not in page.partition("<form")[0]
+    assert "1 of 2 photos have not arrived yet" in page
+    assert f'<a href="{path}#photos">2 photos</a>' in client.get("/records").text
+
+
 def test_follow_ups_are_settled_on_the_page(client: TestClient) -> None:
     """The urgent one stands first with its words."""
     client.post("/api/records", json=content(seen=["drain-cover-loose"]))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from hashlib import sha256
 from typing import Any
 
 import pytest
@@ -11,6 +12,7 @@ from starlette.testclient import TestClient
 from tests.records.samples import content, full_content, record_id
 from tests.records.test_photos import JPEG
 
+PHOTO = sha256(JPEG).hexdigest()
 ANY = {"If-Match": "*"}  # whatever stands there; versions have tests of their own
 
 
@@ -164,8 +166,31 @@ def test_photos_are_kept_and_shown(client: TestClient) -> None:
     assert sent.status_code == 201
     shown = client.get(f"/api/photos/{sent.json()['id']}")
     assert (shown.content, shown.headers["content-type"]) == (JPEG, "image/jpeg")
+    assert shown.headers["cache-control"] == "private, max-age=3600"
+    assert shown.headers["x-content-type-options"] == "nosniff"
     refused = client.post("/api/photos", files={"file": ("x.jpg", b"<svg/>")})
     assert refused.status_code == 422
+
+
+def test_a_photo_that_comes_after_its_record_is_not_missed_any_more(client: TestClient) -> None:
+    """A phone sends the record first; the office must not ask for a photo that it has."""
+    _, body = send(client, content(photos=[PHOTO]))
+    assert body["flags"] == ["1 of 1 photos have not arrived yet."]
+    path = f"/api/records/{record_id(1)}"
+    assert client.get(path).json()["flags"] == body["flags"]
+    client.post("/api/photos", files={"file": ("a.jpg", JPEG)})
+    assert client.get(path).json()["flags"] == []
+    assert client.get("/api/records").json()[0]["flags"] == []
+
+
+def test_records_leave_and_come_back_with_the_names_of_their_photos(client: TestClient) -> None:
+    """So that who reads the table knows which files belong to a visit."""
+    send(client, content(photos=[PHOTO]))
+    table = client.get("/api/records.csv").text
+    assert PHOTO in table
+    for text in (table, table.replace(PHOTO, "")):  # as earlier versions wrote it
+        again = client.post("/api/records/import", files={"file": ("r.csv", text)})
+        assert (again.json()["kept"], again.json()["known"]) == (0, 1)
 
 
 def test_water_of_a_site_is_answered_with_cautions(client: TestClient) -> None:
