@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from playwright.sync_api import Page, expect
 
+import api
 from tests.browser.conftest import NewPage
+
+PICTURE = Path(api.__file__).parent / "static" / "phone-192.png"
 
 
 def enter(page: Page, day: str, pressure: str) -> None:
@@ -26,6 +31,20 @@ def test_a_record_is_entered_without_scripts(new_page: NewPage) -> None:
         enter(page, day, pressure)
         expect(page.get_by_role("status")).to_contain_text("The record is kept")
     expect(page.get_by_role("img", name="Filter pressure: 2 readings")).to_be_visible()
+
+
+def test_a_photo_is_seen_small_and_in_full(new_page: NewPage) -> None:
+    """On a phone as well; nothing but its own service shows it."""
+    page = new_page("/sites/S1/record", width=360, height=740)
+    page.get_by_label("Day", exact=True).fill("2026-11-02")
+    page.get_by_label("Photos").set_input_files(PICTURE)
+    page.get_by_role("button", name="Keep the record").click()
+    page.get_by_role("link", name="Correct").first.click()
+    photo = page.get_by_role("img", name="Photo 1 of the visit on 2026-11-02")
+    photo.scroll_into_view_if_needed()
+    page.wait_for_function("document.querySelector('.photos img').naturalWidth === 192")
+    assert page.evaluate("document.documentElement.scrollWidth") == 360
+    assert page.locator(".photos a").get_attribute("href") == photo.get_attribute("src")
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
