@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
+from enum import StrEnum
 from typing import Annotated, Any
 from uuid import uuid4
 
@@ -38,6 +39,14 @@ from dispatch.settings import Settings
 from dispatch.words import _
 
 router = APIRouter()
+
+
+class Back(StrEnum):
+    """The page to show after publishing: the one the button stood on."""
+
+    DAY = "day"
+    WEEK = "week"
+
 
 OFFICE = (EventKind.PUBLISHED, EventKind.REPAIRED)
 CHOICE = TypeAdapter(Choice)
@@ -101,19 +110,30 @@ def show_history(
 
 @router.post("/day/{day}/publish")
 def publish_from_form(
-    session: WriteSession, settings: SettingsDep, person: PersonDep, day: DayPath
+    session: WriteSession,
+    settings: SettingsDep,
+    person: PersonDep,
+    day: DayPath,
+    back: Annotated[Back, Form()] = Back.DAY,
 ) -> RedirectResponse:
-    """Publish the day as it is planned."""
+    """Publish the day as it is planned; then show it, or the week again."""
     actions.publish_day(session, settings, day, who=person.name, at=settings.now())
-    return RedirectResponse(f"/day/{day}", 303)
+    week = IsoWeek.of(day)
+    return RedirectResponse(f"/week/{week}#d{day}" if back is Back.WEEK else f"/day/{day}", 303)
 
 
 @router.post("/week/{week}/publish")
 def publish_week_from_form(
-    session: WriteSession, settings: SettingsDep, person: PersonDep, week: WeekPath
+    session: WriteSession,
+    settings: SettingsDep,
+    person: PersonDep,
+    week: WeekPath,
+    back: Annotated[Back, Form()] = Back.DAY,
 ) -> RedirectResponse:
-    """Publish every day of the week that has not begun; then show the first of them."""
+    """Publish the days of the week that have not begun; then show the first, or the week again."""
     days = actions.publish_week(session, settings, week, who=person.name, at=settings.now())
+    if back is Back.WEEK:
+        return RedirectResponse(f"/week/{week}", 303)
     return RedirectResponse(f"/day/{min(days, default=week.monday)}", 303)
 
 

@@ -17,6 +17,7 @@ from dispatch.actions import book, due, preflight, read_plan
 from dispatch.actions.maps import road_map
 from dispatch.actions.open_work import all_work
 from dispatch.actions.plan_week import is_outdated
+from dispatch.actions.week_publish import published_week
 from dispatch.clock import IsoWeek
 from dispatch.errors import NoMap, NotFound
 from dispatch.people import Role
@@ -77,6 +78,7 @@ def show_week(
         shown_day=view.first_day(settings.today()),
         is_over=week.sunday < settings.today(),
         desk=desk_view(session, week),
+        published=published_week(session, view.plan),
         **_map_state(session, settings, week),
     )
 

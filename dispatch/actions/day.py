@@ -18,9 +18,10 @@ from dispatch.actions.day_now import (
     raise_alarms,
     state_at,
 )
-from dispatch.actions.day_publish import publish_day, publish_week, read_day
+from dispatch.actions.day_publish import publish_day, read_day
 from dispatch.actions.day_repair import Offer, repair_options, urgent_stop
 from dispatch.actions.day_take import take_option
+from dispatch.actions.week_publish import publish_week
 from dispatch.clock import IsoWeek
 from dispatch.day.events import DayEvent
 from dispatch.day.state import HAPPENED, DayState, StopState

@@ -13,7 +13,7 @@ from sqlmodel import Session
 from dispatch.actions.day_work import WorkBook
 from dispatch.clock import IsoWeek
 from dispatch.day.events import DayEvent, EventKind
-from dispatch.day.state import DayState, Gone, StopState, fold
+from dispatch.day.state import DayState, Gone, StopState, fold, gone_of
 from dispatch.day.work import Revision, Work
 from dispatch.errors import DayMoved, NotFound
 from dispatch.planning.plan import Route, WeekPlan
@@ -98,7 +98,7 @@ def publish_day(
     week = IsoWeek.of(day)
     plan = read_plan(session, week)
     wanted = {route.technician_id: route for route in plan.routes if route.day == day}
-    before = _known(session, day)
+    before = known_state(session, day)
     if not wanted and not before.revisions:
         raise NotFound(
             _("No visit is planned for {day}: plan week {week}, or choose another day.").format(
@@ -106,13 +106,9 @@ def publish_day(
             )
         )
     _check_not_begun(before)
-    dropped = {
-        visit_id
-        for visit_id, one in before.visits.items()
-        if one.state in (StopState.MOVED, StopState.CANCELLED)
-    }
+    dropped = repaired_away(session, before)
     works = WorkBook(session, settings, week).works_of(wanted)
-    promised = [work for work in _promised(session, day) if work.visit_id not in works]
+    promised = [work for work in promised_works(session, day) if work.visit_id not in works]
     works |= {work.visit_id: work for work in promised}
     routes = dict(wanted)
     left: list[Gone] = []
@@ -126,28 +122,9 @@ def publish_day(
         for technician_id, route in routes.items()
         if technician_id not in before.revisions or before.revisions[technician_id].route != route
     }
-    gone = [*_left_out(before, routes, plan), *left]
+    gone = [*_left_out(before, routes, plan, dropped), *left]
     event = DayEvent(str(uuid4()), day, EventKind.PUBLISHED, at, at, who, technician_id="?")
     return write_revisions(session, before, changed, works, event, gone)
-
-
-def publish_week(
-    session: Session, settings: Settings, week: IsoWeek, *, who: str, at: datetime
-) -> dict[date, tuple[Revision, ...]]:
-    """Publish every day of a planned week that has routes and has not begun; by day.
-
-    Raises
-    ------
-    NotFound
-        When the week has not been planned.
-    """
-    days = {route.day for route in read_plan(session, week).routes}
-    published = set(read_published_days(session))
-    found = {}
-    for day in week.days:
-        if day in days | published and not has_begun(_known(session, day)):
-            found[day] = publish_day(session, settings, day, who=who, at=at)
-    return found
 
 
 def write_revisions(
@@ -227,7 +204,8 @@ def has_begun(state: DayState) -> bool:
     return begun or bool(state.shift_started_at)
 
 
-def _known(session: Session, day: date) -> DayState:
+def known_state(session: Session, day: date) -> DayState:
+    """The state of a day as `read_day` has it; of one that was never published, without visits."""
     return fold(day, read_revisions(session, day), read_day_events(session, day))
 
 
@@ -242,15 +220,34 @@ def _check_not_begun(state: DayState) -> None:
         )
 
 
-def _promised(session: Session, day: date) -> list[Work]:
+def repaired_away(session: Session, state: DayState) -> set[str]:
+    """The visits that a repair moved to another day or cancelled, and no plan brings back.
+
+    What a publication took out because the plan had it elsewhere may come back with the plan.
+    """
+    by = {
+        one.visit_id: event.kind
+        for event in read_day_events(session, state.day)
+        for one in gone_of(event)
+    }
+    return {
+        visit_id
+        for visit_id, one in state.visits.items()
+        if one.state in (StopState.MOVED, StopState.CANCELLED)
+        and by.get(visit_id) is EventKind.REPAIRED
+    }
+
+
+def promised_works(session: Session, day: date) -> list[Work]:
     """Visits that repairs of other days moved to `day`."""
     near = [one for one in read_published_days(session) if 0 < abs((one - day).days) <= NEAR_DAYS]
-    return [
-        one.work
-        for other in near
-        for one in _known(session, other).visits.values()
-        if one.state is StopState.MOVED and one.to_day == day
-    ]
+    found = []
+    for other in near:
+        state = known_state(session, other)
+        moved = [one for one in state.visits.values() if one.to_day == day]
+        away = repaired_away(session, state) if moved else ()
+        found += [one.work for one in moved if one.work.visit_id in away]
+    return found
 
 
 def _rebuilt(
@@ -282,14 +279,16 @@ def _rebuilt(
     return kept | new, gone
 
 
-def _left_out(before: DayState, routes: Mapping[str, Route], plan: WeekPlan) -> list[Gone]:
+def _left_out(
+    before: DayState, routes: Mapping[str, Route], plan: WeekPlan, dropped: Collection[str]
+) -> list[Gone]:
     """What becomes of visits that were published and stand in no route of the day any more."""
     kept = {stop.visit_id for route in routes.values() for stop in route.stops}
     elsewhere = {stop.visit_id: route.day for route in plan.routes for stop in route.stops}
     unplaced = {one.visit_id for one in plan.unplaced}
     found = []
     for visit_id, one in before.visits.items():
-        if visit_id in kept or one.state in (StopState.MOVED, StopState.CANCELLED):
+        if visit_id in kept or visit_id in dropped:
             continue
         to_day = elsewhere.get(visit_id)
         if to_day is not None and to_day != before.day:

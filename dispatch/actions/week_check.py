@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
@@ -15,16 +15,18 @@ from dispatch.actions.edit_plan import names_of
 from dispatch.actions.lists import ListTable
 from dispatch.actions.off_days import off_findings
 from dispatch.actions.week_desk import open_desk, open_problem, written
+from dispatch.actions.week_publish import PublishedDay, published_week
 from dispatch.clock import IsoWeek
 from dispatch.day.moments import clock_time
 from dispatch.edits.compare import Difference, Where, compare
+from dispatch.edits.words import day_words
 from dispatch.errors import InvalidValue
 from dispatch.planning.plan import WeekPlan
 from dispatch.settings import Settings
 from dispatch.store import plan_versions as store
 from dispatch.store.book import read_sites, read_technicians
 from dispatch.store.plans import read_inputs_digest, read_plan
-from dispatch.words import _
+from dispatch.words import N_, _
 
 if TYPE_CHECKING:  # compiled code, slow to import
     from dispatch.edits.checklist import Point
@@ -79,7 +81,43 @@ def week_check_list(
         off=tuple(one.sentence for one in off_findings(desk.off)),
         customary=customary,
     )
-    return check_list(facts)
+    first, *others = check_list(facts)
+    return first, _published(published_week(session, desk.plan), today), *others
+
+
+def _published(days: Mapping[date, PublishedDay], today: date) -> Point:
+    """Whether technicians have the plan as it stands; days that are over are left out."""
+    from dispatch.edits.checklist import Point, State
+
+    ahead = {day: one for day, one in days.items() if day >= today}
+    lines = tuple(_(_said_of(one)).format(day=day_words(day)) for day, one in ahead.items())
+    odd = [one for one in ahead.values() if one.is_changed or one.is_repaired]
+    if any(one.is_changed for one in odd):
+        answer = _("The plan has changed since it was published.")
+    elif odd:
+        answer = _("Days were repaired since they were published.")
+    else:
+        answer = (
+            _("What is published is as planned.") if days else _("No day has been published yet.")
+        )
+    state = State.LOOK if odd else State.GOOD
+    return Point("published", _("Do technicians have the plan as it stands?"), state, answer, lines)
+
+
+def _said_of(one: PublishedDay) -> str:
+    """How a published day stands, with a place for the day."""
+    if one.is_changed and one.has_begun:
+        return N_("{day}: changed since it was published, and under way: change it with a repair.")
+    if one.is_changed and one.is_repaired:
+        return N_(
+            "{day}: changed since it was published, and repaired on the day: publishing it again "
+            "puts the plan in place of the repair."
+        )
+    if one.is_changed:
+        return N_("{day}: changed since it was published: publish it again.")
+    if one.is_repaired:
+        return N_("{day}: repaired on the day: its board shows it as it is driven.")
+    return N_("{day}: published as planned.")
 
 
 def check_table(points: Iterable[Point]) -> ListTable:

@@ -146,3 +146,28 @@ def test_the_choices_of_effort_differ_in_what_they_cost(client: TestClient) -> N
     words = dict(re.findall(r'<option value="(\d+)">(Quick look|Thorough)</option>', page))
     rounds = {word: int(number) for number, word in words.items()}
     assert rounds["Quick look"] < usual_iterations(4) < rounds["Thorough"]
+
+
+def test_a_week_shows_what_is_published_and_publishes_a_day(client: TestClient) -> None:
+    """In words, and with the way to the day as it is driven."""
+    page = client.get(f"/week/{WEEK}").text
+    assert page.count(">Not published<") == 5
+    answer = client.post(f"/day/{MONDAY}/publish", data={"back": "week"}, follow_redirects=False)
+    assert answer.headers["location"] == f"/week/{WEEK}#d{MONDAY}"
+    page = client.get(f"/week/{WEEK}").text
+    assert page.count("</span> Published</span>") == 1
+    assert f'<a href="/day/{MONDAY}">The day as it is' in page
+    assert page.count(">Not published<") == 4
+
+
+def test_a_changed_day_asks_to_be_published_again(client: TestClient) -> None:
+    """An edit is saved at once, but technicians drive what they were given."""
+    client.post(f"/day/{MONDAY}/publish")
+    take_out = {"version": 1, "edits": [{"deed": "take-out", "visit_id": "S1/2026-W49/1"}]}
+    assert client.post(f"/api/weeks/{WEEK}/edits", json=take_out).status_code == 200
+    page = client.get(f"/week/{WEEK}").text
+    assert page.count("Changed since it was published") == 2  # on top, and beside the day
+    assert "Publish again" in page
+    assert "publish it again" in client.get(f"/week/{WEEK}/check").text
+    client.post(f"/day/{MONDAY}/publish", data={"back": "week"})
+    assert "Changed since it was published" not in client.get(f"/week/{WEEK}").text

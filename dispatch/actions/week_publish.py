@@ -1,0 +1,122 @@
+"""A week and what technicians were given of it: what is out, what has changed since.
+
+The plan of a week and its published days are two things: a day is driven as it was published and
+repaired, until it is published again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlmodel import Session
+
+from dispatch.actions.day_publish import (
+    has_begun,
+    known_state,
+    promised_works,
+    publish_day,
+    repaired_away,
+)
+from dispatch.clock import IsoWeek
+from dispatch.day.events import EventKind
+from dispatch.day.work import Revision
+from dispatch.planning.plan import Route, WeekPlan
+from dispatch.settings import Settings
+from dispatch.store.days import read_day_events, read_published_days, read_revisions
+from dispatch.store.plans import read_plan
+
+
+@dataclass(frozen=True, slots=True)
+class PublishedDay:
+    """How a published day stands to the plan of its week.
+
+    `is_changed`: the plan has routes that technicians have not been given; `is_repaired`: the day
+    is driven in another way than planned, by a repair; `has_begun`: only repairs change it now.
+    """
+
+    is_changed: bool
+    is_repaired: bool
+    has_begun: bool
+
+
+def published_week(session: Session, plan: WeekPlan) -> dict[date, PublishedDay]:
+    """How the days of a week that were published stand to its plan, by day."""
+    published = set(read_published_days(session))
+    return {day: published_day(session, plan, day) for day in plan.week.days if day in published}
+
+
+def published_day(session: Session, plan: WeekPlan, day: date) -> PublishedDay:
+    """How a published day stands to the plan; what a repair did is no change of the plan."""
+    state = known_state(session, day)
+    events = read_day_events(session, day)
+    said = {one.number for one in events if one.kind is EventKind.PUBLISHED}
+    repaired = {one.number for one in events if one.kind is EventKind.REPAIRED}
+    given = {
+        one.technician_id: one.route
+        for one in read_revisions(session, day)  # earliest first: the last one stays
+        if one.number in said
+    }
+    planned = {one.technician_id: one for one in plan.routes if one.day == day}
+    in_plan, in_given = _visits(planned.values()), _visits(given.values())
+    more = in_given - in_plan
+    added = {work.visit_id for work in promised_works(session, day)} & more if more else set()
+    aside = repaired_away(session, state) & in_plan | added
+    return PublishedDay(
+        is_changed=any(
+            not _is_same(planned.get(who), given.get(who), aside)
+            and not _is_same(planned.get(who), _now(state.revisions.get(who)), aside)
+            for who in planned.keys() | given.keys()
+        ),
+        is_repaired=bool(aside) or max(repaired, default=0) > max(said, default=0),
+        has_begun=has_begun(state),
+    )
+
+
+def publish_week(
+    session: Session, settings: Settings, week: IsoWeek, *, who: str, at: datetime
+) -> dict[date, tuple[Revision, ...]]:
+    """Publish every day of a planned week that has routes and has not begun; by day.
+
+    Days that were repaired are left alone, so that no repair is undone in passing: whoever wants
+    the plan in its place publishes that day by itself.
+
+    Raises
+    ------
+    NotFound
+        When the week has not been planned.
+    """
+    plan = read_plan(session, week)
+    published = published_week(session, plan)
+    planned = {route.day for route in plan.routes}
+    found = {}
+    for day in week.days:
+        known = published.get(day)
+        is_free = known is None or not (known.has_begun or known.is_repaired)
+        if is_free and (known is not None or day in planned):
+            found[day] = publish_day(session, settings, day, who=who, at=at)
+    return found
+
+
+def _is_same(planned: Route | None, given: Route | None, aside: Collection[str]) -> bool:
+    """Whether a technician was given the planned route; visits `aside` and their times left out."""
+    here, there = _stops(planned), _stops(given)
+    if not {visit_id for visit_id, _ in here + there}.isdisjoint(aside):
+        return [one for one in here if one[0] not in aside] == [
+            one for one in there if one[0] not in aside
+        ]
+    return planned == given or here == there == []
+
+
+def _stops(route: Route | None) -> list[tuple[str, tuple[str, ...]]]:
+    """Visits of a route in their order, with their upkeep."""
+    return [(stop.visit_id, stop.upkeep_ids) for stop in route.stops] if route else []
+
+
+def _now(revision: Revision | None) -> Route | None:
+    return None if revision is None else revision.route
+
+
+def _visits(routes: Collection[Route]) -> set[str]:
+    return {stop.visit_id for route in routes for stop in route.stops}

@@ -1,0 +1,136 @@
+"""The plan of a week beside what technicians were given of it."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from dispatch.actions import day as actions
+from dispatch.actions.day_publish import known_state
+from dispatch.actions.read_plan import week_plan
+from dispatch.actions.week_check import week_check_list
+from dispatch.actions.week_publish import PublishedDay, published_week
+from dispatch.day.triggers import StopCancelled, StopMoved, TechnicianOut
+from dispatch.edits.moves import Move, TakeOut
+from tests.actions.test_day import S1, S2, S3, THURSDAY, at, now, offer, states, take
+from tests.actions.test_edit_plan import edit
+from tests.town import MONDAY, TODAY, WEEK, Company
+
+
+@pytest.fixture
+def published(planned: Company) -> Company:
+    """A company whose Monday is published: T1 has S1 and S2, T2 has S3."""
+    publish(planned, MONDAY)
+    return planned
+
+
+def publish(company: Company, day: date) -> list[str]:
+    """Publish a day; the technicians who get a new revision."""
+    with company.writing() as session:
+        made = actions.publish_day(
+            session, company.settings, day, who="Ada", at=at(company, "06:00")
+        )
+    return [one.technician_id for one in made]
+
+
+def publish_all(company: Company) -> list[date]:
+    """Publish the week; the days that were."""
+    with company.writing() as session:
+        made = actions.publish_week(
+            session, company.settings, WEEK, who="Ada", at=at(company, "06:00")
+        )
+    return list(made)
+
+
+def standing(company: Company) -> dict[date, PublishedDay]:
+    with company.reading() as session:
+        return published_week(session, week_plan(session, WEEK))
+
+
+def point(company: Company) -> tuple[str, list[str]]:
+    """How the point of the check list about what is published stands, and its lines."""
+    with company.reading() as session:
+        points = week_check_list(session, company.settings, WEEK, TODAY)
+    (found,) = [one for one in points if one.name == "published"]
+    return str(found.state), list(found.lines)
+
+
+AS_PLANNED = PublishedDay(is_changed=False, is_repaired=False, has_begun=False)
+
+
+def test_only_published_days_are_marked_and_fresh_ones_are_as_planned(published: Company) -> None:
+    """A dispatcher sees at a glance which days are out."""
+    assert standing(published) == {MONDAY: AS_PLANNED}
+    assert point(published) == ("good", ["Mon 30: published as planned."])
+
+
+def test_an_edit_of_a_published_day_is_told_until_the_day_is_published_again(
+    published: Company,
+) -> None:
+    """Else technicians drive the old route and nobody in the office knows."""
+    edit(published, TakeOut(S1), version=1)
+    assert standing(published)[MONDAY].is_changed
+    assert point(published) == (
+        "look",
+        ["Mon 30: changed since it was published: publish it again."],
+    )
+    assert publish(published, MONDAY) == ["T1"]
+    assert standing(published) == {MONDAY: AS_PLANNED}
+
+
+def test_a_stop_more_and_a_technician_less_are_changes(published: Company) -> None:
+    """One gets a route that the day did not have, another loses his last stop."""
+    edit(published, Move(S3, "T1", MONDAY), version=1)
+    assert standing(published)[MONDAY].is_changed
+    assert publish(published, MONDAY) == ["T1", "T2"]
+    assert standing(published) == {MONDAY: AS_PLANNED}
+
+
+def test_a_visit_planned_away_and_back_is_driven_again(published: Company) -> None:
+    """The plan had taken it from Monday, no customer and no repair did."""
+    edit(published, Move(S1, "T1", THURSDAY), version=1)
+    publish(published, MONDAY)
+    publish(published, THURSDAY)
+    edit(published, Move(S1, "T1", MONDAY), version=2)
+    assert [day for day, one in standing(published).items() if one.is_changed] == [MONDAY, THURSDAY]
+    publish(published, MONDAY)
+    publish(published, THURSDAY)
+    assert states(published)[S1] == "planned"
+    thursday = now(published, "06:00", THURSDAY)
+    assert S1 not in [row.stop.visit_id for one in thursday.technicians for row in one.stops]
+    assert not any(one.is_changed for one in standing(published).values())
+
+
+def test_a_repair_is_no_change_of_the_plan_but_told(published: Company) -> None:
+    """Publishing again would undo it: a sick technician would be sent out."""
+    found = offer(published, TechnicianOut("T2", 0))
+    take(published, next(one for one in found.options if one.key == "keep-order"), found.version)
+    assert standing(published)[MONDAY] == PublishedDay(
+        is_changed=False, is_repaired=True, has_begun=False
+    )
+    assert point(published)[1] == [
+        "Mon 30: repaired on the day: its board shows it as it is driven."
+    ]
+
+
+def test_the_whole_week_leaves_repaired_days_as_they_are(published: Company) -> None:
+    """One press for the other days must not bring back what was repaired away."""
+    found = offer(published, TechnicianOut("T2", 0))
+    take(published, next(one for one in found.options if one.key == "keep-order"), found.version)
+    assert publish_all(published) == [THURSDAY]
+    with published.reading() as session:
+        assert known_state(session, MONDAY).visits[S3].technician_id == "T1"
+
+
+def test_a_stop_that_a_repair_called_off_or_brought_is_no_change(planned: Company) -> None:
+    """The plan still has the one, and never had the other on that day."""
+    publish_all(planned)
+    for trigger in (StopCancelled(S2), StopMoved(S1, THURSDAY)):
+        found = offer(planned, trigger)
+        take(planned, found.options[0], found.version)
+    for day in (MONDAY, THURSDAY):
+        publish(planned, day)
+    after = standing(planned)
+    assert [after[day].is_changed for day in (MONDAY, THURSDAY)] == [False, False]
+    assert [after[day].is_repaired for day in (MONDAY, THURSDAY)] == [True, True]
