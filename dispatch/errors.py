@@ -13,6 +13,7 @@ DispatchError                    code
 ├── WeekInPast                   week-in-past
 ├── NothingToPlan                nothing-to-plan     no technicians, or no sites
 ├── InUse                        in-use              plans or records need what was to be deleted
+├── NotReady                 not-ready           a week that is to be published is not in order
 ├── InputsChanged                inputs-changed      what a plan was made from changed meanwhile
 ├── DayMoved                     day-moved           somebody else changed the day meanwhile
 ├── RecordConflict               record-conflict     a record of the same id says something else
@@ -117,6 +118,16 @@ class InUse(DispatchError):
     """Plans or records need what was to be deleted."""
 
     code = "in-use"
+
+
+class NotReady(DispatchError):
+    """A week that is to be published breaks a rule; `points` of its check list say which."""
+
+    code = "not-ready"
+
+    def __init__(self, message: str, points: tuple[object, ...] = ()) -> None:
+        super().__init__(message)
+        self.points = points
 
 
 class InputsChanged(DispatchError):

@@ -51,6 +51,17 @@ def test_a_day_is_published_repaired_and_looked_back_on(
     assert run(["day", "alarms", "2026-11-30"]) == 0
 
 
+def test_a_week_that_breaks_a_rule_is_published_when_somebody_says_anyway(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """A script goes on as ever while nothing is wrong, and stops where something is."""
+    assert run(["week", "move", "2026-W49", "S2/2026-W49/1", "T2", "2026-11-30"]) == 0
+    assert run(["day", "publish", "2026-W49"]) == 1
+    assert "1 point should be put right" in " ".join(capsys.readouterr().err.split())
+    assert run(["day", "publish", "2026-W49", "--anyway"]) == 0
+    assert "2026-11-30: T1 (1), T2 (1)" in capsys.readouterr().out
+
+
 def test_two_things_at_once_and_areas_that_are_none_are_refused(
     capsys: pytest.CaptureFixture[str],
 ) -> None:

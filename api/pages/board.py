@@ -29,13 +29,15 @@ from api.schemas.day_repair import TriggerIn
 from dispatch.actions import book
 from dispatch.actions import day as actions
 from dispatch.actions.notices import failed_notices
+from dispatch.actions.week_check import check_ready
 from dispatch.actions.working_day import nights_under_way, on_shift_s
 from dispatch.clock import IsoWeek, parse_time
 from dispatch.day.events import DayEvent, EventKind
 from dispatch.day.options import Choice
 from dispatch.day.triggers import Trigger
-from dispatch.errors import DayMoved, InvalidValue, NotFound
+from dispatch.errors import DayMoved, InvalidValue, NotFound, NotReady
 from dispatch.settings import Settings
+from dispatch.store.db import transaction
 from dispatch.words import _
 
 router = APIRouter()
@@ -124,14 +126,26 @@ def publish_from_form(
 
 @router.post("/week/{week}/publish")
 def publish_week_from_form(
-    session: WriteSession,
+    request: Request,
     settings: SettingsDep,
     person: PersonDep,
     week: WeekPath,
+    anyway: Annotated[bool, Form()] = False,
     back: Annotated[Back, Form()] = Back.DAY,
-) -> RedirectResponse:
-    """Publish the days of the week that have not begun; then show the first, or the week again."""
-    days = actions.publish_week(session, settings, week, who=person.name, at=settings.now())
+) -> Response:
+    """Publish the days of the week that have not begun; then show the first, or the week again.
+
+    Where a point of the check list is wrong, it is named first, and a second press is needed.
+    """
+    engine = request.app.state.engine
+    try:
+        if not anyway:
+            with transaction(engine, read_only=True) as session:
+                check_ready(session, settings, week, settings.today())
+    except NotReady as error:
+        return render(request, "week_publish.html", week=week, points=error.points, back=back)
+    with transaction(engine) as session:
+        days = actions.publish_week(session, settings, week, who=person.name, at=settings.now())
     if back is Back.WEEK:
         return RedirectResponse(f"/week/{week}", 303)
     return RedirectResponse(f"/day/{min(days, default=week.monday)}", 303)

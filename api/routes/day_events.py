@@ -26,6 +26,7 @@ from api.schemas.day_now import (
 from api.schemas.day_repair import OfferOut, TakeIn, TriggerIn
 from dispatch.actions import day as actions
 from dispatch.actions.day_lists import day_stop_list, event_list
+from dispatch.actions.week_check import check_ready
 from dispatch.actions.working_day import A_DAY, nights_under_way
 from dispatch.day.events import DayEvent
 from dispatch.store.db import transaction
@@ -36,6 +37,7 @@ LOOK_S = 0.5  # seconds between two looks at a day's history; faster than a pers
 ALARM_LOOK_S = 20.0  # seconds between two looks for somebody who gives no sign of life
 STREAM_S = 300.0  # seconds after which a stream ends; a browser opens it again by itself
 
+Anyway = Annotated[bool, Query(description="publish although points of the check list are wrong")]
 Moment = Annotated[datetime | None, Query(description="the moment to look from; now by default")]
 
 
@@ -61,15 +63,24 @@ def publish_day(
 
 @router.post("/weeks/{week}/publish")
 def publish_week(
-    session: WriteSession,
+    request: Request,
     settings: SettingsDep,
     person: PersonDep,
     week: WeekPath,
     afterwards: BackgroundTasks,
+    anyway: Anyway = False,
 ) -> dict[date, list[RevisionOut]]:
-    """Publish every day of a planned week that has not begun."""
+    """Publish every day of a planned week that has neither begun nor been repaired.
+
+    409 `not-ready` names the points of the check list that are wrong, unless `anyway`.
+    """
+    engine = request.app.state.engine
+    if not anyway:
+        with transaction(engine, read_only=True) as session:
+            check_ready(session, settings, week, settings.today())
     afterwards.add_task(_make_ready)
-    made = actions.publish_week(session, settings, week, who=person.name, at=settings.now())
+    with transaction(engine) as session:
+        made = actions.publish_week(session, settings, week, who=person.name, at=settings.now())
     return {day: [RevisionOut.of(one) for one in routes] for day, routes in made.items()}
 
 

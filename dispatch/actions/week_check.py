@@ -20,13 +20,13 @@ from dispatch.clock import IsoWeek
 from dispatch.day.moments import clock_time
 from dispatch.edits.compare import Difference, Where, compare
 from dispatch.edits.words import day_words
-from dispatch.errors import InvalidValue
+from dispatch.errors import InvalidValue, NoMap, NotReady, WeekInPast
 from dispatch.planning.plan import WeekPlan
 from dispatch.settings import Settings
 from dispatch.store import plan_versions as store
 from dispatch.store.book import read_sites, read_technicians
 from dispatch.store.plans import read_inputs_digest, read_plan
-from dispatch.words import N_, _
+from dispatch.words import N_, _, counted
 
 if TYPE_CHECKING:  # compiled code, slow to import
     from dispatch.edits.checklist import Point
@@ -83,6 +83,40 @@ def week_check_list(
     )
     first, *others = check_list(facts)
     return first, _published(published_week(session, desk.plan), today), *others
+
+
+def check_ready(session: Session, settings: Settings, week: IsoWeek, today: date) -> None:
+    """Refuse to go on where a point of the check list is wrong.
+
+    A week that is over, or that nobody can reckon without a street map, is not checked.
+
+    Raises
+    ------
+    NotReady
+        With the points that are wrong.
+    NotFound
+        When the week has no plan.
+    """
+    from dispatch.edits.checklist import State
+
+    try:
+        points = week_check_list(session, settings, week, today)
+    except (WeekInPast, NoMap):
+        return
+    wrong = tuple(point for point in points if point.state is State.WRONG)
+    if wrong:
+        raise NotReady(
+            counted(
+                "{n} point should be put right before week {week} is published: {points} Put it "
+                "right ('dispatch week check {week}' tells more), or publish anyway.",
+                "{n} points should be put right before week {week} is published: {points} Put them "
+                "right ('dispatch week check {week}' tells more), or publish anyway.",
+                len(wrong),
+                week=week,
+                points=" ".join(f"{point.question} {point.answer}" for point in wrong),
+            ),
+            wrong,
+        )
 
 
 def _published(days: Mapping[date, PublishedDay], today: date) -> Point:

@@ -32,21 +32,39 @@ OFFICE = "the office"
 def publish_command(
     when: Annotated[str, typer.Argument(metavar="DAY|WEEK", help="2026-11-30 or 2026-W49.")],
     who: WhoOption = OFFICE,
+    anyway: Annotated[
+        bool, typer.Option("--anyway", help="Although points of the check list are wrong.")
+    ] = False,
 ) -> None:
-    """Publish a planned day, or every day of a planned week that has not begun."""
-    from dispatch.actions import day as actions
+    """Publish a planned day, or the days of a planned week that have neither begun nor a repair.
 
+    A week of which a point of the check list is wrong is published with --anyway alone.
+    """
+    from dispatch.actions import day as actions
+    from dispatch.actions.read_plan import week_plan
+    from dispatch.actions.week_check import check_ready
+    from dispatch.actions.week_publish import published_week
+
+    is_week = bool(re.fullmatch(r"\d{4}-?W\d{2}", when.strip()))
+    if is_week and not anyway:
+        with open_book(read_only=True) as (session, settings):
+            check_ready(session, settings, IsoWeek.parse(when), settings.today())
     with open_book(read_only=False) as (session, settings):
         at = settings.now()
-        if re.fullmatch(r"\d{4}-?W\d{2}", when.strip()):
+        if is_week:
             week = IsoWeek.parse(when)
             made = actions.publish_week(session, settings, week, who=who, at=at)
+            days = published_week(session, week_plan(session, week))
+            repaired = [day for day, one in days.items() if one.is_repaired]
         else:
             day = parse_day(when)
             made = {day: actions.publish_day(session, settings, day, who=who, at=at)}
+            repaired = []
     for one, revisions in made.items():
         names = ", ".join(f"{new.technician_id} ({new.revision})" for new in revisions)
         say(f"{one}: {names or _('nothing has changed')}")
+    for one in repaired:
+        say(f"{one}: {_('left as it was repaired; publish the day by itself to change that')}")
 
 
 @day_app.command("show")

@@ -9,10 +9,11 @@ import pytest
 from dispatch.actions import day as actions
 from dispatch.actions.day_publish import known_state
 from dispatch.actions.read_plan import week_plan
-from dispatch.actions.week_check import week_check_list
+from dispatch.actions.week_check import check_ready, week_check_list
 from dispatch.actions.week_publish import PublishedDay, published_week
 from dispatch.day.triggers import StopCancelled, StopMoved, TechnicianOut
 from dispatch.edits.moves import Move, TakeOut
+from dispatch.errors import NotReady
 from tests.actions.test_day import S1, S2, S3, THURSDAY, at, now, offer, states, take
 from tests.actions.test_edit_plan import edit
 from tests.town import MONDAY, TODAY, WEEK, Company
@@ -134,3 +135,13 @@ def test_a_stop_that_a_repair_called_off_or_brought_is_no_change(planned: Compan
     after = standing(planned)
     assert [after[day].is_changed for day in (MONDAY, THURSDAY)] == [False, False]
     assert [after[day].is_repaired for day in (MONDAY, THURSDAY)] == [True, True]
+
+
+def test_a_week_in_order_is_ready_and_a_broken_rule_is_named(planned: Company) -> None:
+    """Ben lacks the skill for the sand of S2: nobody may find that out at the gate."""
+    with planned.reading() as session:
+        check_ready(session, planned.settings, WEEK, TODAY)
+    edit(planned, Move(S2, "T2", MONDAY), version=1)
+    with planned.reading() as session, pytest.raises(NotReady, match="1 point should") as caught:
+        check_ready(session, planned.settings, WEEK, TODAY)
+    assert len(caught.value.points) == 1

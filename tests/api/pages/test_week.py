@@ -171,3 +171,36 @@ def test_a_changed_day_asks_to_be_published_again(client: TestClient) -> None:
     assert "publish it again" in client.get(f"/week/{WEEK}/check").text
     client.post(f"/day/{MONDAY}/publish", data={"back": "week"})
     assert "Changed since it was published" not in client.get(f"/week/{WEEK}").text
+
+
+def test_a_week_that_breaks_a_rule_is_published_at_the_second_press(client: TestClient) -> None:
+    """The points are named in between; nothing is out until somebody says anyway."""
+    broken = {
+        "deed": "move",
+        "visit_id": "S2/2026-W49/1",
+        "technician_id": "T2",
+        "day": str(MONDAY),
+    }
+    client.post(f"/api/weeks/{WEEK}/edits", json={"version": 1, "edits": [broken]})
+    asked = client.post(f"/week/{WEEK}/publish", data={"back": "week"})
+    assert "Not published yet" in asked.text
+    assert "lacks the skill" in asked.text
+    assert client.get("/api/days").json() == []
+    hidden = dict(re.findall(r'<input type="hidden" name="(\w+)" value="([^"]*)">', asked.text))
+    after = client.post(f"/week/{WEEK}/publish", data=hidden)
+    assert str(after.url).endswith(f"/week/{WEEK}")
+    assert client.get("/api/days").json()
+
+
+def test_a_program_is_told_what_is_wrong_with_the_week(client: TestClient) -> None:
+    """It may say anyway, as a person may."""
+    broken = {
+        "deed": "move",
+        "visit_id": "S2/2026-W49/1",
+        "technician_id": "T2",
+        "day": str(MONDAY),
+    }
+    client.post(f"/api/weeks/{WEEK}/edits", json={"version": 1, "edits": [broken]})
+    refused = client.post(f"/api/weeks/{WEEK}/publish")
+    assert (refused.status_code, refused.json()["code"]) == (409, "not-ready")
+    assert client.post(f"/api/weeks/{WEEK}/publish?anyway=true").status_code == 200
