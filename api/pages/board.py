@@ -121,7 +121,8 @@ def publish_from_form(
     """Publish the day as it is planned; then show it, or the week again."""
     actions.publish_day(session, settings, day, who=person.name, at=settings.now())
     week = IsoWeek.of(day)
-    return RedirectResponse(f"/week/{week}#d{day}" if back is Back.WEEK else f"/day/{day}", 303)
+    shown = f"/week/{week}?day={day}#d{day}" if back is Back.WEEK else f"/day/{day}"
+    return RedirectResponse(shown, 303)
 
 
 @router.post("/week/{week}/publish")

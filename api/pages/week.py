@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, Request
@@ -49,10 +50,12 @@ def show_week(
     jobs: JobsDep,
     week: WeekPath,
     job: str | None = None,
+    day: date | None = None,
 ) -> HTMLResponse:
     """The week as it is planned, or the way to plan it.
 
-    How `job` ended is told to the one whose form started it, whose address names it.
+    How `job` ended is told to the one whose form started it, whose address names it; `day` is shown
+    at first where it is one of the week.
     """
     of_week = [one for one in jobs.plan_jobs() if one.week == week]
     common: dict[str, Any] = {
@@ -75,7 +78,7 @@ def show_week(
         view=view,
         efforts=_efforts(view.stops + len(view.unplaced)),
         marks=list(marks_of(technicians).values()),
-        shown_day=view.first_day(settings.today()),
+        shown_day=day if day in week.days else view.first_day(settings.today()),
         is_over=week.sunday < settings.today(),
         desk=desk_view(session, week),
         published=published_week(session, view.plan),

@@ -153,8 +153,10 @@ def test_a_week_shows_what_is_published_and_publishes_a_day(client: TestClient) 
     page = client.get(f"/week/{WEEK}").text
     assert page.count(">Not published<") == 5
     answer = client.post(f"/day/{MONDAY}/publish", data={"back": "week"}, follow_redirects=False)
-    assert answer.headers["location"] == f"/week/{WEEK}#d{MONDAY}"
-    page = client.get(f"/week/{WEEK}").text
+    assert answer.headers["location"] == f"/week/{WEEK}?day={MONDAY}#d{MONDAY}"
+    page = client.get(answer.headers["location"]).text
+    assert f'name="day" value="{MONDAY}" checked' in page
+    assert re.search(rf'Published: <a href="[^"]*day={MONDAY}#d{MONDAY}">Mon 30', page)
     assert page.count("</span> Published</span>") == 1
     assert f'<a href="/day/{MONDAY}">The day as it is' in page
     assert page.count(">Not published<") == 4
