@@ -10,6 +10,7 @@ from api.pages.site_plots import site_plots, upkeep_line
 from api.pages.site_register import register_of
 from api.pages.templating import render
 from dispatch.actions import book
+from dispatch.actions.record_photos import arrived_photos
 from dispatch.actions.site_view import site_view
 from dispatch.actions.versions import Thing, version
 from dispatch.contacts import NoticeWish
@@ -42,6 +43,7 @@ def show_site(
         technicians={one.id: one.name for one in book.technicians(session)},
         today=today,
         zone=settings.zone,
+        arrived=arrived_photos(session, view.records[:SHOWN_RECORDS]),
         learnt_on=settings.use_learnt_minutes,
         shown=SHOWN_RECORDS,
         kept=kept,

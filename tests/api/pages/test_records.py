@@ -153,6 +153,8 @@ def test_the_photos_of_a_visit_are_seen_with_its_record(client: TestClient) -> N
     assert "cdcd" not in page.partition("<form")[0]
     assert "1 of 2 photos have not arrived yet" in page
     assert f'<a href="{path}#photos">2 photos</a>' in client.get("/records").text
+    site = client.get("/sites/S1").text
+    assert f'<a href="/api/photos/{photo}">photo 1</a>, photo 2' in site
 
 
 def test_follow_ups_are_settled_on_the_page(client: TestClient) -> None:
