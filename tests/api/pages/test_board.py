@@ -66,6 +66,7 @@ def test_a_repair_is_compared_and_taken_with_a_reason(published: TestClient) -> 
     """The customer called off: the day says so, and the history says why."""
     asked = {"kind": "stop-cancelled", "visit_id": visit_of(published, "S1")}
     page = published.get(f"/day/{MONDAY}/repair", params=asked).text
+    assert "the plan takes the place" not in published.get(f"/day/{MONDAY}").text
     found = options_of(page)
     assert found
 
@@ -74,6 +75,7 @@ def test_a_repair_is_compared_and_taken_with_a_reason(published: TestClient) -> 
     assert after.status_code == 200
     assert "cancelled" in after.text
     assert "Owner is away" in published.get(f"/day/{MONDAY}/history").text
+    assert "the plan takes the place of the repair" in after.text  # beside the button to publish
 
 
 def test_the_second_dispatcher_is_shown_what_the_first_did(published: TestClient) -> None:
