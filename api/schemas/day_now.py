@@ -39,6 +39,7 @@ class StopNowOut(BaseModel):
     left_at: datetime | None
     reason: str
     why: str
+    in_hold: bool = Field(description="still planned, though the customer has a hold")
 
     @classmethod
     def of(cls, row: StopNow) -> StopNowOut:
@@ -63,6 +64,7 @@ class StopNowOut(BaseModel):
             left_at=row.now.left_at,
             reason=row.now.reason,
             why=row.now.why,
+            in_hold=row.hold is not None,
         )
 
 

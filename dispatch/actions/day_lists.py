@@ -14,7 +14,7 @@ from dispatch.words import _
 
 STOP_COLUMNS = (
     *("technician", "number", "visit", "site", "name", "state", "planned", "expected"),
-    *("started_at", "left_at", "late", "reason", "note", "to_day"),
+    *("started_at", "left_at", "late", "reason", "note", "to_day", "in_hold"),
 )
 EVENT_COLUMNS = ("number", "at", "received_at", "kind", "who", "technician", "visit", "why")
 OPTION_COLUMNS = (
@@ -41,13 +41,14 @@ def day_stop_list(now: DayNow) -> ListTable:
             row.now.reason,
             row.now.why,
             None,
+            row.hold is not None,
         )
         for one in now.technicians
         for row in one.stops
     ]
     rows += [
         ("", 0, one.work.visit_id, one.work.site_id, name, str(one.state), "", "", "", "", False,
-         one.reason, one.why, one.to_day)
+         one.reason, one.why, one.to_day, False)
         for name, one in now.others
     ]  # fmt: skip
     return ListTable(STOP_COLUMNS, tuple(rows))

@@ -19,7 +19,9 @@ from dispatch.day.standing import Roads, Standing, stand_all
 from dispatch.day.state import DayState, StopState, VisitNow
 from dispatch.planning.plan import Stop
 from dispatch.settings import Settings
+from dispatch.sites import Hold
 from dispatch.store.days import add_day_events
+from dispatch.words import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +30,8 @@ class StopNow:
 
     Times ending in `_s` are seconds of the day (from noon minus 12 hours, local). `projected` is
     None for what has happened, and where nothing can be said. `is_late` tells that the stop is
-    expected, or was begun, much later than planned.
+    expected, or was begun, much later than planned. `hold` is that of the customer, while the stop
+    is still planned.
     """
 
     number: int
@@ -38,6 +41,7 @@ class StopNow:
     projected: Projected | None
     is_late: bool
     is_next: bool
+    hold: Hold | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,6 +182,12 @@ def view_of(state: DayState, book: DayBook, settings: Settings, now: datetime) -
         if who in standings
         for flag in flags(state, standings[who], roads, now_s, limits, zone)
     ]
+    found += [
+        Flag(FlagKind.IN_HOLD, who, one.work.visit_id, 0, _hold_words(hold))
+        for who in sorted(state.revisions)
+        for one in state.of_technician(who)
+        if (hold := _hold_of(book, state.day, one)) is not None
+    ]
     held = {one for revision in state.revisions.values() for one in revision.visit_ids}
     others = tuple(
         (book.site_name(one.work.site_id), one)
@@ -198,6 +208,20 @@ def view_of(state: DayState, book: DayBook, settings: Settings, now: datetime) -
         out_from_s=state.out_from_s,
         closed=state.closed,
     )
+
+
+def _hold_words(hold: Hold) -> str:
+    words = (
+        _("in a hold from {first_day} to {last_day} ({reason}): cancel the stop or move it")
+        if hold.reason
+        else _("in a hold from {first_day} to {last_day}: cancel the stop or move it")
+    )
+    return words.format(first_day=hold.first_day, last_day=hold.last_day, reason=hold.reason)
+
+
+def _hold_of(book: DayBook, day: date, one: VisitNow) -> Hold | None:
+    """The hold in which a visit is still planned."""
+    return book.hold_on(one.work.site_id, day) if one.state is StopState.PLANNED else None
 
 
 def _technician(
@@ -240,6 +264,7 @@ def _technician(
                 projected=projected.get(stop.visit_id),
                 is_late=stop.visit_id in late,
                 is_next=stop.visit_id == next_one,
+                hold=_hold_of(book, state.day, state.visits[stop.visit_id]),
             )
             for number, stop in enumerate(revision.route.stops, start=1)
         ),

@@ -18,8 +18,8 @@ from dispatch.day.state import DayState
 from dispatch.places import Place
 from dispatch.planning.problem import NO_DRIVE_S, Cell, Hours
 from dispatch.settings import Settings
-from dispatch.sites import Site
-from dispatch.store.book import read_sites, read_technicians
+from dispatch.sites import Hold, Site
+from dispatch.store.book import read_holds, read_sites, read_technicians
 from dispatch.technicians import Shift, Technician
 
 Closed = tuple[float, float, float]  # an area without a road to drive: latitude, longitude, metres
@@ -43,10 +43,11 @@ class _Asked:
 
 @dataclass(frozen=True, slots=True)
 class DayBook:
-    """The book as a day needs it: sites by id, technicians, and drive times between them."""
+    """The book as a day needs it: sites by id, technicians, holds, and drive times."""
 
     sites: dict[str, Site]
     technicians: list[Technician]
+    holds: list[Hold]
     times: DriveTimes
     roads: Roads
     asked: _Asked
@@ -69,6 +70,11 @@ class DayBook:
         """A technician's shift in the seconds of a day; None without one, or without him."""
         found = next((one for one in self.technicians if one.id == technician_id), None)
         return shift_on(found, day, self.asked.settings.zone) if found else None
+
+    def hold_on(self, site_id: str, day: date) -> Hold | None:
+        """The hold of a site on a day; None when it may be visited."""
+        own = (one for one in self.holds if one.site_id == site_id)
+        return next((one for one in own if one.covers(day)), None)
 
     def name_of(self, technician_id: str | None) -> str:
         """A technician's name; the id of one who has left the book."""
@@ -101,7 +107,8 @@ def read_day_book(session: Session, settings: Settings) -> DayBook:
     )
     asked = _Asked(settings, sites, technicians, key)
     times, roads = _times(asked)
-    return DayBook({site.id: site for site in sites}, technicians, times, roads, asked)
+    by_id, holds = {site.id: site for site in sites}, read_holds(session)
+    return DayBook(by_id, technicians, holds, times, roads, asked)
 
 
 @lru_cache(maxsize=2)

@@ -12,7 +12,7 @@ from dispatch.day.moments import clock_has_changed
 from dispatch.one_offs import OneOff, work_id_of
 from dispatch.planning.plan import Route, Stop
 from dispatch.settings import Settings
-from dispatch.sites import Site
+from dispatch.sites import Hold, Site
 from dispatch.technicians import Technician
 from dispatch.upkeep import Part, UpkeepDue
 from dispatch.windows import ALL_DAY
@@ -54,7 +54,8 @@ CLOCK_CHANGE = N_(
 class SheetStop:
     """One stop with its site and its upkeep; `number` counts from 1.
 
-    `work` is the one-off job it is made for, None on a regular visit.
+    `work` is the one-off job it is made for, None on a regular visit; `hold` that of the customer
+    on the day.
     """
 
     number: int
@@ -62,6 +63,7 @@ class SheetStop:
     site: Site
     upkeep: tuple[UpkeepDue, ...]
     work: OneOff | None = None
+    hold: Hold | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,11 +95,13 @@ def full_sheet(
     sites: Mapping[str, Site],
     upkeep: Mapping[str, UpkeepDue],
     works: Mapping[str, OneOff],
+    holds: Iterable[Hold] = (),
 ) -> DaySheet:
     """The sheet of a route; sites, upkeep and one-off work are found by the ids of its stops.
 
     One-off work that was deleted since is shown as a regular visit.
     """
+    held = {one.site_id: one for one in holds if one.covers(route.day)}
     stops = tuple(
         SheetStop(
             number=number,
@@ -105,6 +109,7 @@ def full_sheet(
             site=sites[stop.site_id],
             upkeep=tuple(upkeep[upkeep_id] for upkeep_id in stop.upkeep_ids),
             work=works.get(work_id_of(stop.visit_id)),
+            hold=held.get(stop.site_id),
         )
         for number, stop in enumerate(route.stops, start=1)
     )

@@ -26,7 +26,7 @@ from dispatch.readings import ReadingAt, ReadingKind
 from dispatch.records.history import last_readings
 from dispatch.records.load_list import LoadList
 from dispatch.settings import Settings
-from dispatch.store.book import read_some_sites, read_technician
+from dispatch.store.book import read_holds, read_some_sites, read_technician
 from dispatch.store.days import day_version, read_events_of
 from dispatch.store.plans import read_plan_upkeep
 from dispatch.store.record_history import read_last_readings
@@ -133,7 +133,8 @@ def _sheet(session: Session, technician: Technician, route: Route) -> DaySheet:
     works = {}
     if any(work_id_of(stop.visit_id) for stop in stops):
         works = {work.id: work for work in all_work(session, settled=True)}
-    return full_sheet(technician, replace(route, stops=stops), sites, upkeep, works)
+    own = replace(route, stops=stops)
+    return full_sheet(technician, own, sites, upkeep, works, read_holds(session))
 
 
 def _stops(

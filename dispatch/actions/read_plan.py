@@ -15,7 +15,7 @@ from dispatch.clock import IsoWeek
 from dispatch.errors import NotFound
 from dispatch.planning.plan import Route, WeekPlan
 from dispatch.settings import Settings
-from dispatch.store.book import read_sites, read_technicians
+from dispatch.store.book import read_holds, read_sites, read_technicians
 from dispatch.store.plans import read_plan, read_plan_upkeep, read_planned_weeks
 from dispatch.technicians import Shift, Technician
 from dispatch.upkeep import UpkeepDue
@@ -68,7 +68,8 @@ def day_sheet(session: Session, settings: Settings, technician_id: str, day: dat
         if (route.technician_id, route.day) == (technician_id, day) and route.stops:
             sites = {site.id: site for site in read_sites(session)}
             works = {work.id: work for work in all_work(session, settled=True)}
-            return full_sheet(technician, route, sites, read_plan_upkeep(session, week), works)
+            upkeep = read_plan_upkeep(session, week)
+            return full_sheet(technician, route, sites, upkeep, works, read_holds(session))
     return empty_sheet(technician, day, holiday_names(settings, week))
 
 

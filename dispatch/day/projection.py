@@ -29,6 +29,7 @@ class FlagKind(StrEnum):
     WINDOW_MISSED = "window-missed"  # service will begin after the customer's window
     WINDOW_CLOSE = "window-close"  # it will begin in time, with little to spare
     LATE = "late"  # the stop will be reached much later than planned
+    IN_HOLD = "in-hold"  # the customer has a hold that began, or was entered, since
     SHIFT_OVER = "shift-over"  # the day will last beyond the shift
     NOT_STARTED = "not-started"  # the day should have begun
     OVERDUE = "overdue"  # a stop lasts longer, or is reached later, than it should be by now
