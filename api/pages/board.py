@@ -81,7 +81,8 @@ def show_board(
     except NotFound:
         if at is not None:
             raise
-        return render(request, "board_unpublished.html", **common)
+        coming, names = actions.moved_visits(session, [day]), _names(session)
+        return render(request, "board_unpublished.html", coming=coming, names=names, **common)
     axis, lanes = board(now, settings.zone)
     office = [one for one in actions.history(session, settings, day) if one.kind in OFFICE]
     return render(
@@ -94,6 +95,7 @@ def show_board(
         last=office[-1] if office else None,
         zone=settings.zone,
         sites=book.sites(session),
+        move_span=actions.move_span(day, settings.today()),
         **common,
     )
 

@@ -45,8 +45,10 @@ def hours(seconds: float) -> str:
     return written(f"{seconds / 3600:.1f}")
 
 
-def short_day(day: date) -> str:
-    """A day in short, as 'Mon 30 Nov'."""
+def short_day(day: date, beside: date | None = None) -> str:
+    """A day in short, as 'Mon 30 Nov'; with its year where `beside` lies in another."""
+    if beside is not None and beside.year != day.year:
+        return _("{weekday} {day}").format(weekday=weekday_short(day), day=full_date(day))
     month = _(SHORT_MONTHS[day.month - 1])
     return _("{weekday} {day} {month}").format(weekday=weekday_short(day), day=day.day, month=month)
 

@@ -5,10 +5,12 @@ Each function is one thing that a person or a phone does, inside the caller's tr
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import date
 
 from sqlmodel import Session
 
+from dispatch.actions.day_elsewhere import move_span
 from dispatch.actions.day_events import Outcome, Taken, add_events
 from dispatch.actions.day_now import (
     DayNow,
@@ -18,7 +20,7 @@ from dispatch.actions.day_now import (
     raise_alarms,
     state_at,
 )
-from dispatch.actions.day_publish import publish_day, read_day
+from dispatch.actions.day_publish import Moved, moved_to, publish_day, read_day
 from dispatch.actions.day_repair import Offer, repair_options, urgent_stop
 from dispatch.actions.day_take import take_option
 from dispatch.actions.week_publish import publish_week
@@ -33,6 +35,7 @@ from dispatch.words import _
 
 __all__ = [
     "DayNow",
+    "Moved",
     "Offer",
     "Outcome",
     "StopNow",
@@ -42,6 +45,7 @@ __all__ = [
     "day_now",
     "history",
     "kept_visits",
+    "move_span",
     "moved_visits",
     "publish_day",
     "publish_week",
@@ -122,17 +126,16 @@ def kept_visits(session: Session, week: IsoWeek) -> dict[str, tuple[str, date]]:
     }
 
 
-def moved_visits(session: Session, week: IsoWeek) -> dict[str, date]:
-    """Days to which visits of `week` were moved and on which they are not published yet."""
-    states = _states(session, week)
-    return {
-        visit_id: one.to_day
-        for state in states.values()
-        for visit_id, one in state.visits.items()
-        if one.state is StopState.MOVED
-        and one.to_day is not None
-        and visit_id not in (states[one.to_day].visits if one.to_day in states else ())
-    }
+def moved_visits(session: Session, days: Collection[date]) -> list[Moved]:
+    """Visits that repairs moved to any of `days` and that are not published there yet.
+
+    They come into the routes when their day is published.
+    """
+    published = set(read_published_days(session))
+    known = {day: read_day(session, day).visits for day in days if day in published}
+    return [
+        one for one in moved_to(session, days) if one.work.visit_id not in known.get(one.day, ())
+    ]
 
 
 def _states(session: Session, week: IsoWeek) -> dict[date, DayState]:

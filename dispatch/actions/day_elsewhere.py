@@ -7,9 +7,10 @@ from datetime import date, datetime, timedelta
 
 from sqlmodel import Session
 
-from dispatch.actions.day_publish import read_day
+from dispatch.actions.day_publish import NEAR_DAYS, read_day
 from dispatch.actions.day_roads import DayBook
 from dispatch.actions.day_work import WorkBook
+from dispatch.actions.due import closed_days
 from dispatch.clock import IsoWeek
 from dispatch.day.engines import inserted
 from dispatch.day.moments import seconds_of
@@ -19,13 +20,71 @@ from dispatch.day.situation import situation
 from dispatch.day.state import DayState, fold
 from dispatch.day.triggers import RunningLate
 from dispatch.day.work import Revision, Work
-from dispatch.errors import NotFound
+from dispatch.errors import InvalidValue, NotFound
 from dispatch.settings import Settings
 from dispatch.store.days import read_published_days
 from dispatch.store.plans import read_plan
+from dispatch.words import _
 
 DAYS_AHEAD = 7  # days after the repaired one that are looked at; a weekly visit is due again then
 MOST_DAYS = 4  # of them, the first on which anybody works
+
+
+def move_span(day: date, today: date) -> tuple[date, date]:
+    """The first and the last day that a visit of `day` may be moved to; `day` itself is none."""
+    near = timedelta(days=NEAR_DAYS)
+    return max(today, day - near), max(today, day + near)
+
+
+def check_other_day(
+    settings: Settings, book: DayBook, day: date, site_id: str, to_day: date, now: datetime
+) -> None:
+    """Refuse a day on which a visit of `day` that is moved there would never come up.
+
+    Nor may it be one on which the site has a hold.
+
+    Raises
+    ------
+    InvalidValue
+        When it is the same day, over, too far off, one on which nobody works, or in a hold.
+    """
+    today = now.astimezone(settings.zone).date()
+    first, last = move_span(day, today)
+    if to_day == day:
+        raise InvalidValue(
+            _("The visit stands on {day} already: choose another day, or leave it empty.").format(
+                day=day
+            )
+        )
+    if to_day < today:
+        raise InvalidValue(
+            _(
+                "{day} is over, so nobody would come: choose a day from {first} to {last}, or "
+                "leave it empty for the cheapest."
+            ).format(day=to_day, first=first, last=last)
+        )
+    if not first <= to_day <= last:
+        raise InvalidValue(
+            _(
+                "{day} is too far off to move a visit to: choose a day from {first} to {last}. "
+                "For another one, cancel the stop and enter one-off work."
+            ).format(day=to_day, first=first, last=last)
+        )
+    if to_day in closed_days(settings, IsoWeek.of(to_day)) or not book.cells(to_day)[0]:
+        raise InvalidValue(
+            _(
+                "Nobody works on {day}, so nobody would come: choose another day, or leave it "
+                "empty for the cheapest."
+            ).format(day=to_day)
+        )
+    hold = book.hold_on(site_id, to_day)
+    if hold is not None:
+        raise InvalidValue(
+            _(
+                "{site} has a hold from {first_day} to {last_day}: choose a day outside of it, or "
+                "end the hold before."
+            ).format(site=book.site_name(site_id), first_day=hold.first_day, last_day=hold.last_day)
+        )
 
 
 class OtherDays:
@@ -49,7 +108,8 @@ class OtherDays:
         days = [one for one in ahead if self._rest(one) is not None] if day is None else [day]
         found: list[OtherDay] = []
         for work in works:
-            own = [one for one in days if one in work.days] or days
+            free = [one for one in days if self._book.hold_on(work.site_id, one) is None]
+            own = [one for one in free if one in work.days] or free
             places = [self._place(work, one) for one in own[:MOST_DAYS]]
             ranked = sorted(
                 (one for one in places if one is not None),
@@ -101,8 +161,8 @@ class OtherDays:
 
     def _read(self, day: date) -> Rest | None:
         """A whole other day, as published or as planned; None when nobody works or it is over."""
-        cells, _ = self._book.cells(day)
-        if not cells:
+        cells, _hours = self._book.cells(day)
+        if not cells or day in closed_days(self._settings, IsoWeek.of(day)):
             return None
         state = self._state(day)
         now_s = seconds_of(day, self._now, self._settings.zone)

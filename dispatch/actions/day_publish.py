@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 from uuid import uuid4
@@ -33,6 +33,15 @@ NEAR_DAYS = 14  # days from which a visit may be moved to another
 NEVER_S = -86_400  # seconds of the day; before anything has happened
 NOT_PUBLISHED = N_("{day} has not been published: publish it with 'dispatch day publish {day}'.")
 STARTED = frozenset({StopState.UNDER_WAY, StopState.DONE, StopState.SKIPPED})
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """A visit that a repair moved, from which day to which."""
+
+    work: Work
+    was_on: date
+    day: date
 
 
 def read_day(session: Session, day: date, number: int | None = None) -> DayState:
@@ -85,13 +94,14 @@ def publish_day(
     """Publish the planned routes of `day`; those that changed, as new revisions.
 
     A day may be published again as long as nobody has begun. Visits that a repair moved to another
-    day or cancelled stay out of it; those that were moved to this day before it was published
-    stand in no route and are listed as unplaced until a repair places them.
+    day or cancelled stay out of it. Those that were moved to this day before it was published come
+    in where they cost least, also on a day without a planned visit; one that finds no room is
+    listed as unplaced until a repair places it.
 
     Raises
     ------
     NotFound
-        When the week has not been planned, or no route of it is on that day.
+        When the week has not been planned, or no visit is planned for that day or moved to it.
     DayMoved
         When the day is under way.
     """
@@ -99,16 +109,17 @@ def publish_day(
     plan = read_plan(session, week)
     wanted = {route.technician_id: route for route in plan.routes if route.day == day}
     before = known_state(session, day)
-    if not wanted and not before.revisions:
+    dropped = repaired_away(session, before)
+    coming = [one.work for one in moved_to(session, [day]) if one.work.visit_id not in dropped]
+    if not wanted and not coming and not before.revisions:
         raise NotFound(
             _("No visit is planned for {day}: plan week {week}, or choose another day.").format(
                 day=day, week=week
             )
         )
     _check_not_begun(before)
-    dropped = repaired_away(session, before)
     works = WorkBook(session, settings, week).works_of(wanted)
-    promised = [work for work in promised_works(session, day) if work.visit_id not in works]
+    promised = [work for work in coming if work.visit_id not in works]
     works |= {work.visit_id: work for work in promised}
     routes = dict(wanted)
     left: list[Gone] = []
@@ -238,16 +249,21 @@ def repaired_away(session: Session, state: DayState) -> set[str]:
     }
 
 
-def promised_works(session: Session, day: date) -> list[Work]:
-    """Visits that repairs of other days moved to `day`."""
-    near = [one for one in read_published_days(session) if 0 < abs((one - day).days) <= NEAR_DAYS]
-    found = []
-    for other in near:
+def moved_to(session: Session, days: Collection[date]) -> list[Moved]:
+    """Visits that repairs of other days moved to any of `days`, in the order of those days."""
+    found = list[Moved]()
+    for other in read_published_days(session):
+        if not any(0 < abs((other - day).days) <= NEAR_DAYS for day in days):
+            continue
         state = known_state(session, other)
-        moved = [one for one in state.visits.values() if one.to_day == day]
+        moved = [one for one in state.visits.values() if one.to_day in days]
         away = repaired_away(session, state) if moved else ()
-        found += [one.work for one in moved if one.work.visit_id in away]
-    return found
+        found += [
+            Moved(one.work, other, one.to_day)
+            for one in moved
+            if one.to_day is not None and one.work.visit_id in away
+        ]
+    return sorted(found, key=lambda one: (one.day, one.work.visit_id))
 
 
 def _rebuilt(
@@ -273,6 +289,15 @@ def _rebuilt(
     ]
     book = read_day_book(session, settings)
     lacking = {who for who in kept if kept[who] != planned[who]}
+    if not kept:  # on a day without a planned visit a route without stops keeps what has no room
+        lacking = {one.technician_id for one in book.cells(day)[0][:1]}
+        if not lacking:
+            raise NotFound(
+                _(
+                    "Nobody works on {day}, to which visit {visit} was moved: give somebody a "
+                    "shift on that day."
+                ).format(day=day, visit=promised[0].visit_id)
+            )
     new, gone = with_added(
         fold(day, revisions, ()), book, promised, NEVER_S, settings, anew=lacking
     )

@@ -8,7 +8,7 @@ from datetime import date, datetime
 
 from sqlmodel import Session
 
-from dispatch.actions.day_elsewhere import OtherDays
+from dispatch.actions.day_elsewhere import OtherDays, check_other_day
 from dispatch.actions.day_publish import read_day
 from dispatch.actions.day_roads import DayBook, read_day_book
 from dispatch.clock import IsoWeek
@@ -22,6 +22,7 @@ from dispatch.day.triggers import (
     RoadClosed,
     RoadReopened,
     RunningLate,
+    StopMoved,
     Trigger,
     UrgentStop,
     noted_of,
@@ -57,11 +58,15 @@ def repair_options(
     NotFound
         When the day was never published.
     InvalidValue
-        When the trigger names what the day does not know, or what cannot be changed any more.
+        When the trigger names what the day does not know, or what cannot be changed any more; when
+        a visit is to go to a day on which it would never come up.
     NoMap, OffStreet, SettingsError
         As `maps.drive_times` does.
     """
     state, book = read_day(session, day), read_day_book(session, settings)
+    moving = state.visits.get(trigger.visit_id) if isinstance(trigger, StopMoved) else None
+    if isinstance(trigger, StopMoved) and trigger.to_day is not None and moving is not None:
+        check_other_day(settings, book, day, moving.work.site_id, trigger.to_day, now)
     roads = book.roads_on(state)
     cells, hours = book.cells(day)
     hours = _hours_so_far(session, settings, state, book, cells, hours, now)

@@ -10,6 +10,7 @@ from uuid import uuid4
 
 from sqlmodel import Session
 
+from dispatch.actions.day_elsewhere import check_other_day
 from dispatch.actions.day_publish import keeper_of, read_day, write_revisions
 from dispatch.actions.day_roads import DayBook, read_day_book
 from dispatch.day.compose import route_of
@@ -55,12 +56,17 @@ def take_option(
         When somebody else published or repaired the day since `expected_version`, or a visit that
         the choice moves has been begun, done, skipped or set out for meanwhile. Nothing is written.
     InvalidValue
-        When the choice loses a visit, names one twice, or one that the day does not know.
+        When the choice loses a visit, names one twice, or one that the day does not know, or sends
+        one to a day on which it would never come up.
     """
     state, book = read_day(session, day), read_day_book(session, settings)
     _check_unmoved(read_day_events(session, day, after=expected_version))
     added = {work.visit_id: work for work in choice.added}
     works = {visit_id: one.work for visit_id, one in state.visits.items()} | added
+    for one in choice.gone:
+        if one.to_day is not None and one.visit_id in works:
+            site_id = works[one.visit_id].site_id
+            check_other_day(settings, book, day, site_id, one.to_day, now)
     state = noting(_with_longer(state, added), choice.noted)
     now_s, roads = seconds_of(day, now, settings.zone), book.roads_on(state)
     standings = stand_all(state, book.cells(day)[0], roads, now_s, settings.zone)

@@ -15,7 +15,7 @@ from sqlmodel import Session
 from dispatch.actions.day_publish import (
     has_begun,
     known_state,
-    promised_works,
+    moved_to,
     publish_day,
     repaired_away,
 )
@@ -61,7 +61,8 @@ def published_day(session: Session, plan: WeekPlan, day: date) -> PublishedDay:
     planned = {one.technician_id: one for one in plan.routes if one.day == day}
     in_plan, in_given = _visits(planned.values()), _visits(given.values())
     more = in_given - in_plan
-    added = {work.visit_id for work in promised_works(session, day)} & more if more else set()
+    coming = moved_to(session, [day]) if more else ()
+    added = {one.work.visit_id for one in coming} & more
     aside = repaired_away(session, state) & in_plan | added
     return PublishedDay(
         is_changed=any(
@@ -79,8 +80,8 @@ def publish_week(
 ) -> dict[date, tuple[Revision, ...]]:
     """Publish every day of a planned week that has routes and has not begun; by day.
 
-    Days that were repaired are left alone, so that no repair is undone in passing: whoever wants
-    the plan in its place publishes that day by itself.
+    So are days to which repairs moved visits. Days that were repaired are left alone, so that no
+    repair is undone in passing: whoever wants the plan in its place publishes that day by itself.
 
     Raises
     ------
@@ -94,7 +95,7 @@ def publish_week(
     for day in week.days:
         known = published.get(day)
         is_free = known is None or not (known.has_begun or known.is_repaired)
-        if is_free and (known is not None or day in planned):
+        if is_free and (known or day in planned or moved_to(session, [day])):
             found[day] = publish_day(session, settings, day, who=who, at=at)
     return found
 

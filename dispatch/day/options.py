@@ -222,7 +222,7 @@ def _option(one: Situation, before: Situation, f: Field, draft: _Draft) -> Optio
     rest = one.rest
     plan = plan_of(rest, draft.orders)
     moved = {place.visit_id: place for place in draft.to_other_day}
-    unplaced = tuple(one for one in plan.unplaced if one.visit_id not in moved)
+    left = tuple(one for one in plan.unplaced if one.visit_id not in moved)
     others_s = sum(place.extra_drive_s for place in draft.to_other_day)
     placed_elsewhere = [n for n, work in enumerate(rest.works) if work.visit_id in moved]
     cost_s = cost_of(f, draft.orders) + others_s
@@ -233,7 +233,7 @@ def _option(one: Situation, before: Situation, f: Field, draft: _Draft) -> Optio
         title=draft.title,
         choice=Choice(
             ahead=one.ahead(draft.orders),
-            gone=_gone(one, draft, unplaced),
+            gone=_gone(one, draft, left),
             added=one.added,
             why=f"{one.trigger.words}: {draft.title[0].lower()}{draft.title[1:]}",
             noted=noted_of(one.trigger),
@@ -242,7 +242,7 @@ def _option(one: Situation, before: Situation, f: Field, draft: _Draft) -> Optio
         extra_drive_s=_drive_s(one, draft.orders) - _drive_s(before, before.rest.base) + others_s,
         late_workers=_long_days(one, before, draft.orders),
         new_times=_new_times(one, draft),
-        unplaced=unplaced,
+        unplaced=(*left, *_without_room(one, draft)),
         other_days=draft.to_other_day,
         violations=violations(rest.problem(), plan, is_part=True) + _on_the_way(one, draft.orders),
         changed=_changed(one, before, draft.orders),
@@ -283,6 +283,19 @@ def _gone(one: Situation, draft: _Draft, unplaced: Sequence[Unplaced]) -> tuple[
             found.append(Gone(one.off.work.visit_id, StopState.CANCELLED))
     found += [Gone(left.visit_id, StopState.UNPLACED) for left in unplaced]
     return tuple(found)
+
+
+def _without_room(one: Situation, draft: _Draft) -> tuple[Unplaced, ...]:
+    """The visit that goes to a day on which it has no place as things stand."""
+    if not isinstance(one.trigger, StopMoved) or one.off is None or draft.to_other_day:
+        return ()
+    work, to_day = one.off.work, one.trigger.to_day
+    reason = (
+        _("No day that was looked at has room for it: it stays without a day.")
+        if to_day is None
+        else _("{day} has no room for it: it comes to that day without a place.").format(day=to_day)
+    )
+    return (Unplaced(work.visit_id, work.site_id, reason),)
 
 
 def _drive_s(one: Situation, orders: Sequence[Order]) -> int:
@@ -344,7 +357,10 @@ def _new_times(one: Situation, draft: _Draft) -> tuple[NewTime, ...]:
         if now is not None or was is not None:
             found.append(_new_time(work, was, now, draft))
     if one.off is not None:
-        found.append(_new_time(one.off.work, planned.get(one.off.work.visit_id), None, draft))
+        gone = _new_time(one.off.work, planned.get(one.off.work.visit_id), None, draft)
+        if gone.to_day is None and isinstance(one.trigger, StopMoved):
+            gone = replace(gone, to_day=one.trigger.to_day)
+        found.append(gone)
     return tuple(found)
 
 

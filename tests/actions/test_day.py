@@ -221,7 +221,7 @@ def test_a_visit_moved_to_a_published_day_stands_there_once(planned: Company) ->
     with planned.reading() as session:
         kept = actions.kept_visits(session, WEEK)
         assert kept[S1][1] == THURSDAY
-        assert actions.moved_visits(session, WEEK) == {}
+        assert actions.moved_visits(session, WEEK.days) == []
         assert actions.history(session, planned.settings, THURSDAY)[-1].kind == "repaired"
 
 
@@ -230,7 +230,8 @@ def test_a_visit_moved_to_a_day_not_published_yet_comes_in_with_it(published: Co
     found = offer(published, StopMoved(S1, WEDNESDAY))
     take(published, found.options[0], found.version)
     with published.reading() as session:
-        assert actions.moved_visits(session, WEEK) == {S1: WEDNESDAY}
+        (coming,) = actions.moved_visits(session, WEEK.days)
+        assert (coming.work.visit_id, coming.was_on, coming.day) == (S1, MONDAY, WEDNESDAY)
         assert S1 not in actions.kept_visits(session, WEEK)
     found = offer(published, StopMoved(S2, THURSDAY))
     take(published, found.options[0], found.version)
