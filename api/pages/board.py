@@ -22,7 +22,8 @@ from api.deps import (
     WeekPath,
     WriteSession,
 )
-from api.pages.board_view import board
+from api.pages.board_view import board, looks
+from api.pages.repair_view import broken_of
 from api.pages.templating import render
 from api.pages.units import Units
 from api.schemas.day_repair import TriggerIn
@@ -91,6 +92,7 @@ def show_board(
         now=now,
         axis=axis,
         lanes=lanes,
+        looks=looks(now),
         untold=failed_notices(session, day),
         last=office[-1] if office else None,
         zone=settings.zone,
@@ -219,6 +221,7 @@ def show_options(
         offer=offer,
         choices=choices,
         names=_names(session),
+        broken=broken_of(offer),
         again=request.url.query,
     )
 

@@ -7,9 +7,22 @@ from datetime import date, tzinfo
 
 from dispatch.actions.day import DayNow, StopNow, TechnicianNow
 from dispatch.day.moments import seconds_of, wall_clock
+from dispatch.day.projection import Flag, FlagKind
 from dispatch.day.state import StopState
+from dispatch.words import counted, joined
 
 HOUR_S = 3600
+SERIOUS = (  # a person may need help, a promise is broken, somebody drives in vain, the rest
+    FlagKind.NO_SIGN,
+    FlagKind.WINDOW_MISSED,
+    FlagKind.IN_HOLD,
+    FlagKind.NOT_STARTED,
+    FlagKind.OVERDUE,
+    FlagKind.SHIFT_OVER,
+    FlagKind.WINDOW_CLOSE,
+    FlagKind.LATE,
+)
+FOLDED = frozenset({FlagKind.WINDOW_CLOSE, FlagKind.LATE})
 SIGNS = {
     "planned": "○",
     "late": "!",
@@ -38,6 +51,25 @@ class Lane:
 
     technician: TechnicianNow
     blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One thing to look at; `site_name` is empty where it is about the whole day."""
+
+    site_name: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What to look at with one technician; `rest` is folded, `rest_words` sum it up."""
+
+    technician_id: str
+    name: str
+    first: tuple[Line, ...]
+    rest: tuple[Line, ...]
+    rest_words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +113,51 @@ def board(now: DayNow, zone: tzinfo) -> tuple[Axis, tuple[Lane, ...]]:
         for one in now.technicians
     )
     return axis, lanes
+
+
+def looks(now: DayNow) -> tuple[Look, ...]:
+    """What is flagged, by technician: a person without sign of life and broken promises first.
+
+    Stops that will only be later than planned, and windows that will just be met, are folded.
+    """
+    found = []
+    for one in now.technicians:
+        names = {row.stop.visit_id: row.site_name for row in one.stops}
+        own = [flag for flag in now.flags if flag.technician_id == one.technician_id]
+        own.sort(key=lambda flag: (SERIOUS.index(flag.kind), -flag.amount_s))
+        if not own:
+            continue
+        first = [flag for flag in own if flag.kind not in FOLDED]
+        rest = [flag for flag in own if flag.kind in FOLDED]
+        look = Look(
+            technician_id=one.technician_id,
+            name=one.name,
+            first=tuple(Line(names.get(flag.visit_id or "", ""), flag.words) for flag in first),
+            rest=tuple(Line(names.get(flag.visit_id or "", ""), flag.words) for flag in rest),
+            rest_words=_folded_words(rest),
+        )
+        found.append((SERIOUS.index(own[0].kind), -own[0].amount_s, look))
+    return tuple(look for _kind, _amount, look in sorted(found, key=lambda one: one[:2]))
+
+
+def _folded_words(rest: list[Flag]) -> str:
+    late = [flag.amount_s for flag in rest if flag.kind is FlagKind.LATE]
+    close = sum(flag.kind is FlagKind.WINDOW_CLOSE for flag in rest)
+    words = []
+    if close:
+        words.append(
+            counted("{n} promised time only just kept", "{n} promised times only just kept", close)
+        )
+    if late:
+        words.append(
+            counted(
+                "{n} stop later than planned, by {most} min",
+                "{n} stops later than planned, by up to {most} min",
+                len(late),
+                most=-(-max(late) // 60),
+            )
+        )
+    return joined(words)
 
 
 def standing_of(row: StopNow) -> str:

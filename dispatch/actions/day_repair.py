@@ -10,25 +10,32 @@ from sqlmodel import Session
 
 from dispatch.actions.day_elsewhere import OtherDays, check_other_day
 from dispatch.actions.day_publish import read_day
-from dispatch.actions.day_roads import DayBook, read_day_book
+from dispatch.actions.day_roads import DayBook, check_on_map, read_day_book
 from dispatch.clock import IsoWeek
 from dispatch.day.moments import seconds_of
-from dispatch.day.options import Option, options
+from dispatch.day.options import Option, broken_by, options
 from dispatch.day.rest import RepairPrices
 from dispatch.day.situation import Situation, situation, spent_s
 from dispatch.day.standing import Roads, stand_all
 from dispatch.day.state import DayState, noting
 from dispatch.day.triggers import (
+    JobOverrun,
+    LateStart,
     RoadClosed,
     RoadReopened,
     RunningLate,
+    StopCancelled,
     StopMoved,
+    TechnicianBack,
+    TechnicianOut,
     Trigger,
     UrgentStop,
     noted_of,
 )
 from dispatch.day.work import Work
+from dispatch.edits.words import Names
 from dispatch.errors import NotFound
+from dispatch.planning.check import Violation
 from dispatch.planning.problem import Cell, Hours
 from dispatch.settings import Settings
 from dispatch.store.plans import read_plan
@@ -38,12 +45,18 @@ from dispatch.words import _
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """Options for a day; `version` is the state they were made for, `why` what happened."""
+    """Options for a day; `version` is the state they were made for, `why` what happened.
+
+    `stood` are the rules that the day breaks as it stands, without the repair; `names` is what a
+    person calls whom the options are about.
+    """
 
     day: date
     version: int
     why: str
     options: tuple[Option, ...]
+    stood: tuple[Violation, ...]
+    names: Names
 
 
 def repair_options(
@@ -71,13 +84,40 @@ def repair_options(
     cells, hours = book.cells(day)
     hours = _hours_so_far(session, settings, state, book, cells, hours, now)
     before = _situation(state, cells, roads, settings, now, RunningLate(), hours)
+    if isinstance(trigger, RoadClosed):
+        check_on_map(settings, trigger.area)
     if isinstance(trigger, RoadClosed | RoadReopened):
         roads = book.roads_on(noting(state, noted_of(trigger)))
     one = _situation(state, cells, roads, settings, now, trigger, hours)
-    found = options(
-        one, before, seed=settings.seed, elsewhere=OtherDays(session, settings, book, day, now)
+    why = trigger.words(_name_of(trigger, state, book))
+    elsewhere = OtherDays(session, settings, book, day, now)
+    found = options(one, before, seed=settings.seed, why=why, elsewhere=elsewhere)
+    return Offer(
+        day, state.version, why, found, broken_by(before, before.rest.base), _names(one, book)
     )
-    return Offer(day, state.version, trigger.words, found)
+
+
+def _names(one: Situation, book: DayBook) -> Names:
+    return Names(
+        technicians={who.id: who.name for who in book.technicians},
+        sites={site.id: site.name for site in book.sites.values()},
+        site_of={visit_id: visit.work.site_id for visit_id, visit in one.state.visits.items()},
+    )
+
+
+def _name_of(trigger: Trigger, state: DayState, book: DayBook) -> str:
+    """What a person calls whom or what the trigger is about; nothing where it is about no one."""
+    match trigger:
+        case TechnicianOut() | TechnicianBack() | LateStart():
+            return book.name_of(trigger.technician_id)
+        case UrgentStop():
+            return book.site_name(trigger.work.site_id)
+        case StopMoved() | StopCancelled() | JobOverrun():
+            work = state.visits[trigger.visit_id].work
+            name = book.site_name(work.site_id)
+            return f"{name}, {work.title}" if work.title else name
+        case _:
+            return ""
 
 
 def _situation(

@@ -15,12 +15,14 @@ from dispatch.clock import IsoWeek
 from dispatch.day.moments import on_the_clock, shift_on
 from dispatch.day.standing import Roads
 from dispatch.day.state import DayState
+from dispatch.errors import InvalidValue
 from dispatch.places import Place
 from dispatch.planning.problem import NO_DRIVE_S, Cell, Hours
 from dispatch.settings import Settings
 from dispatch.sites import Hold, Site
 from dispatch.store.book import read_holds, read_sites, read_technicians
 from dispatch.technicians import Shift, Technician
+from dispatch.words import _
 
 Closed = tuple[float, float, float]  # an area without a road to drive: latitude, longitude, metres
 
@@ -111,6 +113,45 @@ def read_day_book(session: Session, settings: Settings) -> DayBook:
     return DayBook(by_id, technicians, holds, times, roads, asked)
 
 
+def check_on_map(settings: Settings, area: Closed) -> None:
+    """Refuse to close an area without a street: nobody would be led round anything.
+
+    Raises
+    ------
+    InvalidValue
+        When the area lies off the street map, or between its streets.
+    NoMap
+        When no street map has been built.
+    """
+    from dispatch.drive.closures import Area, closed_edges
+
+    lat, lon, radius_m = area
+    streets = road_map(settings)
+    if closed_edges(streets, Area(Place(lat=lat, lon=lon), radius_m)).any():
+        return
+    (west, south), (east, north) = streets.shape.min(axis=0), streets.shape.max(axis=0)
+    if west <= lon <= east and south <= lat <= north:
+        raise InvalidValue(
+            _(
+                "No street lies within {radius:.0f} m of latitude {lat}, longitude {lon}: press "
+                "the middle of the closed area on the map, or give a larger radius."
+            ).format(radius=radius_m, lat=lat, lon=lon)
+        )
+    raise InvalidValue(
+        _(
+            "Latitude {lat}, longitude {lon} lies off the street map, which reaches from {south} "
+            "to {north} and from {west} to {east}: press the middle of the closed area on the map."
+        ).format(
+            lat=lat,
+            lon=lon,
+            south=f"{south:.4f}",
+            north=f"{north:.4f}",
+            west=f"{west:.4f}",
+            east=f"{east:.4f}",
+        )
+    )
+
+
 @lru_cache(maxsize=2)
 def _times(asked: _Asked) -> tuple[DriveTimes, Roads]:
     times = drive_times(asked.settings, asked.sites, asked.technicians)
@@ -129,7 +170,7 @@ def _roads_around(asked: _Asked, closed: tuple[Closed, ...]) -> Roads:
     from dispatch.drive.factors import read_factors
     from dispatch.drive.matrix import slowed
 
-    times, _ = _times(asked)
+    times, _plain = _times(asked)
     areas = [Area(Place(lat=lat, lon=lon), radius_m) for lat, lon, radius_m in closed]
     matrix = matrix_around(corrected_map(asked.settings), times.snaps, areas, NO_DRIVE_S)
     no_way = matrix.drive_s >= NO_DRIVE_S

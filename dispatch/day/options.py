@@ -9,6 +9,7 @@ from datetime import date
 from dispatch.clock import DAY_S, weekday_name
 from dispatch.day.engines import ROUNDS, best_rest, cost_of, inserted, own_search
 from dispatch.day.field import Field
+from dispatch.day.new_times import NewTime, new_times
 from dispatch.day.rest import Order, Rest, field_of, plan_of
 from dispatch.day.situation import Situation
 from dispatch.day.state import Gone, Noted, StopState
@@ -19,7 +20,6 @@ from dispatch.planning.plan import Rule, Unplaced
 from dispatch.planning.timetable import times_of
 from dispatch.words import _
 
-NEW_TIME_S = 15 * 60  # seconds from which a customer is told of another time; common practice
 DEAR = 20.0  # price of a second beyond the shift where nobody is to work longer
 MOST_OPTIONS = 5
 
@@ -48,23 +48,6 @@ class LongDay:
     technician_id: str
     over_s: int
     before_s: int
-
-
-@dataclass(frozen=True, slots=True)
-class NewTime:
-    """A customer who gets another time, technician or day than was planned.
-
-    Times are the beginning of service, seconds of the day; None for a visit that was not planned,
-    or that leaves the day.
-    """
-
-    visit_id: str
-    site_id: str
-    technician_before: str | None
-    technician_after: str | None
-    start_before_s: int | None
-    start_after_s: int | None
-    to_day: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +104,7 @@ def options(
     before: Situation,
     *,
     seed: int,
+    why: str = "",
     rounds: int = ROUNDS,
     elsewhere: Elsewhere = no_other_day,
 ) -> tuple[Option, ...]:
@@ -130,6 +114,8 @@ def options(
     ----------
     one, before
         The day with what happened, and as it stood without.
+    why
+        What happened in words, for the history.
     elsewhere
         Finds places on other days for visits (all on one day, where a day is given).
     """
@@ -137,7 +123,7 @@ def options(
     drafts = _drafts(one, f, seed, rounds, elsewhere)
     found: dict[tuple[object, ...], Option] = {}
     for draft in drafts:
-        made = _option(one, before, f, draft)
+        made = _option(one, before, f, draft, why)
         same = (tuple(sorted(made.choice.ahead.items())), made.choice.gone)
         found.setdefault(same, made)
     ranked = sorted(found.values(), key=lambda option: option.cost_s)
@@ -218,11 +204,14 @@ def _over_s(rest: Rest, orders: Sequence[Order]) -> int:
     )
 
 
-def _option(one: Situation, before: Situation, f: Field, draft: _Draft) -> Option:
+def _option(one: Situation, before: Situation, f: Field, draft: _Draft, why: str) -> Option:
     rest = one.rest
     plan = plan_of(rest, draft.orders)
     moved = {place.visit_id: place for place in draft.to_other_day}
     left = tuple(one for one in plan.unplaced if one.visit_id not in moved)
+    days = {place.visit_id: place.day for place in draft.to_other_day}
+    if isinstance(one.trigger, StopMoved) and one.trigger.to_day is not None:
+        days[one.trigger.visit_id] = one.trigger.to_day
     others_s = sum(place.extra_drive_s for place in draft.to_other_day)
     placed_elsewhere = [n for n, work in enumerate(rest.works) if work.visit_id in moved]
     cost_s = cost_of(f, draft.orders) + others_s
@@ -235,18 +224,24 @@ def _option(one: Situation, before: Situation, f: Field, draft: _Draft) -> Optio
             ahead=one.ahead(draft.orders),
             gone=_gone(one, draft, left),
             added=one.added,
-            why=f"{one.trigger.words}: {draft.title[0].lower()}{draft.title[1:]}",
+            why=f"{why}: {draft.title[0].lower()}{draft.title[1:]}",
             noted=noted_of(one.trigger),
         ),
         cost_s=cost_s,
         extra_drive_s=_drive_s(one, draft.orders) - _drive_s(before, before.rest.base) + others_s,
         late_workers=_long_days(one, before, draft.orders),
-        new_times=_new_times(one, draft),
+        new_times=new_times(one, before, draft.orders, days),
         unplaced=(*left, *_without_room(one, draft)),
         other_days=draft.to_other_day,
-        violations=violations(rest.problem(), plan, is_part=True) + _on_the_way(one, draft.orders),
+        violations=broken_by(one, draft.orders),
         changed=_changed(one, before, draft.orders),
     )
+
+
+def broken_by(one: Situation, orders: Sequence[Order]) -> tuple[Violation, ...]:
+    """The rules that the day breaks with these orders of what is left."""
+    plan = plan_of(one.rest, orders)
+    return violations(one.rest.problem(), plan, is_part=True) + _on_the_way(one, orders)
 
 
 def _on_the_way(one: Situation, orders: Sequence[Order]) -> tuple[Violation, ...]:
@@ -334,53 +329,6 @@ def _overs(one: Situation, orders: Sequence[Order]) -> dict[str, int]:
         end_s = one.rest.times(r, order).end_s if has_stops else 0
         found[cell.technician_id] = max(0, end_s - cell.regular_end_s)
     return found
-
-
-def _new_times(one: Situation, draft: _Draft) -> tuple[NewTime, ...]:
-    planned = {
-        stop.visit_id: (who, stop.start_s)
-        for who, revision in one.state.revisions.items()
-        for stop in revision.route.stops
-    }
-    starts: dict[str, tuple[str, int]] = {}
-    for r, order in enumerate(draft.orders):
-        begins = one.rest.times(r, order).begin_s
-        who = one.rest.standings[r].technician_id
-        for n, begin_s in zip(order, begins, strict=True):
-            starts[one.rest.works[n].visit_id] = (who, begin_s)
-    found = []
-    for work in one.rest.works:
-        now = starts.get(work.visit_id)
-        was = planned.get(work.visit_id)
-        if now is not None and not _is_told(was, now):
-            continue
-        if now is not None or was is not None:
-            found.append(_new_time(work, was, now, draft))
-    if one.off is not None:
-        gone = _new_time(one.off.work, planned.get(one.off.work.visit_id), None, draft)
-        if gone.to_day is None and isinstance(one.trigger, StopMoved):
-            gone = replace(gone, to_day=one.trigger.to_day)
-        found.append(gone)
-    return tuple(found)
-
-
-def _is_told(was: tuple[str, int] | None, now: tuple[str, int]) -> bool:
-    return was is None or was[0] != now[0] or abs(was[1] - now[1]) >= NEW_TIME_S
-
-
-def _new_time(
-    work: Work, was: tuple[str, int] | None, now: tuple[str, int] | None, draft: _Draft
-) -> NewTime:
-    days = {place.visit_id: place.day for place in draft.to_other_day}
-    return NewTime(
-        visit_id=work.visit_id,
-        site_id=work.site_id,
-        technician_before=was[0] if was else None,
-        technician_after=now[0] if now else None,
-        start_before_s=was[1] if was else None,
-        start_after_s=now[1] if now else None,
-        to_day=days.get(work.visit_id),
-    )
 
 
 def _changed(one: Situation, before: Situation, orders: Sequence[Order]) -> tuple[str, ...]:

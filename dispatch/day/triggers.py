@@ -21,10 +21,9 @@ class TechnicianOut:
     technician_id: str
     from_s: int
 
-    @property
-    def words(self) -> str:
-        """What happened, in a few words that a history can begin with."""
-        return _("Technician {technician} is out").format(technician=self.technician_id)
+    def words(self, name: str) -> str:
+        """What happened to whom, in a few words that a history can begin with."""
+        return _("{name} is out").format(name=name)
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,10 +33,9 @@ class TechnicianBack:
     technician_id: str
     at_s: int
 
-    @property
-    def words(self) -> str:
-        """What happened, in a few words that a history can begin with."""
-        return _("Technician {technician} is back").format(technician=self.technician_id)
+    def words(self, name: str) -> str:
+        """What happened to whom, in a few words that a history can begin with."""
+        return _("{name} is back").format(name=name)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,10 +45,9 @@ class LateStart:
     technician_id: str
     at_s: int
 
-    @property
-    def words(self) -> str:
-        """What happened, in a few words that a history can begin with."""
-        return _("Technician {technician} starts late").format(technician=self.technician_id)
+    def words(self, name: str) -> str:
+        """What happened to whom, in a few words that a history can begin with."""
+        return _("{name} starts late").format(name=name)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,10 +56,9 @@ class UrgentStop:
 
     work: Work
 
-    @property
-    def words(self) -> str:
-        """What happened, in a few words that a history can begin with."""
-        return _("Urgent stop at site {site}").format(site=self.work.site_id)
+    def words(self, name: str) -> str:
+        """What happened to whom, in a few words that a history can begin with."""
+        return _("Urgent stop at {name}").format(name=name)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,10 +68,9 @@ class StopMoved:
     visit_id: str
     to_day: date | None = None
 
-    @property
-    def words(self) -> str:
-        """What happened, in a few words that a history can begin with."""
-        return _("Visit {visit} goes to another day").format(visit=self.visit_id)
+    def words(self, name: str) -> str:
+        """What happened to whom, in a few words that a history can begin with."""
+        return _("The stop at {name} goes to another day").format(name=name)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,10 +79,9 @@ class StopCancelled:
 
     visit_id: str
 
-    @property
-    def words(self) -> str:
-        """What happened, in a few words that a history can begin with."""
-        return _("Visit {visit} is cancelled").format(visit=self.visit_id)
+    def words(self, name: str) -> str:
+        """What happened to whom, in a few words that a history can begin with."""
+        return _("The stop at {name} is cancelled").format(name=name)
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,11 +99,10 @@ class JobOverrun:
                 ).format(extra=self.extra_s / 60)
             )
 
-    @property
-    def words(self) -> str:
-        """What happened, in a few words that a history can begin with."""
-        return _("Visit {visit} takes {extra} min longer").format(
-            visit=self.visit_id, extra=self.extra_s // 60
+    def words(self, name: str) -> str:
+        """What happened to whom, in a few words that a history can begin with."""
+        return _("The stop at {name} takes {extra} min longer").format(
+            name=name, extra=self.extra_s // 60
         )
 
 
@@ -141,8 +134,7 @@ class RoadClosed:
         """The closed area: latitude, longitude, metres."""
         return self.lat, self.lon, self.radius_m
 
-    @property
-    def words(self) -> str:
+    def words(self, _name: str) -> str:
         """What happened, in a few words that a history can begin with."""
         return _("A road is closed")
 
@@ -160,8 +152,7 @@ class RoadReopened:
         """The area as it was closed: latitude, longitude, metres."""
         return self.lat, self.lon, self.radius_m
 
-    @property
-    def words(self) -> str:
+    def words(self, _name: str) -> str:
         """What happened, in a few words that a history can begin with."""
         return _("A road is open again")
 
@@ -170,8 +161,7 @@ class RoadReopened:
 class RunningLate:
     """Nothing new: put right what is late, too long or without a place as things stand."""
 
-    @property
-    def words(self) -> str:
+    def words(self, _name: str) -> str:
         """What happened, in a few words that a history can begin with."""
         return _("The day runs late")
 

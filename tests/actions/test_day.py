@@ -175,7 +175,7 @@ def test_a_repair_writes_revisions_and_tells_everybody_what_changed(published: C
     assert one.revision == 2
     assert S3 in one.visit_ids
     assert last.kind is EventKind.REPAIRED
-    assert last.why.startswith("Technician T2 is out")
+    assert last.why.startswith("Invented Ben is out")
     assert last.data["changes"]["T1"][0].startswith("Invented Three is new, at")
     assert last.data["changes"]["T2"] == ["Invented Three is not yours any more."]
     assert [len(t.stops) for t in before.technicians] == [2, 1]
@@ -188,7 +188,9 @@ def test_the_second_dispatcher_is_shown_who_was_faster(published: Company) -> No
     first = offer(published, StopCancelled(S1))
     second = offer(published, StopCancelled(S2))
     take(published, first.options[0], first.version)
-    with pytest.raises(DayMoved, match=r"Ada repaired 2026-11-30 at .* \(Visit S1/"):
+    with pytest.raises(
+        DayMoved, match=r"Ada repaired 2026-11-30 at .* \(The stop at Invented One "
+    ):
         take(published, second.options[0], second.version)
     assert states(published) == {S1: "cancelled", S2: "planned", S3: "planned"}
 

@@ -138,7 +138,7 @@ class Sequence:
             return
         option = self.chance.choice(offer.options)
         before = self.state()
-        self.said.append(f"{self.now_s // 60} min: {trigger.words}: {option.key}")
+        self.said.append(f"{self.now_s // 60} min: {offer.why}: {option.key}")
         made = actions.take_option(
             self.session,
             settings,

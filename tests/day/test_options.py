@@ -110,6 +110,27 @@ def test_a_customer_with_a_fixed_time_goes_to_somebody_who_can_be_there() -> Non
     assert best.violations == ()
 
 
+def test_customers_who_are_late_already_are_named_where_a_repair_changes_that() -> None:
+    """T1 is still at S1 at 10:00, so S2 and S3 are late; cancelling T2's S31 is nothing to them."""
+    state = day_of(
+        {"T1": [work(1), work(2), work(3)], "T2": [work(30), work(31)]},
+        event(2, Kind.STARTED, "08:01", "T1", "S1/1"),
+    )
+    one = upset(state, StopCancelled("S31/1"), at="10:00")
+    keep = _offer(one, upset(state, at="10:00"))["keep-order"]
+    assert [new.visit_id for new in keep.new_times] == ["S31/1"]
+
+
+def test_a_longer_job_tells_the_time_now_and_the_time_after() -> None:
+    """S2 stands at 10:01, an hour and a half late; 30 min more at S1 make it 10:31."""
+    state = day_of({"T1": [work(1), work(2)]}, event(2, Kind.STARTED, "08:01", "T1", "S1/1"))
+    one = upset(state, JobOverrun("S1/1", 120 * 60), at="10:00")
+    keep = _offer(one, upset(state, at="10:00"))["keep-order"]
+    (second,) = [new for new in keep.new_times if new.visit_id == "S2/1"]
+    before, after = second.start_before_s or 0, second.start_after_s or 0
+    assert (format_time(before), format_time(after)) == ("10:01", "10:32")
+
+
 def test_who_works_late_is_told_with_and_without_the_repair() -> None:
     """T2 ends 9:01 of a shift to 9:30; with S2 (30 min, 2 more of driving) at 9:33."""
     cells = [truck("T1"), truck("T2", "08:00-09:30")]

@@ -20,12 +20,14 @@ async function refresh(shown: HTMLElement): Promise<void> {
   if (told) told.textContent = _("The day has changed and is shown anew.");
 }
 
-/** Put the fresh part in; the keyboard stays where it was, and so do words not sent yet. */
+/** Put the fresh part in; the keyboard stays where it was, and so do words not sent yet and what is unfolded. */
 function place(shown: HTMLElement, fresh: HTMLElement): void {
   const focused = shown.contains(document.activeElement) ? nameOf(document.activeElement as HTMLElement) : "";
   const words = new Map([...shown.querySelectorAll<HTMLInputElement>("input[type=text]")].map((one) => [nameOf(one), one.value]));
+  const open = new Set([...shown.querySelectorAll<HTMLDetailsElement>("details[data-fold][open]")].map((one) => one.dataset["fold"]));
   shown.replaceChildren(...fresh.childNodes);
   shown.dataset["version"] = fresh.dataset["version"] ?? "";
+  for (const one of shown.querySelectorAll<HTMLDetailsElement>("details[data-fold]")) one.open = open.has(one.dataset["fold"]);
   for (const one of shown.querySelectorAll<HTMLInputElement>("input[type=text]")) one.value ||= words.get(nameOf(one)) ?? "";
   if (focused !== "") [...shown.querySelectorAll<HTMLElement>("a, button")].find((one) => nameOf(one) === focused)?.focus({ preventScroll: true });
 }
