@@ -26,7 +26,7 @@ from api.pages.board_view import board, looks
 from api.pages.repair_view import broken_of
 from api.pages.templating import render
 from api.pages.units import Units
-from api.schemas.day_repair import TriggerIn
+from api.schemas.day_repair import TriggerIn, unreadable
 from dispatch.actions import book
 from dispatch.actions import day as actions
 from dispatch.actions.notices import failed_notices
@@ -273,13 +273,8 @@ def _trigger(session: Session, settings: Settings, day: date, asked: dict[str, A
     try:
         happened = TriggerIn.model_validate(given)
     except ValidationError as error:
-        fault = error.errors()[0]
-        name = ".".join(str(part) for part in fault["loc"])
-        raise InvalidValue(
-            _("'{name}' of what happened cannot be read: {msg}.").format(
-                name=name, msg=fault["msg"]
-            )
-        ) from error
+        field = str(error.errors()[0]["loc"][0])
+        raise InvalidValue(unreadable(field)) from error
     return happened.trigger(session, settings, day)
 
 

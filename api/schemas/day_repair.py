@@ -27,7 +27,7 @@ from dispatch.day.triggers import (
 from dispatch.errors import InvalidValue
 from dispatch.settings import Settings
 from dispatch.windows import TimeWindow
-from dispatch.words import _
+from dispatch.words import N_, _, joined
 
 
 class TriggerKind(StrEnum):
@@ -57,6 +57,47 @@ NEEDS = {
     TriggerKind.ROAD_REOPENED: ("lat", "lon", "radius_m"),
     TriggerKind.RUNNING_LATE: (),
 }
+WHAT_HAPPENED = {
+    TriggerKind.TECHNICIAN_OUT: N_("A technician is out"),
+    TriggerKind.TECHNICIAN_BACK: N_("A technician is back"),
+    TriggerKind.LATE_START: N_("A technician starts late"),
+    TriggerKind.URGENT_STOP: N_("An urgent stop"),
+    TriggerKind.STOP_MOVED: N_("A stop goes to another day"),
+    TriggerKind.STOP_CANCELLED: N_("A stop is cancelled"),
+    TriggerKind.JOB_OVERRUN: N_("A job takes longer"),
+    TriggerKind.ROAD_CLOSED: N_("A road is closed"),
+    TriggerKind.ROAD_REOPENED: N_("A road is open again"),
+    TriggerKind.RUNNING_LATE: N_("The day runs late"),
+}
+FIELDS = {  # what a dispatcher calls each field
+    "technician_id": N_("which technician"),
+    "at_s": N_("the time"),
+    "site_id": N_("which customer"),
+    "minutes": N_("how many minutes"),
+    "visit_id": N_("which stop"),
+    "lat": N_("the latitude"),
+    "lon": N_("the longitude"),
+    "radius_m": N_("the radius"),
+}
+READABLE = {  # what each field may be, where something else was written
+    "kind": N_("There is no such repair: choose one on the page of the day."),
+    "at_s": N_("The time cannot be read: write it as 10:30."),
+    "minutes": N_("The minutes must be a whole number from 1 to 720: write as many as it takes."),
+    "to_day": N_("The other day is no date: choose one, as 2026-12-01, or leave it empty."),
+    "lat": N_("The latitude must be a number of degrees from -90 to 90, as 33.45."),
+    "lon": N_("The longitude must be a number of degrees from -180 to 180, as -112.07."),
+    "radius_m": N_("The radius must be a number above 0: write how far around streets are closed."),
+}
+
+
+def unreadable(field: str) -> str:
+    """Say what a field may be, in words that a dispatcher understands."""
+    known = READABLE.get(field)
+    if known is not None:
+        return _(known)
+    return _("'{field}' of what happened cannot be read: ask on the page of the day.").format(
+        field=field
+    )
 
 
 class TriggerIn(BaseModel):
@@ -97,8 +138,9 @@ class TriggerIn(BaseModel):
         missing += ["minutes"] if given.get("minutes") == 0 else []
         if missing:
             raise InvalidValue(
-                _("A repair of the kind '{kind}' needs {missing}.").format(
-                    kind=self.kind, missing=", ".join(missing)
+                _("'{happened}' lacks something: say {missing}, and ask again.").format(
+                    happened=_(WHAT_HAPPENED[self.kind]),
+                    missing=joined([_(FIELDS[name]) for name in missing]),
                 )
             )
         if self.kind is TriggerKind.URGENT_STOP:

@@ -86,6 +86,13 @@ class DayNow:
     closed: tuple[tuple[float, float, float], ...]
 
     @property
+    def has_begun(self) -> bool:
+        """Whether anybody has set out or begun; such a day is repaired, not published again."""
+        begun = {StopState.UNDER_WAY, StopState.DONE, StopState.SKIPPED}
+        seen = any(self.counts[state] for state in begun)
+        return seen or any(one.shift_started_at is not None for one in self.technicians)
+
+    @property
     def clock_s(self) -> int:
         """Now, held within the working day: a minute before it is over for everybody."""
         over_s = max((one.over_s for one in self.technicians), default=DAY_S)

@@ -8,6 +8,8 @@ import pytest
 from starlette.testclient import TestClient
 
 from dispatch.actions import day as actions
+from dispatch.actions.holds import add_hold
+from dispatch.sites import Hold
 from tests.town import MONDAY, WEEK, Company
 
 PUBLISHED_AT = datetime(2026, 11, 25, 18, tzinfo=UTC)
@@ -139,7 +141,99 @@ def test_a_repair_that_lacks_a_field_says_which(published: TestClient) -> None:
     """A form sent half filled in is no reason for an error of ours."""
     answer = published.get(f"/day/{MONDAY}/repair", params={"kind": "technician-out"})
     assert answer.status_code == 422
-    assert "technician_id" in answer.text
+    assert "&#39;A technician is out&#39; lacks something" in answer.text
+    assert "say which technician and the time" in answer.text
+    asked = {"kind": "job-overrun", "visit_id": visit_of(published, "S1"), "minutes": "900"}
+    answer = published.get(f"/day/{MONDAY}/repair", params=asked)
+    assert answer.status_code == 422
+    assert "The minutes must be a whole number from 1 to 720" in answer.text
+
+
+def test_a_repair_is_told_with_the_names_of_people_and_customers(published: TestClient) -> None:
+    """Nobody in an office knows who T2 is, or what S1/2026-W49/1 is; the history says the same."""
+    visit = visit_of(published, "S1")
+    for asked, words in (
+        ({"kind": "technician-out", "technician_id": "T2", "time": "07:00"}, "Invented Ben is out"),
+        (
+            {"kind": "job-overrun", "visit_id": visit, "minutes": "30"},
+            "The stop at Invented One takes 30 min longer",
+        ),
+        (
+            {"kind": "urgent-stop", "site_id": "S3", "minutes": "20"},
+            "Urgent stop at Invented Three",
+        ),
+    ):
+        page = published.get(f"/day/{MONDAY}/repair", params=asked).text
+        assert f"<h1>{words}</h1>" in page
+        assert options_of(page)[0]["choice"].count(words) == 1
+
+
+def test_broken_rules_are_told_in_sentences(published: TestClient) -> None:
+    """Alma sets out at 14:30 and has 75 min of service in an hour of shift."""
+    asked = {"kind": "late-start", "technician_id": "T1", "time": "14:30"}
+    page = published.get(f"/day/{MONDAY}/repair", params=asked).text
+    assert re.search(r"Invented Alma ends \d+ min beyond the shift \(Mon 30\)\.", page)
+    assert "overfull" not in page
+
+
+def test_a_closed_area_off_the_map_is_refused(published: TestClient) -> None:
+    """A slip of the pen would else be taken, and nobody be led round anything."""
+    asked = {"kind": "road-closed", "lat": "40", "lon": "10", "radius_m": "200"}
+    answer = published.get(f"/day/{MONDAY}/repair", params=asked)
+    assert answer.status_code == 422
+    assert "Latitude 40.0, longitude 10.0 lies off the street map" in answer.text
+    between = asked | {"lat": "-0.00045", "lon": "0.0018", "radius_m": "20"}
+    answer = published.get(f"/day/{MONDAY}/repair", params=between)
+    assert answer.status_code == 422
+    assert "No street lies within 20 m" in answer.text
+
+
+def test_a_day_under_way_is_not_offered_to_be_published(published: TestClient) -> None:
+    """The press would be refused; the page says what to do instead."""
+    assert "Publish this day" in published.get(f"/day/{MONDAY}").text
+    begun = {"kind": "started", "technician_id": "T1", "visit_id": visit_of(published, "S1")}
+    at = datetime(2026, 11, 25, 15, tzinfo=UTC).isoformat()
+    published.post(f"/api/days/{MONDAY}/events", json=[begun | {"at": at}])
+    page = published.get(f"/day/{MONDAY}").text
+    assert "Publish this day" not in page
+    assert "This day is under way" in page
+    assert "Publish the whole week" in page
+
+
+def test_a_visit_is_moved_only_to_a_day_on_which_somebody_comes(published: TestClient) -> None:
+    """The form bounds the date; what is sent all the same is refused with what to do."""
+    assert 'type="date" min="2026-11-25" max="2026-12-14"' in published.get(f"/day/{MONDAY}").text
+    asked = {"kind": "stop-moved", "visit_id": visit_of(published, "S1"), "to_day": "2020-01-01"}
+    answer = published.get(f"/day/{MONDAY}/repair", params=asked)
+    assert answer.status_code == 422
+    assert "2020-01-01 is over, so nobody would come" in answer.text
+
+
+def test_a_moved_visit_is_listed_on_its_new_day_and_in_what_is_due(published: TestClient) -> None:
+    """Until that day is published nothing else shows that it comes."""
+    tuesday = "2026-12-08"
+    asked = {"kind": "stop-moved", "visit_id": visit_of(published, "S1"), "to_day": tuesday}
+    page = published.get(f"/day/{MONDAY}/repair", params=asked).text
+    assert "to Tue 8 Dec, comes into a route when that day is published" in page
+    published.post(f"/day/{MONDAY}/repair", data={**options_of(page)[0], "reason": "Owner asked"})
+    for path in (f"/day/{tuesday}", "/due/2026-W50"):
+        shown = published.get(path).text
+        assert "Moved here from another day" in shown
+        assert re.search(r"<strong>Invented One</strong>: *from Mon 30 Nov to Tue 8 Dec", shown)
+    assert "Moved here" not in published.get("/due/2026-W49").text
+
+
+def test_a_stop_in_a_hold_is_marked_on_the_board_and_the_sheet(
+    planned: Company, published: TestClient
+) -> None:
+    """The hold was entered after the day was published; it is told in words, not by colour."""
+    with planned.writing() as session:
+        add_hold(session, Hold("S1", MONDAY, MONDAY, "pool is painted"))
+    page = published.get(f"/day/{MONDAY}").text
+    assert "Invented One: in a hold from 2026-11-30 to 2026-11-30 (pool is painted)" in page
+    assert page.count("<strong>in a hold</strong>") == 1
+    sheet = published.get(f"/day/T1/{MONDAY}").text
+    assert "The customer has a hold</strong> from Mon 30 Nov to Mon 30 Nov" in sheet
 
 
 def visit_of(client: TestClient, site_id: str) -> str:

@@ -71,9 +71,9 @@ def test_every_kind_of_upset_has_options(published: TestClient) -> None:
     for one in upsets:
         assert offer(published, **one)["options"], one
     lacking: list[tuple[dict[str, Any], str]] = [
-        ({"kind": "technician-out", "technician_id": "T1"}, "at_s"),
-        ({"kind": "urgent-stop", "site_id": "S1"}, "minutes"),
-        ({"kind": "road-closed", "lat": 1.0}, "lon, radius_m"),
+        ({"kind": "technician-out", "technician_id": "T1"}, "say the time,"),
+        ({"kind": "urgent-stop", "site_id": "S1"}, "say how many minutes,"),
+        ({"kind": "road-closed", "lat": 1.0}, "say the longitude and the radius,"),
     ]
     for happened, missing in lacking:
         answer = published.post(f"{DAY}/repairs", json=happened)
