@@ -51,6 +51,22 @@ def test_a_published_day_holds_all_that_the_gate_asks_for(
     assert day["rules"]["limits"]["filter-pressure"]["units"] == ["kPa", "psi"]
 
 
+def test_the_phone_tells_of_a_hold_at_the_stop(client: TestClient, planned: Company) -> None:
+    """Entered after the day was published; in words, with what to do."""
+    from dispatch.actions.holds import add_hold
+    from dispatch.sites import Hold
+
+    publish(planned)
+    with planned.writing() as session:
+        add_hold(session, Hold("S1", MONDAY, MONDAY, "pool is painted"))
+    first, second = client.get(f"/api/phone/days/T1/{MONDAY}").json()["stops"]
+    assert first["hold"] == (
+        "The customer has a hold from 2026-11-30 to 2026-11-30: ask the office before you drive "
+        "there. pool is painted"
+    )
+    assert second["hold"] == ""
+
+
 def test_entries_are_answered_and_listed(client: TestClient, planned: Company) -> None:
     """Sent twice, listed once, and as a table too."""
     publish(planned)

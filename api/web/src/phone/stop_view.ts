@@ -37,6 +37,7 @@ export async function stopView(page: Page, day: Day, visitId: string): Promise<H
     h("p", { class: "when" }, h("b", {}, clock(day.day, stop.start_s)), `–${clock(day.day, stop.leave_s)} · ${_("drive {time}, {length}", { time: duration(stop.drive_s), length: distance(stop.drive_m, day.customary) })}`),
     one.told.map((words) => h("p", { class: "alert" }, words)),
     gate(stop),
+    state === "planned" && stop.hold !== undefined && stop.hold !== "" && caution(stop.hold),
     state === "planned" && button(_("Start: I am at the gate"), "big primary", () => start(page, day, stop)),
     facts(day, stop),
     work(stop),

@@ -93,6 +93,7 @@ export interface Stop {
   gate_note: string;
   dog_note: string;
   pad_note: string;
+  hold?: string; // not in a day that the phone has kept from before there were any
   facts: string[];
   sanitizer: string;
   pool_volume_l: number | null;
