@@ -30,11 +30,14 @@ def _broken(offer: Offer, option: Option) -> Broken:
     stood = {_subject(one): one.amount for one in offer.stood}
     new = [one for one in option.violations if _is_new(one, stood)]
     kept = {_subject(one) for one in option.violations}
+    gone = {one.visit_id for one in option.choice.gone}
     return Broken(
         new=tuple(sentence_of(one, offer.names) for one in new),
         already=tuple(sentence_of(one, offer.names) for one in option.violations if one not in new),
         mended=tuple(
-            sentence_of(one, offer.names) for one in offer.stood if _subject(one) not in kept
+            sentence_of(one, offer.names)
+            for one in offer.stood
+            if _subject(one) not in kept and one.subject not in gone  # what leaves is not served
         ),
     )
 
