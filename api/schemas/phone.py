@@ -164,7 +164,7 @@ class PhoneStopOut(BaseModel):
             gate_note=site.gate_note,
             dog_note=site.dog_note,
             pad_note=site.pad_note,
-            hold=_hold_words(one),
+            hold=one.row.hold_words,
             facts=facts_of_site(site, customary=customary),
             sanitizer=site.sanitizer,
             pool_volume_l=site.pool_volume_l,
@@ -190,17 +190,6 @@ class PhoneStopOut(BaseModel):
             ],
             filter=one.filter,
         )
-
-
-def _hold_words(one: PhoneStop) -> str:
-    hold = one.row.hold
-    if hold is None:
-        return ""
-    words = _(
-        "The customer has a hold from {first_day} to {last_day}: ask the office before you "
-        "drive there."
-    ).format(first_day=hold.first_day, last_day=hold.last_day)
-    return f"{words} {hold.reason}".rstrip()
 
 
 class ChangeOut(BaseModel):

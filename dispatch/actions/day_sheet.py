@@ -65,6 +65,17 @@ class SheetStop:
     work: OneOff | None = None
     hold: Hold | None = None
 
+    @property
+    def hold_words(self) -> str:
+        """What to do about the hold, in words; empty without one."""
+        if self.hold is None:
+            return ""
+        words = _(
+            "The customer has a hold from {first_day} to {last_day}: ask the office before you "
+            "drive there."
+        ).format(first_day=self.hold.first_day, last_day=self.hold.last_day)
+        return f"{words} {self.hold.reason}".rstrip()
+
 
 @dataclass(frozen=True, slots=True)
 class DaySheet:

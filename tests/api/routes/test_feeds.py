@@ -12,6 +12,8 @@ from pypdf import PdfReader
 from starlette.testclient import TestClient
 
 from dispatch.actions import day as actions
+from dispatch.actions.holds import add_hold
+from dispatch.sites import Hold
 from tests.signed_in import ALMA, signed_in_client
 from tests.town import MONDAY, WEEK, Company, open_company
 
@@ -100,6 +102,15 @@ def test_the_printed_sheet_has_gate_codes_only_when_asked(zoned: TestClient) -> 
     asked = zoned.get(f"{T1}/days/{MONDAY}/sheet.pdf?gate_codes=true").content
     pages = PdfReader(io.BytesIO(asked)).pages
     assert "#11" in "".join(page.extract_text() for page in pages)
+
+
+def test_the_printed_sheet_tells_of_a_hold(planned: Company, zoned: TestClient) -> None:
+    """Whoever drives by paper must not stand at a gate that is kept shut."""
+    with planned.writing() as session:
+        add_hold(session, Hold("S1", MONDAY, MONDAY, "pool is painted"))
+    pages = PdfReader(io.BytesIO(zoned.get(f"{T1}/days/{MONDAY}/sheet.pdf").content)).pages
+    text = " ".join("".join(page.extract_text() for page in pages).split())
+    assert "The customer has a hold from 2026-11-30 to 2026-11-30: ask the office" in text
 
 
 def test_a_technician_gets_no_papers_of_another(planned: Company) -> None:
