@@ -114,3 +114,16 @@ def test_everything_is_exported_into_one_file(capsys: pytest.CaptureFixture[str]
     assert Path("sites.geojson").read_text().startswith('{"type": "FeatureCollection"')
     said(capsys, "export", "all.xlsx")
     assert Path("all.xlsx").read_bytes().startswith(b"PK")
+
+
+def test_a_design_of_standing_routes_is_decided_on_as_a_whole(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Any slice of it would be arbitrary; who wants few moves is told where they are."""
+    assert said(capsys, "standing", "design", "--csv").startswith("site_id,site,from,to")
+    refused = said(capsys, "standing", "decide", "design", "1", "2026-12-07", code=1)
+    assert "take 'improve'" in refused
+    wrong = said(capsys, "standing", "decide", "design", "some", "2026-12-07", code=1)
+    assert "'some' is no number of moves" in wrong
+    told = said(capsys, "standing", "decide", "design", "all", "2026-12-07")
+    assert "customers change from 2026-12-07 on" in told

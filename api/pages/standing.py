@@ -87,10 +87,10 @@ def decide_from_form(
     settings: SettingsDep,
     person: PersonDep,
     name: StudyName,
-    count: Annotated[int, Form(ge=1)],
     from_on: Annotated[str, Form()],
+    count: Annotated[int | None, Form(ge=1)] = None,
 ) -> RedirectResponse:
-    """Make the first moves a dated change, and show it."""
+    """Make the first moves, of a design all, a dated change, and show it."""
     standing.decide_on(
         session,
         name,

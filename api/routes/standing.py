@@ -40,7 +40,12 @@ class MostIn(BaseModel):
 class DecideIn(BaseModel):
     """How far to go down the ranked list, and from when."""
 
-    count: int = Field(ge=1)
+    count: int | None = Field(
+        default=None,
+        ge=1,
+        description="how many moves, from the first on; all when left out. A design is decided on "
+        "as a whole",
+    )
     from_on: NamedDay = Field(description="a Monday after today")
 
 
@@ -131,13 +136,16 @@ def start_study(name: StudyName, wish: MostIn, jobs: JobsDep, response: Response
 
 @router.get("/standing/studies/{name}")
 def show_study(session: ReadSession, name: StudyName) -> MovesFigures:
-    """The latest study: the moves in their rank, and how the routes stand before and after."""
+    """The latest study: the moves in their rank, and how the routes stand before and after.
+
+    The moves of a design only make sense together: in the order of their sites, without a gain.
+    """
     return standing.study(session, name)
 
 
 @router.get("/standing/studies/{name}/moves.csv", response_class=Response)
 def export_moves(session: ReadSession, name: StudyName) -> Response:
-    """One line for each move, in its rank."""
+    """One line for each move, in its rank; for a design without rank and gain."""
     return csv_answer(f"standing-{name}", standing.move_list(standing.study(session, name)))
 
 

@@ -60,7 +60,9 @@ class StandFigures:
 class MoveFigures:
     """A customer's move, and how the routes stand after it and all moves before it.
 
-    `drive_s` is what the week's driving changes by; below 0 it gets less.
+    `drive_s` is what the week's driving changes by; below 0 it gets less. A design only makes
+    sense as a whole: its moves are in the order of their sites, have no gain of their own
+    (None), and `after` is how the routes stand after all of them.
     """
 
     rank: int
@@ -70,8 +72,8 @@ class MoveFigures:
     new: str
     old_habit: Habit
     new_habit: Habit
-    drive_s: int
-    spread_s: int
+    drive_s: int | None
+    spread_s: int | None
     after: StandFigures
 
 
@@ -186,24 +188,37 @@ def study(session: Session, name: str) -> MovesFigures:
 
 
 def decide_on(
-    session: Session, name: str, count: int, *, from_on: date, who: str, today: date
+    session: Session, name: str, count: int | None, *, from_on: date, who: str, today: date
 ) -> list[StandingChange]:
     """Make the first `count` moves of the latest study a dated change of the standing routes.
+
+    None is all of them. A design is decided on as a whole: its routes work only once everybody
+    has moved, and the first lines of its list are no better than any others.
 
     Raises
     ------
     NotFound
         Without a study.
     InvalidValue
-        When it has fewer moves, when the book says something else by now, or as `decide` does.
+        When it has fewer moves, or is a design and has more; when the book says something else by
+        now, or as `decide` does.
     """
     found = study(session, name)
+    count = len(found.moves) if count is None else count
     if not 1 <= count <= len(found.moves):
         raise InvalidValue(
             _(
                 "The study has {number} moves, and the first {count} cannot be made: give a "
                 "number between."
             ).format(number=len(found.moves), count=count)
+        )
+    if name == DESIGN and count < len(found.moves):
+        raise InvalidValue(
+            _(
+                "A design only makes sense as a whole, so the first {count} of its {number} moves "
+                "cannot be made alone: decide on all of them, or take '{improve}', which ranks "
+                "the few moves that gain most."
+            ).format(count=count, number=len(found.moves), improve=IMPROVE)
         )
     chosen = found.moves[:count]
     sites = read_some_sites(session, [one.site_id for one in chosen])
@@ -223,7 +238,13 @@ def decide_on(
 
 
 def move_list(found: MovesFigures) -> ListTable:
-    """The moves in their rank; minutes a week, rounded to one decimal."""
+    """The moves in their rank; minutes a week, rounded to one decimal.
+
+    Those of a design have neither rank nor gain.
+    """
+    if found.name == DESIGN:
+        design = tuple((one.site_id, one.site, one.old, one.new) for one in found.moves)
+        return ListTable(("site_id", "site", "from", "to"), design)
     columns = ("rank", "site_id", "site", "from", "to", "drive_min_a_week", "spread_min")
     rows = tuple(
         (
@@ -232,14 +253,18 @@ def move_list(found: MovesFigures) -> ListTable:
             one.site,
             one.old,
             one.new,
-            round(one.drive_s / 60, 1),
-            round(one.spread_s / 60, 1),
+            _minutes(one.drive_s),
+            _minutes(one.spread_s),
             round(one.after.drive_s / 3600, 2),
             round(one.after.spread_s / 60, 1),
         )
         for one in found.moves
     )
     return ListTable((*columns, "then_drive_h_a_week", "then_spread_min"), rows)
+
+
+def _minutes(seconds: int | None) -> float | None:
+    return None if seconds is None else round(seconds / 60, 1)
 
 
 def _book(engine: Engine, first: IsoWeek) -> tuple[list[Site], list[Technician]]:
@@ -367,7 +392,7 @@ class _Words:
             then,
             old,
             new,
-            0,
-            0,
+            None,
+            None,
             after,
         )

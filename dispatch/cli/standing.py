@@ -9,6 +9,7 @@ import typer
 from dispatch.cli.console import CsvOption, JsonOption, note, open_book, say, show_list
 from dispatch.cli.weeks import long_run
 from dispatch.clock import IsoWeek, parse_day
+from dispatch.errors import InvalidValue
 from dispatch.words import N_, _, counted
 
 if TYPE_CHECKING:  # the database takes a second to import; --help does without
@@ -16,6 +17,7 @@ if TYPE_CHECKING:  # the database takes a second to import; --help does without
 
 app = typer.Typer(help="Standing routes and their dated changes.", no_args_is_help=True)
 MOST = typer.Option("--most", min=1, max=200, help="Customers that may move, at most.")
+ALL = "all"  # moves of a study
 SHELL = "the shell"  # who decides, where nobody is signed in
 
 
@@ -55,7 +57,12 @@ def design_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> No
 @app.command("decide")
 def decide_command(
     study: Annotated[str, typer.Argument(metavar="STUDY", help="improve, even-out or design.")],
-    count: Annotated[int, typer.Argument(help="How many of its moves, from the first on.")],
+    count: Annotated[
+        str,
+        typer.Argument(
+            help="How many of its moves, from the first on, or 'all'; a design only as a whole."
+        ),
+    ],
     from_on: Annotated[str, typer.Argument(metavar="MONDAY", help="From when, as 2027-01-11.")],
 ) -> None:
     """Make the first moves of the latest study a dated change of the standing routes."""
@@ -65,7 +72,7 @@ def decide_command(
         made = standing.decide_on(
             session,
             study,
-            count,
+            _count(count),
             from_on=parse_day(from_on),
             who=SHELL,
             today=settings.today(),
@@ -127,10 +134,28 @@ def _show(name: str, most: int, to_csv: bool, to_json: bool) -> None:
             )
         )
         note(
-            _("'dispatch standing decide {name} COUNT MONDAY' makes it a dated change.").format(
-                name=name
+            _("'dispatch standing decide {name} {count} MONDAY' makes it a dated change.").format(
+                name=name, count=ALL if name == standing.DESIGN else "COUNT"
             )
         )
+        if name == standing.DESIGN:
+            note(
+                _(
+                    "A design only makes sense as a whole; 'dispatch standing improve' ranks the "
+                    "few moves that gain most."
+                )
+            )
+
+
+def _count(text: str) -> int | None:
+    """A number of moves; None for all of them."""
+    if text != ALL and not text.isdecimal():
+        raise InvalidValue(
+            _("'{text}' is no number of moves: write a whole number, as 5, or '{all}'.").format(
+                text=text, all=ALL
+            )
+        )
+    return None if text == ALL else int(text)
 
 
 def _reckon(name: str, most: int) -> MovesFigures:

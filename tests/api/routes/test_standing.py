@@ -16,29 +16,52 @@ def test_the_owner_decides_on_a_study_and_takes_it_back(client: TestClient) -> N
     assert {move["site_id"] for move in found["moves"]} == {"S1", "S2", "S3"}
     assert found["homeless"] == []
     assert "S3" in client.get("/api/standing/studies/design/moves.csv").text
-    page = client.get("/standing/study/design").text
-    assert "Decide on these moves" in page
 
-    from_on = MONDAY.isoformat()
-    answer = client.post(
-        "/api/standing/studies/design/decide", json={"count": 2, "from_on": from_on}
-    )
+    decide, from_on = "/api/standing/studies/design/decide", MONDAY.isoformat()
+    answer = client.post(decide, json={"from_on": from_on})
     assert answer.status_code == 201
     made = answer.json()
-    assert [one["site_id"] for one in made] == ["S1", "S2"]
+    assert [one["site_id"] for one in made] == ["S1", "S2", "S3"]
     assert {one["who"] for one in made} == {"Invented Owner"}
-    again = client.post(
-        "/api/standing/studies/design/decide", json={"count": 2, "from_on": from_on}
-    )
+    again = client.post(decide, json={"from_on": from_on})
     assert again.status_code == 422
     assert "have changed since" in again.json()["detail"]
     assert "Take back" in client.get("/standing").text
 
     answer = client.post(f"/api/standing/changes/{made[0]['batch']}/withdraw")
-    assert answer.json() == {"count": 2}
+    assert answer.json() == {"count": 3}
     states = [one["state"] for one in client.get("/api/standing/changes").json()]
-    assert states == ["withdrawn", "withdrawn"]
-    assert client.get("/api/standing/changes.csv").text.count("withdrawn") == 2
+    assert states == ["withdrawn"] * 3
+    assert client.get("/api/standing/changes.csv").text.count("withdrawn") == 3
+
+
+def test_a_design_is_decided_on_as_a_whole_or_not_at_all(client: TestClient) -> None:
+    """Its routes work once everybody has moved; a slice of it would be an arbitrary one."""
+    job = client.post("/api/standing/studies/design", json={}).json()
+    assert wait_for(client, job["id"], "done", "failed")["state"] == "done"
+
+    found = client.get("/api/standing/studies/design").json()
+    assert {(move["drive_s"], move["spread_s"]) for move in found["moves"]} == {(None, None)}
+    table = client.get("/api/standing/studies/design/moves.csv").text
+    assert table.startswith("site_id,site,from,to\r\n")
+    page = client.get("/standing/study/design").text
+    assert "Decide on the whole design: 3 customers" in page
+    assert "in the order of their gain" not in page
+    assert 'name="count"' not in page
+    assert 'href="/standing/study/improve"' in page
+
+    slice_of_it = {"count": 2, "from_on": MONDAY.isoformat()}
+    answer = client.post("/api/standing/studies/design/decide", json=slice_of_it)
+    assert answer.status_code == 422
+    assert "only makes sense as a whole" in answer.json()["detail"]
+    assert client.get("/api/standing/changes").json() == []
+    decided = client.post(
+        "/standing/study/design/decide",
+        data={"from_on": MONDAY.isoformat()},
+        follow_redirects=False,
+    )
+    assert decided.status_code == 303
+    assert len(client.get("/api/standing/changes").json()) == 3
 
 
 def test_one_customer_is_changed_by_hand(client: TestClient) -> None:
