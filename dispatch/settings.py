@@ -11,12 +11,9 @@ from __future__ import annotations
 
 import re
 import tomllib
-from datetime import UTC, date, datetime, time, tzinfo
 from pathlib import Path
 from typing import Annotated, Any, Literal
-from zoneinfo import ZoneInfo, available_timezones
 
-from dateutil.tz import tzlocal
 from pydantic import Field, ValidationError, field_validator
 from pydantic_core import ErrorDetails
 from pydantic_settings import NoDecode, SettingsConfigDict
@@ -26,6 +23,7 @@ from dispatch.day_settings import DaySettings
 from dispatch.errors import SettingsError
 from dispatch.given_out import GivenOut
 from dispatch.operation_settings import BRANCHES, FILE_VARIABLE, OperationSettings, settings_file
+from dispatch.time_settings import TimeSettings
 from dispatch.words import _
 
 ENV_PREFIX = "DISPATCH_"
@@ -35,7 +33,7 @@ def _default_database_url(fields: dict[str, Any]) -> str:
     return f"sqlite:///{fields['data_dir'] / 'dispatch.sqlite'}" if "data_dir" in fields else ""
 
 
-class Settings(OperationSettings, DaySettings, GivenOut):
+class Settings(OperationSettings, TimeSettings, DaySettings, GivenOut):
     """What an installation may choose; `load_settings` reads it with readable errors."""
 
     model_config = SettingsConfigDict(env_prefix=ENV_PREFIX, frozen=True, extra="forbid")
@@ -68,11 +66,6 @@ class Settings(OperationSettings, DaySettings, GivenOut):
         default=HolidayRule.NEAREST,
         description="What becomes of a visit whose usual day is a public holiday: nearest (an open "
         "day beside it), day-before, day-after or skip (left out).",
-    )
-    time_zone: str | None = Field(
-        default=None,
-        description="IANA time zone that decides what day it is, as America/Phoenix; the machine's "
-        "own when not set.",
     )
     map_credit: str = Field(
         default="© OpenStreetMap contributors",
@@ -200,12 +193,6 @@ class Settings(OperationSettings, DaySettings, GivenOut):
         "links begin with it, and with https the sign-in cookie travels over TLS only.",
     )
 
-    fixed_today: date | None = Field(
-        default=None,
-        description="Day to take for today, as 2026-11-25, to rehearse with; the real one when not "
-        "set.",
-    )
-
     @field_validator("even_bands_min", mode="before")
     @classmethod
     def _bands_are_separated(cls, value: object) -> object:
@@ -232,7 +219,6 @@ class Settings(OperationSettings, DaySettings, GivenOut):
         "subdivision",
         "time_zone",
         "geocoder",
-        "fixed_today",
         "even_band_min",
         mode="before",
     )
@@ -249,13 +235,6 @@ class Settings(OperationSettings, DaySettings, GivenOut):
             raise ValueError(
                 "no calendar of public holidays is known for it; write US, for instance"
             )
-        return value
-
-    @field_validator("time_zone")
-    @classmethod
-    def _zone_is_known(cls, value: str | None) -> str | None:
-        if value is not None and value not in available_timezones():
-            raise ValueError("there is no such time zone; write it as America/Phoenix")
         return value
 
     @field_validator("database_url")
@@ -305,23 +284,6 @@ class Settings(OperationSettings, DaySettings, GivenOut):
     def log_file(self) -> Path:
         """File that takes the details of what went wrong unexpectedly."""
         return self.data_dir / "dispatch.log"
-
-    def today(self) -> date:
-        """The day it is now in the company's time zone; only here is the calendar looked at."""
-        if self.fixed_today is not None:
-            return self.fixed_today
-        return datetime.now(self.zone).date()
-
-    def now(self) -> datetime:
-        """The moment it is, in UTC; the end of the day when a fixed one is rehearsed with."""
-        if self.fixed_today is not None:
-            return datetime.combine(self.fixed_today, time(23, 59, 59), self.zone).astimezone(UTC)
-        return datetime.now(UTC)
-
-    @property
-    def zone(self) -> tzinfo:
-        """The company's time zone; the machine's own when none is set."""
-        return tzlocal() if self.time_zone is None else ZoneInfo(self.time_zone)
 
     @property
     def gate_keys(self) -> Path:

@@ -13,7 +13,7 @@ from dispatch.actions.plan_week import plan_week
 from dispatch.cli import run
 from dispatch.settings import Settings
 from tests.intake.test_workbook import xlsx
-from tests.town import TODAY, WEEK, build_town, fill_book, open_company
+from tests.town import TODAY, WEEK, build_town, end_of, fill_book, open_company
 
 W = str(WEEK)
 S1 = "S1/2026-W49/1"
@@ -38,7 +38,7 @@ def company(planned_data: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
         monkeypatch.delenv(f"DISPATCH_{name.upper()}", raising=False)
     shutil.copytree(planned_data, tmp_path / "data")
     monkeypatch.setenv("DISPATCH_DATA_DIR", str(tmp_path / "data"))
-    monkeypatch.setenv("DISPATCH_FIXED_TODAY", str(TODAY))
+    monkeypatch.setenv("DISPATCH_FIXED_TODAY", str(end_of(TODAY)))
     monkeypatch.setenv("DISPATCH_COUNTRY", "")
     monkeypatch.chdir(tmp_path)
 

@@ -43,7 +43,7 @@ def server(
     for name in Settings.model_fields:
         monkeypatch.delenv(f"DISPATCH_{name.upper()}", raising=False)
     monkeypatch.setenv("DISPATCH_DATA_DIR", str(tmp_path / "data"))
-    monkeypatch.setenv("DISPATCH_FIXED_TODAY", "2026-11-25")
+    monkeypatch.setenv("DISPATCH_FIXED_TODAY", "2026-11-25T23:59:59")
     monkeypatch.setenv("DISPATCH_COUNTRY", "")
     shutil.copytree(published, tmp_path / "data")
     with mail_server() as found:
@@ -104,7 +104,7 @@ def test_messages_that_nobody_sends_are_noticed(monkeypatch: pytest.MonkeyPatch)
         tell(session, settings, MONDAY, now=settings.now())
     engine.dispose()
     assert examined("outbox") is None
-    monkeypatch.setenv("DISPATCH_FIXED_TODAY", "2026-11-26")
+    monkeypatch.setenv("DISPATCH_FIXED_TODAY", "2026-11-26T23:59:59")
     found = examined("outbox")
     assert found is not None
     assert "more than an hour: 1" in found.found

@@ -19,7 +19,7 @@ URL = "http://127.0.0.1:8000"
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """An empty company in a folder of its own."""
     monkeypatch.setenv("DISPATCH_DATA_DIR", str(tmp_path / "data"))
-    monkeypatch.setenv("DISPATCH_FIXED_TODAY", "2026-11-25")
+    monkeypatch.setenv("DISPATCH_FIXED_TODAY", "2026-11-25T23:59:59")
     return tmp_path
 
 

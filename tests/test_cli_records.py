@@ -27,7 +27,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     for name in Settings.model_fields:
         monkeypatch.delenv(f"DISPATCH_{name.upper()}", raising=False)
     monkeypatch.setenv("DISPATCH_DATA_DIR", str(tmp_path / "data"))
-    monkeypatch.setenv("DISPATCH_FIXED_TODAY", "2026-11-25")
+    monkeypatch.setenv("DISPATCH_FIXED_TODAY", "2026-11-25T23:59:59")
     monkeypatch.chdir(tmp_path)
     for name, text in (
         ("sites.csv", SITES_CSV),

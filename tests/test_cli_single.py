@@ -19,7 +19,7 @@ def book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     for name in Settings.model_fields:
         monkeypatch.delenv(f"DISPATCH_{name.upper()}", raising=False)
     monkeypatch.setenv("DISPATCH_DATA_DIR", str(tmp_path / "data"))
-    monkeypatch.setenv("DISPATCH_FIXED_TODAY", "2026-11-25")
+    monkeypatch.setenv("DISPATCH_FIXED_TODAY", "2026-11-25T23:59:59")
     monkeypatch.chdir(tmp_path)
     for noun, text in (
         ("technicians", TECHNICIANS_CSV),

@@ -18,7 +18,7 @@ def filled(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     for name in Settings.model_fields:
         monkeypatch.delenv(f"DISPATCH_{name.upper()}", raising=False)
     monkeypatch.setenv("DISPATCH_DATA_DIR", str(tmp_path / "data"))
-    monkeypatch.setenv("DISPATCH_FIXED_TODAY", "2026-11-25")
+    monkeypatch.setenv("DISPATCH_FIXED_TODAY", "2026-11-25T23:59:59")
     monkeypatch.chdir(tmp_path)
     for name, text in (("technicians", TECHNICIANS_CSV), ("sites", SITES_CSV)):
         Path(f"{name}.csv").write_text(text)

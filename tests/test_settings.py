@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -49,7 +50,7 @@ def test_holidays_worked_are_separated_by_semicolons(monkeypatch: pytest.MonkeyP
         ("DEFAULT_ITERATIONS", "0", "greater than or equal to 1"),
         ("SEED", "-1", "greater than or equal to 0"),
         ("GEOCODER", "crystal-ball", "'nominatim'"),
-        ("FIXED_TODAY", "tomorrow", "valid date"),
+        ("FIXED_TODAY", "tomorrow", "as 2026-11-25T10:30"),
         ("DATABASE_URL", "mysql://x", "only SQLite and PostgreSQL"),
     ],
 )
@@ -79,6 +80,33 @@ def test_today_is_the_day_in_the_time_zone() -> None:
     assert (east - west).days in {1, 2}
     assert abs((load_settings().today() - datetime.now(UTC).date()).days) <= 1
     assert load_settings(fixed_today="2026-11-25").today() == date(2026, 11, 25)
+
+
+def test_a_rehearsed_day_goes_on_by_the_real_time_of_day() -> None:
+    """The board of a rehearsal must not find everybody late because it is always midnight."""
+    zone = "Pacific/Kiritimati"  # far from the machine's own
+    rehearsed = load_settings(fixed_today="2026-11-25", time_zone=zone)
+    before = datetime.now(ZoneInfo(zone)).time()
+    found = rehearsed.now()
+    after = datetime.now(ZoneInfo(zone)).time()
+    local = found.astimezone(ZoneInfo(zone))
+    assert local.date() == rehearsed.today() == date(2026, 11, 25)
+    assert before <= local.time() <= after or after < before  # midnight may pass meanwhile
+
+
+@pytest.mark.parametrize(
+    ("given", "moment", "today"),
+    [
+        ("2026-11-25T10:30", "2026-11-25T17:30:00+00:00", date(2026, 11, 25)),
+        ("2026-11-25T00:00", "2026-11-25T07:00:00+00:00", date(2026, 11, 25)),
+        ("2026-11-26T03:00+00:00", "2026-11-26T03:00:00+00:00", date(2026, 11, 25)),
+    ],
+)
+def test_a_rehearsed_moment_stands_still(given: str, moment: str, today: date) -> None:
+    """By the company's clock (Phoenix is 7 h behind UTC), unless the moment says its own."""
+    rehearsed = load_settings(fixed_today=given, time_zone="America/Phoenix")
+    assert rehearsed.now() == datetime.fromisoformat(moment)
+    assert rehearsed.today() == today
 
 
 def test_a_subfolder_takes_data_and_database_along() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, time
 from pathlib import Path
 
 from sqlalchemy import Engine
@@ -81,10 +81,17 @@ def drawn_town() -> Drawing:
     return drawing
 
 
+def end_of(day: date) -> datetime:
+    """The last second of a day, where a test's clock stands still: all of the day has passed."""
+    return datetime.combine(day, time(23, 59, 59))
+
+
 def open_company(folder: Path, **settings: object) -> Company:
-    """A company without a map and with an empty book, on TODAY."""
+    """A company without a map and with an empty book, at the end of TODAY or of another day."""
     given = {"data_dir": folder / "data", "fixed_today": TODAY, "country": None}
     given |= {**databases.where(folder / "data"), **settings}
+    if type(given["fixed_today"]) is date:
+        given["fixed_today"] = end_of(given["fixed_today"])
     (folder / "data").mkdir(parents=True, exist_ok=True)
     made = Settings(**given)  # type: ignore[arg-type]
     return Company(made, make_engine(made))

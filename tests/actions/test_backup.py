@@ -16,7 +16,7 @@ from dispatch.store.book import read_holds, read_sites, read_technicians, write_
 from dispatch.store.db import make_engine, transaction
 from dispatch.store.plans import read_plan
 from tests import databases
-from tests.town import TODAY, WEEK, Company, open_company
+from tests.town import TODAY, WEEK, Company, end_of, open_company
 
 AT = datetime(2026, 11, 25, 12, tzinfo=UTC)
 
@@ -26,7 +26,7 @@ def elsewhere(folder: Path) -> Settings:
     where: dict[str, Any] = (
         {"database_url": databases.empty_database(folder)} if databases.where(folder) else {}
     )
-    return Settings(data_dir=folder, country=None, fixed_today=TODAY, **where)
+    return Settings(data_dir=folder, country=None, fixed_today=end_of(TODAY), **where)
 
 
 @pytest.mark.both_databases

@@ -19,7 +19,7 @@ from dispatch.actions.take_in import take_in_record, take_in_records
 from dispatch.drive.factors import read_factors
 from dispatch.store.book import read_sites
 from tests.records.samples import content
-from tests.town import TODAY, WEEK, Company
+from tests.town import TODAY, WEEK, Company, end_of
 
 
 def weeks_of_visits(minutes: int, **fields: object) -> list[dict[str, object]]:
@@ -89,7 +89,7 @@ def test_minutes_planned_stand_beside_actual_ones(planned: Company) -> None:
         routes = week_plan(session, WEEK).routes
     route = next(one for one in routes if any(stop.site_id == "S1" for stop in one.stops))
     (stop,) = [stop for stop in route.stops if stop.site_id == "S1"]
-    settings = planned.settings.model_copy(update={"fixed_today": route.day})
+    settings = planned.settings.model_copy(update={"fixed_today": end_of(route.day)})
     done = content(
         day=route.day.isoformat(),
         technician_id=route.technician_id,

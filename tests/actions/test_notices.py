@@ -30,7 +30,7 @@ from dispatch.store.notices import (
     write_changed,
 )
 from tests.mail_server import MailServer
-from tests.town import MONDAY, TODAY, TUESDAY, WEDNESDAY, Company
+from tests.town import MONDAY, TODAY, TUESDAY, WEDNESDAY, Company, end_of
 
 S1 = "S1/2026-W49/1"
 SUNDAY = MONDAY - timedelta(days=1)
@@ -111,7 +111,7 @@ def record(company: Company, **more: object) -> str:
 
 
 def on_monday(company: Company) -> Settings:
-    return company.settings.model_copy(update={"fixed_today": MONDAY})
+    return company.settings.model_copy(update={"fixed_today": end_of(MONDAY)})
 
 
 @pytest.mark.both_databases
@@ -342,7 +342,7 @@ def test_a_skipped_visit_taken_up_again_is_told_when_it_is_done(told: Company) -
 
 def test_an_old_record_tells_nobody(told: Company) -> None:
     """A book of records taken in afterwards would write to every customer at once."""
-    later = told.settings.model_copy(update={"fixed_today": MONDAY + timedelta(days=4)})
+    later = told.settings.model_copy(update={"fixed_today": end_of(MONDAY + timedelta(days=4))})
     content = {
         "id": str(uuid4()), "site_id": "S1", "technician_id": "T1", "day": str(MONDAY),
         "visit_id": S1, "work": ["brushed"],

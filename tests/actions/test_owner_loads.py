@@ -16,7 +16,7 @@ from dispatch.actions.read_plan import week_plan
 from dispatch.actions.take_in import take_in_record
 from dispatch.store.book import read_sites, write_sites
 from tests.records.samples import content
-from tests.town import WEEK, Company
+from tests.town import WEEK, Company, end_of
 
 
 def test_the_weeks_add_up_to_what_was_planned(planned: Company) -> None:
@@ -38,7 +38,9 @@ def test_the_weeks_add_up_to_what_was_planned(planned: Company) -> None:
 
 def record(company: Company, **fields: object) -> None:
     """Take in a record of the planned week, sent on its Friday."""
-    friday = company.settings.model_copy(update={"fixed_today": WEEK.monday + timedelta(days=4)})
+    friday = company.settings.model_copy(
+        update={"fixed_today": end_of(WEEK.monday + timedelta(days=4))}
+    )
     with company.writing() as session:
         taken = take_in_record(session, friday, content(**fields))  # type: ignore[arg-type]
     assert str(taken.outcome) == "kept", taken

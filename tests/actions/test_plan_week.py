@@ -23,7 +23,16 @@ from dispatch.store.book import read_sites
 from tests.actions.test_maps import FAR_SITE
 from tests.drive.drawing import roads
 from tests.records.samples import content
-from tests.town import HOLDS_CSV, SITES_CSV, TECHNICIANS_CSV, TODAY, WEEK, Company, fill_book
+from tests.town import (
+    HOLDS_CSV,
+    SITES_CSV,
+    TECHNICIANS_CSV,
+    TODAY,
+    WEEK,
+    Company,
+    end_of,
+    fill_book,
+)
 
 AT = {"arrived_at": "2026-11-25T16:00:00Z", "left_at": "2026-11-25T16:30:00Z"}
 
@@ -263,7 +272,7 @@ def test_a_visit_out_of_turn_outdates_the_plan_that_owes_the_turn(company: Compa
 def test_a_day_of_the_week_that_has_passed_is_no_change(company: Company) -> None:
     """Otherwise every plan would be outdated from its Tuesday on."""
     plan(company)
-    later = company.settings.model_copy(update={"fixed_today": WEEK.days[2]})
+    later = company.settings.model_copy(update={"fixed_today": end_of(WEEK.days[2])})
     with company.reading() as session:
         assert not is_outdated(session, later, WEEK)
 

@@ -29,7 +29,7 @@ from dispatch.sites import Media, Site
 from dispatch.store.book import read_sites
 from tests.records.samples import DAY, content, full_content, record_id
 from tests.records.test_photos import JPEG
-from tests.town import WEEK, Company
+from tests.town import WEEK, Company, end_of
 
 
 def site(session: Session, site_id: str) -> Site:
@@ -264,7 +264,7 @@ def test_a_visit_of_another_technician_is_refused_unless_taken_over(planned: Com
     route = next(one for one in plan.routes if one.stops)
     stop = route.stops[0]
     other = "T2" if route.technician_id == "T1" else "T1"
-    settings = planned.settings.model_copy(update={"fixed_today": route.day})
+    settings = planned.settings.model_copy(update={"fixed_today": end_of(route.day)})
     wrong = content(
         site_id=stop.site_id,
         technician_id=other,

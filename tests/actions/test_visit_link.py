@@ -20,7 +20,7 @@ from dispatch.actions.visit_link import (
 from dispatch.day.events import DayEvent, EventKind
 from dispatch.day.moments import moment_of
 from dispatch.errors import NotFound
-from tests.town import MONDAY, TUESDAY, Company
+from tests.town import MONDAY, TUESDAY, Company, end_of
 
 S1, S2 = "S1/2026-W49/1", "S2/2026-W49/1"
 
@@ -115,7 +115,7 @@ def test_afterwards_the_record_says_what_was_done(planned: Company) -> None:
         "products": [{"product": "salt", "amount": 10, "unit": "kg"}],
         "note": "code #11 sticks",
     }
-    on_monday = planned.settings.model_copy(update={"fixed_today": MONDAY})
+    on_monday = planned.settings.model_copy(update={"fixed_today": end_of(MONDAY)})
     with planned.writing() as session:
         take_in_record(session, on_monday, sent)
 

@@ -42,7 +42,7 @@ from dispatch.store.records import KeptRecord, write_records
 from dispatch.store.tables import table_of
 from tests.grid_town import write_grid
 from tests.signed_in import FROM_HERE, OWNER, session_of
-from tests.town import Company, open_company
+from tests.town import Company, end_of, open_company
 
 SIDE = 40  # streets each way
 STOPS = 8  # of each technician on the day
@@ -171,7 +171,7 @@ def _serve(company: Company) -> tuple[subprocess.Popen[str], str]:
     env = os.environ | {
         "DISPATCH_DATA_DIR": str(company.settings.data_dir),
         "DISPATCH_COUNTRY": "",
-        "DISPATCH_FIXED_TODAY": DAY.isoformat(),
+        "DISPATCH_FIXED_TODAY": end_of(DAY).isoformat(),
         "DISPATCH_JOBS_AT_ONCE": "2",
         "DISPATCH_SEARCH_RUNS": "1",
     }

@@ -17,7 +17,7 @@ from pathlib import Path
 from dispatch.actions.day import publish_day
 from dispatch.store.db import transaction
 from tests.signed_in import ALMA, OWNER, session_of
-from tests.town import MONDAY, Company, open_company, planned_company
+from tests.town import MONDAY, Company, end_of, open_company, planned_company
 
 ROOT = Path(__file__).parents[2]
 PATIENCE_S = 60  # seconds that a busy machine may take to start the service
@@ -74,7 +74,7 @@ class PhoneService:
 def make_company(folder: Path) -> dict[str, str]:
     """Make the company in `folder` and publish its Monday; the secrets of its sessions."""
     company = planned_company(folder)
-    monday = company.settings.model_copy(update={"fixed_today": MONDAY})
+    monday = company.settings.model_copy(update={"fixed_today": end_of(MONDAY)})
     with transaction(company.engine) as session:
         at = datetime(2026, 11, 30, 5, tzinfo=UTC)
         publish_day(session, monday, MONDAY, who="Invented Desk", at=at)

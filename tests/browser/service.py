@@ -15,7 +15,7 @@ import uvicorn
 
 from api.app import create_app
 from dispatch.settings import Settings
-from tests.town import TODAY
+from tests.town import TODAY, end_of
 
 
 class Announcing(uvicorn.Server):
@@ -32,6 +32,6 @@ class Announcing(uvicorn.Server):
 if __name__ == "__main__":
     port = int(sys.argv[2]) if len(sys.argv) > 2 else 0
     today = date.fromisoformat(sys.argv[3]) if len(sys.argv) > 3 else TODAY
-    settings = Settings(data_dir=Path(sys.argv[1]), country=None, fixed_today=today)
+    settings = Settings(data_dir=Path(sys.argv[1]), country=None, fixed_today=end_of(today))
     config = uvicorn.Config(create_app(settings), host="127.0.0.1", port=port, log_level="warning")
     Announcing(config).run()
