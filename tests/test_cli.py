@@ -16,17 +16,23 @@ from pathlib import Path
 import pytest
 
 import dispatch
+from dispatch.actions.day import day_now, published_days
 from dispatch.cli import run
 from dispatch.cli.console import explain_unexpected
 from dispatch.cli.demo import is_ready, peak_memory_mb
 from dispatch.cli.serve import free_port, is_free
 from dispatch.cli.weeks import stopped_by_ctrl_c
+from dispatch.clock import IsoWeek
+from dispatch.day.projection import FlagKind
+from dispatch.day.state import StopState
 from dispatch.settings import Settings, load_settings
+from dispatch.store.db import make_engine, transaction
 from sample_region.town import draw_town
 from tests.actions.test_maps import FAR_SITE, FAR_TECHNICIAN
 from tests.town import HOLDS_CSV, SITES_CSV, TECHNICIANS_CSV, drawn_town
 
 WEEK = "2026-W49"
+BEHIND = (FlagKind.LATE, FlagKind.NOT_STARTED, FlagKind.OVERDUE, FlagKind.NO_SIGN)
 
 
 @pytest.fixture(autouse=True)
@@ -302,22 +308,43 @@ def test_the_demo_is_made_once_a_week(
     """
     monkeypatch.setattr("sample_region.folder.draw_town", cache(draw_town))
     monkeypatch.setenv("DISPATCH_DEFAULT_ITERATIONS", "500")
+    monkeypatch.setenv("DISPATCH_FIXED_TODAY", "2026-11-25T11:00")
     assert run(["demo", "--no-serve"]) == 0
     first = capsys.readouterr()
     assert "Week 2026-W49:" in first.out
+    on_a_living_day = {"published": 3, "begun": True, "behind": 0}
+    assert _day_counts("2026-11-25T11:00") == on_a_living_day
     assert "peak memory so far, MB" in first.out
     assert "Building the street map" in first.err
-    monkeypatch.setenv("DISPATCH_FIXED_TODAY", "2026-11-29")  # the Sunday of the same week
+    monkeypatch.setenv("DISPATCH_FIXED_TODAY", "2026-11-29T11:00")  # the Sunday of the same week
     assert run(["demo", "--no-serve"]) == 0
     second = capsys.readouterr()
     assert "is there from an earlier start" in second.err
     assert "Planning" not in second.err
-    monkeypatch.setenv("DISPATCH_FIXED_TODAY", "2026-11-30")
+    assert _day_counts("2026-11-27T11:00")["published"] == 4  # Thursday is a holiday
+    monkeypatch.setenv("DISPATCH_FIXED_TODAY", "2026-11-30T11:00")
     assert run(["demo", "--no-serve"]) == 0
     third = capsys.readouterr()
     assert "Week 2026-W50:" in third.out
+    assert _day_counts("2026-11-30T11:00") == on_a_living_day | {"published": 2}
     assert run(["sites", "list", "--csv"]) == 0
     assert capsys.readouterr().out.count("\n") == 1  # the company's own book is still empty
+
+
+def _day_counts(now: str) -> dict[str, int | bool]:
+    """How the board of the demo stands on a day of its present week."""
+    settings = load_settings(fixed_today=now).in_folder("demo")
+    engine = make_engine(settings)
+    with transaction(engine, read_only=True) as session:
+        week = set(IsoWeek.of(settings.today()).days)
+        board = day_now(session, settings, settings.today(), now=settings.now())
+        found = {
+            "published": len(week & set(published_days(session))),
+            "begun": board.counts[StopState.DONE] > 0,
+            "behind": sum(one.kind in BEHIND for one in board.flags),
+        }
+    engine.dispose()
+    return found
 
 
 @pytest.mark.parametrize(

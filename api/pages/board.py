@@ -82,8 +82,15 @@ def show_board(
     except NotFound:
         if at is not None:
             raise
-        coming, names = actions.moved_visits(session, [day]), _names(session)
-        return render(request, "board_unpublished.html", coming=coming, names=names, **common)
+        later = (one for one in actions.published_days(session) if one > day)
+        return render(
+            request,
+            "board_unpublished.html",
+            coming=actions.moved_visits(session, [day]),
+            names=_names(session),
+            next_day=next(later, None),
+            **common,
+        )
     axis, lanes = board(now, settings.zone)
     office = [one for one in actions.history(session, settings, day) if one.kind in OFFICE]
     return render(

@@ -218,6 +218,9 @@ class PhoneDayOut(BaseModel):
     published: bool
     version: int
     why_empty: str
+    next_day: date | None = Field(
+        default=None, description="the next day with a published route, where this one has none"
+    )
     start_s: int | None
     end_s: int | None
     until_s: int = Field(
@@ -258,6 +261,7 @@ class PhoneDayOut(BaseModel):
             published=found.published,
             version=found.version,
             why_empty=sheet.why_empty,
+            next_day=found.next_day,
             start_s=None if route is None else route.start_s,
             end_s=None if route is None else route.end_s,
             until_s=0 if route is None else max(shift.end_s if shift else 0, route.end_s),

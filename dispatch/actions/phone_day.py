@@ -27,7 +27,12 @@ from dispatch.records.history import last_readings
 from dispatch.records.load_list import LoadList
 from dispatch.settings import Settings
 from dispatch.store.book import read_holds, read_some_sites, read_technician
-from dispatch.store.days import day_version, read_events_of
+from dispatch.store.days import (
+    day_version,
+    read_events_of,
+    read_published_days,
+    read_revisions,
+)
 from dispatch.store.plans import read_plan_upkeep
 from dispatch.store.record_history import read_last_readings
 from dispatch.store.record_lists import read_targets
@@ -54,7 +59,8 @@ class PhoneDay:
     """A technician's published day; without a route `sheet.why_empty` says why there is none.
 
     `version` is the number of the last event in the day's history, `changes` are the events that
-    changed this technician's day, oldest first.
+    changed this technician's day, oldest first. `next_day` is the next day with a published route,
+    told where this one has none.
     """
 
     sheet: DaySheet
@@ -64,6 +70,7 @@ class PhoneDay:
     load: LoadList | None
     changes: tuple[DayEvent, ...]
     targets: Mapping[ReadingKind, Range]
+    next_day: date | None = None
 
 
 def phone_day(
@@ -119,7 +126,16 @@ def _without_route(
     sheet = empty_sheet(technician, day, holiday_names(settings, IsoWeek.of(day)))
     if not off:
         sheet = replace(sheet, why_empty=_("The office has not published this day for you yet."))
-    return PhoneDay(sheet, off, 0, (), None, (), read_targets(session))
+    next_day = _next_day(session, technician.id, day)
+    return PhoneDay(sheet, off, 0, (), None, (), read_targets(session), next_day)
+
+
+def _next_day(session: Session, technician_id: str, day: date) -> date | None:
+    for later in read_published_days(session):
+        revisions = read_revisions(session, later, technician_id) if later > day else ()
+        if revisions and revisions[-1].route.stops:
+            return later
+    return None
 
 
 def _sheet(session: Session, technician: Technician, route: Route) -> DaySheet:

@@ -1,4 +1,4 @@
-"""`dispatch demo`: next week of an invented company in an invented town, from nothing."""
+"""`dispatch demo`: this week and the next of an invented company in an invented town."""
 
 from __future__ import annotations
 
@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dispatch.cli.console import note, say, show_list
+from dispatch.cli.demo_days import WHO, live
 from dispatch.cli.serve import DEFAULT_HOST, DEFAULT_PORT, PortOption, free_port, serve
 from dispatch.cli.ways_in import demo_links
 from dispatch.cli.weeks import progress_bar, stopped_by_ctrl_c, summary_of
@@ -30,7 +31,8 @@ if TYPE_CHECKING:
     from sqlalchemy import Engine
 
 FOLDER = "demo"  # below the data folder; the company's own database is never touched
-PUBLISHED_DAYS = 2  # of the planned week, so that the pages of the day have something to show
+PUBLISHED_DAYS = 2  # of next week, for whoever looks on a weekend
+PRESENT_ITERATIONS = 5_000  # for the present week, which is half over: some seconds are enough
 STREETS = "streets.osm.pbf"
 CREDIT = "Invented town, invented company"
 
@@ -62,7 +64,7 @@ def demo_command(
         bool, typer.Option("--fresh", help="Throw away what an earlier demo left.")
     ] = False,
 ) -> None:
-    """Show next week of an invented company: map, sites, plan, then the service in a browser.
+    """Show an invented company: map, sites, today's routes, next week's plan, in a browser.
 
     What an earlier start left is used again within the same week.
     """
@@ -75,6 +77,7 @@ def demo_command(
         note(
             _("The demo of week {week} is there from an earlier start.").format(week=this_week.next)
         )
+        _live(settings)
     else:
         compiling = prepare(settings, this_week)
     if no_serve:
@@ -88,7 +91,7 @@ def demo_command(
 
 
 def prepare(settings: Settings, this_week: IsoWeek) -> subprocess.Popen[bytes]:
-    """Make everything from the invented town to the plan of the week after `this_week`.
+    """Make everything from the invented town to the plans of `this_week` and the week after it.
 
     The process that is handed back still compiles the repairs of a day, which nobody asks for yet.
     """
@@ -113,9 +116,15 @@ def prepare(settings: Settings, this_week: IsoWeek) -> subprocess.Popen[bytes]:
     with stages.stage(_("Compiling the search, once on this machine")):
         compiling.wait()
     repairs = _begin_to_compile("dispatch.day.warm")
+    if not _is_planned(settings, this_week):
+        with stages.stage(_("Planning week {week}").format(week=this_week)):
+            rounds = settings.default_iterations or PRESENT_ITERATIONS
+            _plan(engine, settings, this_week, this_week.monday, rounds)
+    with stages.stage(_("Living this week as far as today")):
+        _live(settings)
     with stages.stage(_("Planning week {week}").format(week=this_week.next)):
-        words = _plan(engine, settings, this_week.next)
-    with stages.stage(_("Publishing the first days of the week")):
+        words = _plan(engine, settings, this_week.next, settings.today())
+    with stages.stage(_("Publishing the first days of next week")):
         _publish(engine, settings, this_week.next)
     with stages.stage(_("Drawing the routes along their streets")):
         _draw(engine, settings, this_week.next)
@@ -129,8 +138,9 @@ def prepare(settings: Settings, this_week: IsoWeek) -> subprocess.Popen[bytes]:
 
 def is_ready(settings: Settings, monday: date) -> bool:
     """Whether an earlier start made the demo for the week that begins on `monday`."""
-    made_for = _state(settings).get("monday")
-    return made_for == monday.isoformat() and _has_map(settings) and _is_planned(settings, monday)
+    if _state(settings).get("monday") != monday.isoformat():
+        return False
+    return _has_map(settings) and _is_planned(settings, IsoWeek.of(monday).next)
 
 
 def peak_memory_mb() -> float:
@@ -151,7 +161,7 @@ def _has_map(settings: Settings) -> bool:
     return True
 
 
-def _is_planned(settings: Settings, monday: date) -> bool:
+def _is_planned(settings: Settings, week: IsoWeek) -> bool:
     from dispatch.actions.read_plan import planned_weeks
     from dispatch.store.db import make_engine, transaction
 
@@ -159,7 +169,7 @@ def _is_planned(settings: Settings, monday: date) -> bool:
     with transaction(engine, read_only=True) as session:
         weeks = planned_weeks(session)
     engine.dispose()
-    return IsoWeek.of(monday).next in weeks
+    return week in weeks
 
 
 def _state_file(settings: Settings) -> Path:
@@ -227,7 +237,9 @@ def _compute_drive_times(engine: Engine, settings: Settings) -> None:
         drive_matrix_for(session, settings)
 
 
-def _plan(engine: Engine, settings: Settings, week: IsoWeek) -> str:
+def _plan(
+    engine: Engine, settings: Settings, week: IsoWeek, today: date, iterations: int | None = None
+) -> str:
     from dispatch.actions.plan_week import plan_week
 
     with progress_bar() as report, stopped_by_ctrl_c() as stop:
@@ -235,7 +247,8 @@ def _plan(engine: Engine, settings: Settings, week: IsoWeek) -> str:
             engine,
             settings,
             week,
-            today=settings.today(),
+            today=today,
+            iterations=iterations,
             progress=report,
             should_stop=stop.is_set,
         )
@@ -250,7 +263,15 @@ def _publish(engine: Engine, settings: Settings, week: IsoWeek) -> None:
     with transaction(engine) as session:
         days = sorted({route.day for route in week_plan(session, week).routes})
         for day in days[:PUBLISHED_DAYS]:
-            publish_day(session, settings, day, who="the demo", at=settings.now())
+            publish_day(session, settings, day, who=WHO, at=settings.now())
+
+
+def _live(settings: Settings) -> None:
+    from dispatch.store.db import make_engine
+
+    engine = make_engine(settings)
+    live(engine, settings)
+    engine.dispose()
 
 
 def _draw(engine: Engine, settings: Settings, week: IsoWeek) -> None:

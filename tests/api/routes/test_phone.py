@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from starlette.testclient import TestClient
 
 from tests.town import MONDAY, Company
@@ -65,6 +67,18 @@ def test_the_phone_tells_of_a_hold_at_the_stop(client: TestClient, planned: Comp
         "there. pool is painted"
     )
     assert second["hold"] == ""
+
+
+def test_an_empty_day_leads_to_the_next_published_one(client: TestClient, planned: Company) -> None:
+    """Who looks at the phone on a Sunday wants to see Monday, and the office too."""
+    sunday = MONDAY - timedelta(days=1)
+    path = f"/api/phone/days/T1/{sunday}"
+    assert client.get(path).json()["next_day"] is None
+    publish(planned)
+    assert client.get(path).json()["next_day"] == str(MONDAY)
+    assert client.get(f"/api/phone/days/T1/{MONDAY}").json()["next_day"] is None
+    assert f'href="/day/{MONDAY}"' in client.get(f"/day/{sunday}").text
+    assert client.get(f"/day/T1/{MONDAY}").status_code == 200
 
 
 def test_entries_are_answered_and_listed(client: TestClient, planned: Company) -> None:

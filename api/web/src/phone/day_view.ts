@@ -21,6 +21,7 @@ export function dayView(page: Page, day: Day): HTMLElement {
     h("p", { class: "over" }, day.name),
     h("h1", {}, longDay(day.day)),
     day.stops.length === 0 && h("p", { class: "lead" }, day.why_empty || _("There is no stop on this day.")),
+    day.stops.length === 0 && !!day.next_day && nextDay(day, day.next_day),
     day.stops.length > 0 && figures(day, all),
     shift(page, day),
     load(day),
@@ -29,6 +30,12 @@ export function dayView(page: Page, day: Day): HTMLElement {
     note(page, day),
     h("section", { class: "cautions" }, h("h2", {}, _("Usual cautions")), day.cautions.map((words) => h("p", {}, words))),
   );
+}
+
+/** Where to look on a day off; the phone itself keeps the day at hand only. */
+function nextDay(day: Day, next: string): HTMLElement {
+  const href = `/day/${encodeURIComponent(day.technician_id)}/${next}`;
+  return h("p", {}, h("a", { href }, _("See {day}, the next day published for you", { day: longDay(next) })));
 }
 
 function figures(day: Day, all: Standing[]): HTMLElement {

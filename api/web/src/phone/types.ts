@@ -136,6 +136,7 @@ export interface Day {
   published: boolean;
   version: number;
   why_empty: string;
+  next_day: string | null; // with a published route, where this one has none
   start_s: number | null;
   end_s: number | null;
   until_s: number; // when shift and route are to end; beyond 86,400 in a night shift
