@@ -3,7 +3,8 @@ from __future__ import annotations
 from starlette.testclient import TestClient
 
 from tests.api.jobs.waiting import wait_for
-from tests.town import MONDAY, WEEK
+from tests.signed_in import DISPATCHER, signed_in_client
+from tests.town import MONDAY, WEEK, Company
 
 
 def test_the_owner_decides_on_a_study_and_takes_it_back(client: TestClient) -> None:
@@ -135,3 +136,17 @@ def test_the_loads_over_the_weeks_are_shown_and_taken_away(reader: TestClient) -
     page = reader.get(f"/loads/weeks/{WEEK}").text
     assert "No customer has a monthly price yet" in page
     assert "local law" in page
+
+
+def test_a_dispatcher_sees_the_hours_over_the_weeks_without_the_money(planned: Company) -> None:
+    """Hours, spread and overtime are the dispatcher's work; costs and hiring are the owner's."""
+    with signed_in_client(planned.settings, DISPATCHER) as desk:
+        page = desk.get(f"/loads/weeks/{WEEK}")
+        assert page.status_code == 200
+        assert "Overtime coming" in page.text
+        assert "A stop costs" not in page.text
+        assert "monthly price" not in page.text
+        assert "/weeks.csv" not in page.text
+        assert desk.get(f"/api/loads/{WEEK}/technicians.csv").status_code == 200
+        assert desk.get(f"/api/loads/{WEEK}/weeks.csv").status_code == 403
+        assert desk.get("/what-if").status_code == 403
