@@ -156,6 +156,10 @@ def _cell(sheet: Any, value: Cell) -> Any:
         cell = WriteOnlyCell(sheet, value)
         cell.data_type = "s"  # a text, whatever it begins with
         return cell
+    if isinstance(value, float) and float(f"{value:.16g}") != value:
+        cell = WriteOnlyCell(sheet, repr(value))  # openpyxl drops the last of 17 digits
+        cell.data_type = "n"
+        return cell
     if isinstance(value, date):
         return value.isoformat()  # as in CSV, and as the import reads it
     return value

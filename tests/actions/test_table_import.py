@@ -6,6 +6,8 @@ import time
 import pytest
 
 from dispatch.actions.book import import_sites, import_technicians, sites, technicians
+from dispatch.actions.export_all import as_xlsx
+from dispatch.actions.lists import site_list
 from dispatch.actions.table_import import (
     Noun,
     Tried,
@@ -19,6 +21,7 @@ from dispatch.actions.table_import import (
     try_table,
 )
 from dispatch.errors import NotFound
+from dispatch.intake.workbook import read_any
 from dispatch.sites import Site
 from tests.town import Company
 
@@ -114,3 +117,14 @@ def test_an_upload_waits_for_its_next_step_for_a_day(company: Company) -> None:
     drop_upload(company.settings, other)
     with pytest.raises(NotFound):
         read_upload(company.settings, other)
+
+
+def test_an_exported_workbook_comes_back_as_it_was(company: Company) -> None:
+    """7,500 US gallons are 28390.588379999997 litres; without the last digit it is another pool."""
+    with company.writing() as session:
+        text = "id,name,rhythm,service_min,pool_volume_gal\nS2,Invented Two,weekly,50,7500\n"
+        import_sites(session, company.settings, text)
+    with company.reading() as session:
+        workbook = as_xlsx({"sites": site_list(sites(session))})
+    found = tried(company, read_any(workbook))
+    assert (found.new, found.changed, found.same) == ((), (), 3)
