@@ -116,6 +116,22 @@ def test_everything_is_exported_into_one_file(capsys: pytest.CaptureFixture[str]
     assert Path("all.xlsx").read_bytes().startswith(b"PK")
 
 
+@pytest.mark.parametrize(
+    "command",
+    [
+        ["export", "none/all.zip"],
+        ["day-sheet", "T1", "2026-11-30", "--pdf", "none/sheet.pdf"],
+    ],
+)
+def test_a_folder_that_is_not_there_is_named(
+    command: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A slip in a path is no fault of the program."""
+    told = said(capsys, *command, code=1)
+    assert "There is no folder none for none/" in told
+    assert "should not have" not in told
+
+
 def test_a_design_of_standing_routes_is_decided_on_as_a_whole(
     capsys: pytest.CaptureFixture[str],
 ) -> None:

@@ -121,3 +121,20 @@ def test_rights_in_a_second_branch_are_given_in_its_name(
     monkeypatch.delenv("DISPATCH_BRANCH")
     assert run(["people", "list", "--json"]) == 0
     assert [one["role"] for one in json.loads(capsys.readouterr().out)] == ["owner"]
+
+
+def test_a_link_says_where_it_leads_unless_that_was_said(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The service may run on another port, and this command cannot know it."""
+    run(["people", "add", "anna", "Invented Anna", "--role", "owner"])
+    assert "give that with --url" in capsys.readouterr().err
+    assert run(["people", "reset", "anna", "--url", "http://127.0.0.1:8123"]) == 0
+    told = capsys.readouterr()
+    assert "http://127.0.0.1:8123/welcome/" in told.out
+    assert "--url" not in told.err
+    monkeypatch.setenv("DISPATCH_PUBLIC_URL", "https://pools.example.org")
+    assert run(["people", "invite", "anna"]) == 0
+    told = capsys.readouterr()
+    assert "https://pools.example.org/welcome/" in told.out
+    assert "--url" not in told.err

@@ -16,7 +16,7 @@ from rich.table import Table
 from rich.text import Text
 
 from dispatch.actions.lists import ListTable, as_csv, as_json
-from dispatch.errors import DispatchError, ImportRejected
+from dispatch.errors import DispatchError, ImportRejected, InvalidValue
 from dispatch.settings import Settings, load_settings
 from dispatch.words import _
 
@@ -43,6 +43,26 @@ def note(line: str) -> None:
 def notes() -> Console:
     """The console of the error stream, for progress and complaints."""
     return Console(stderr=True)
+
+
+def write_file(file: Path, content: bytes) -> None:
+    """Write a file that somebody named.
+
+    Raises
+    ------
+    InvalidValue
+        When there is no such folder, or nothing can be written there.
+    """
+    try:
+        file.write_bytes(content)
+    except OSError as error:
+        if not file.parent.is_dir():
+            words = _("There is no folder {folder} for {file}: make it, or name another place.")
+        else:
+            words = _("The file {file} cannot be written: {why}. Name another place.")
+        raise InvalidValue(
+            words.format(folder=file.parent, file=file, why=error.strerror)
+        ) from error
 
 
 @contextmanager

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from dispatch.cli.console import note, open_book
+from dispatch.cli.console import note, open_book, write_file
 from dispatch.cli.feeds import paper_of
 from dispatch.clock import IsoWeek
 from dispatch.words import _
@@ -47,5 +47,5 @@ def export_command(
             content = export_all.everything_zip(session, settings, parsed, papers)
         else:
             raise typer.BadParameter(_("Name a file that ends in .zip, .xlsx or .geojson."))
-    file.write_bytes(content)
+    write_file(file, content)
     note(_("Written to {file}.").format(file=file))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dispatch.cli.console import note, open_book, say
+from dispatch.cli.console import note, open_book, say, write_file
 from dispatch.clock import parse_day
 from dispatch.words import _
 
@@ -101,5 +101,5 @@ def paper_of(
 
 
 def _write(file: Path, content: bytes) -> None:
-    file.write_bytes(content)
+    write_file(file, content)
     note(_("Written to {file}.").format(file=file))

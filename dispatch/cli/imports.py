@@ -10,7 +10,7 @@ import typer
 from dispatch.actions.lists import ListTable, as_csv
 from dispatch.actions.table_import import Noun
 from dispatch.cli.book import TableFile, read_text
-from dispatch.cli.console import note, open_book, say, show_list
+from dispatch.cli.console import note, open_book, say, show_list, write_file
 from dispatch.errors import InvalidValue
 from dispatch.words import _, counted
 
@@ -53,7 +53,7 @@ def import_command(
     if found.problems:
         table = problem_list(found.problems)
         if report:
-            report.write_text(as_csv(table), encoding="utf-8", newline="")
+            write_file(report, as_csv(table).encode())
             note(_("The report is in {report}.").format(report=report))
         problems = len(found.problems)
         title = counted(

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from dispatch.cli.console import CsvOption, JsonOption, open_book, open_people, say, show_list
+from dispatch.cli.console import CsvOption, JsonOption, note, open_book, open_people, say, show_list
 from dispatch.intake.parse import parse_choice
 from dispatch.people import TOKEN_LASTS_DAYS, Person, Role, Scope
 from dispatch.settings import Settings
@@ -17,7 +17,7 @@ tokens_app = typer.Typer(help="API tokens of programs.", no_args_is_help=True)
 
 LOCAL_URL = "http://127.0.0.1:8000"  # where 'dispatch serve' listens unless told otherwise
 PersonArgument = Annotated[str, typer.Argument(metavar="PERSON", help="The sign-in name.")]
-UrlOption = Annotated[str, typer.Option("--url", help="What the link begins with.")]
+UrlOption = Annotated[str, typer.Option("--url", help="What the link begins with, as http://127.0.0.1:8001.")]
 RoleOption = Annotated[str, typer.Option(help="owner, dispatcher or technician.")]
 TechnicianOption = Annotated[
     str, typer.Option(help="Id of the technician of the book that the person is.")
@@ -57,7 +57,7 @@ def add_command(
             name=who.name, id=who.id
         )
     )
-    say(link_of(settings, secret, url))
+    _say_link(settings, secret, url)
 
 
 @app.command("grant")
@@ -96,7 +96,8 @@ def invite_command(
         else:
             secret = people.invite_first_owner(session, settings.now())
         note_from_console(session, settings.now(), "people invite", f"person {person}")
-    say(_("The link works once, within 48 h:"), link_of(settings, secret, url))
+    say(_("The link works once, within 48 h:"))
+    _say_link(settings, secret, url)
 
 
 @app.command("reset")
@@ -113,7 +114,7 @@ def reset_command(person: PersonArgument, url: UrlOption = "") -> None:
             person=person
         )
     )
-    say(link_of(settings, secret, url))
+    _say_link(settings, secret, url)
 
 
 @app.command("remove")
@@ -201,6 +202,17 @@ def _technicians() -> list[str]:
 
     with open_book(read_only=True) as (session, _settings):
         return [one.id for one in book.technicians(session)]
+
+
+def _say_link(settings: Settings, secret: str, url: str) -> None:
+    say(link_of(settings, secret, url))
+    if not (url or settings.public_url):
+        note(
+            _(
+                "It leads to port 8000 of this machine. Where people reach the service under "
+                "another address, give that with --url, or for good with DISPATCH_PUBLIC_URL."
+            )
+        )
 
 
 def link_of(settings: Settings, secret: str, url: str = "") -> str:
