@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -42,12 +42,23 @@ class Compared:
     technicians: dict[str, str]
     sites: dict[str, str]
 
+    @property
+    def is_same(self) -> bool:
+        """Whether the plans say the same of every visit, and have the same figures."""
+        return is_same(self.difference)
+
     def where(self, one: Where | None) -> str:
         """Where a visit stands, in words."""
         if one is None:
             return _("no place")
         who = self.technicians.get(one.technician_id, one.technician_id)
         return f"{who}, {one.day:%a} {one.day.day}, {clock_time(one.day, one.start_s)}"
+
+
+def is_same(difference: Difference) -> bool:
+    """Whether two plans say the same of every visit; their prices may be of other settings."""
+    before, after = difference.before, difference.after
+    return not difference.moved and replace(before, cost_s=0) == replace(after, cost_s=0)
 
 
 def week_check_list(

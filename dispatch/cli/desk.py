@@ -144,6 +144,7 @@ def again_command(
 ) -> None:
     """Plan again from the present plan; the result stands beside it until it is taken."""
     from dispatch.actions.plan_again import plan_again
+    from dispatch.actions.week_check import is_same
 
     parsed = IsoWeek.parse(week)
     with long_run() as run:
@@ -173,6 +174,13 @@ def again_command(
     )
     if take:
         take_command(week)
+    elif is_same(made.difference):
+        say(
+            _(
+                "Nothing changes: planned again, the week comes out as it is. 'dispatch week drop "
+                "{week}' closes the proposal."
+            ).format(week=week)
+        )
     else:
         say(
             _(

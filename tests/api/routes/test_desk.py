@@ -90,3 +90,13 @@ def test_the_check_list_answers_every_point(client: TestClient) -> None:
     after = client.get(f"{BASE}/check-list.csv").text
     assert "agreed,wrong" in after
     assert "lacks the skill 'media'" in after
+
+
+def test_planning_again_without_a_change_asks_for_nothing(client: TestClient) -> None:
+    """To take a proposal that says nothing new would be a decision about nothing."""
+    job = client.post(f"{BASE}/proposal", json={"iterations": 100}).json()
+    client.get(f"/api/jobs/{job['id']}/events")  # ends with the job
+    page = client.get(f"/week/{WEEK}").text
+    assert "Nothing changes" in page
+    assert "Take the proposal" not in page
+    assert 'action="/week/2026-W49/proposal/drop"' in page
