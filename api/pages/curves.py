@@ -54,7 +54,7 @@ def curves_of(
     Parameters
     ----------
     across_title, up_title
-        What the axes show, with the unit.
+        What the axes show, with the unit; across are whole things, as weeks or customers.
     series
         Lines in the units of the axes; a line is drawn in the order of its points.
     summary
@@ -63,7 +63,7 @@ def curves_of(
     points = [one for line in series for one in line.points]
     if not points:
         return None
-    x_low, x_high, x_step = rounded_axis(min(p.x for p in points), max(p.x for p in points))
+    x_low, x_high, x_step = rounded_axis(min(p.x for p in points), max(p.x for p in points), 1)
     y_low, y_high, y_step = rounded_axis(min(p.y for p in points), max(p.y for p in points))
 
     def x(value: float) -> float:

@@ -208,8 +208,11 @@ def _month_ticks(scale: Scale) -> tuple[Tick, ...]:
     )
 
 
-def rounded_axis(low: float, high: float) -> tuple[float, float, float]:
-    """Ends of an axis at whole steps of 1, 2 or 5 times a power of ten, about four of them."""
+def rounded_axis(low: float, high: float, least: float = 0.0) -> tuple[float, float, float]:
+    """Ends of an axis at whole steps of 1, 2 or 5 times a power of ten, about four of them.
+
+    No step is shorter than `least`: of weeks, for one, there are no halves.
+    """
     size = max(abs(high), abs(low), 1.0)
     spread = high - low
     if spread < size * 1e-6:  # as good as one value: an axis around it
@@ -217,6 +220,7 @@ def rounded_axis(low: float, high: float) -> tuple[float, float, float]:
     rough = spread / 4
     power = 10.0 ** math.floor(math.log10(rough))
     step = next(factor * power for factor in (1, 2, 5, 10) if factor * power >= rough)
+    step = max(step, least)
     bottom = math.floor(low / step) * step
     top = math.ceil(high / step) * step
     if bottom == top:

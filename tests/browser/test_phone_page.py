@@ -158,7 +158,7 @@ def test_a_visit_is_entered_without_signal_and_sent_with_it(
     page.locator("input[type=file]").first.set_input_files(
         {"name": "gauge.png", "mimeType": "image/png", "buffer": PIXEL}
     )
-    expect(page.locator(".phone-form .photo")).to_contain_text("1 photos kept")
+    expect(page.locator(".phone-form .photo")).to_contain_text("1 photo kept")
     page.get_by_role("button", name="Done", exact=True).click()
     expect(page.locator(".stop-row.done .waiting")).to_be_visible()
     expect(page.get_by_role("status")).to_contain_text("2 waiting, 1 photos. No signal")

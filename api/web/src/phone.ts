@@ -143,7 +143,7 @@ function again(now: HTMLElement[], where: number, words: string | null | undefin
 async function showBar(page: Page): Promise<void> {
   const { waiting, photos, refused } = await counts(page.db);
   const all = waiting + photos;
-  const words = all === 0 ? _("All sent") : photos === 0 ? _("{waiting} waiting", { waiting }) : counted("{waiting} waiting, {n} photos", "{waiting} waiting, {n} photos", photos, { waiting });
+  const words = all === 0 ? _("All sent") : photos === 0 ? _("{waiting} waiting", { waiting }) : counted("{waiting} waiting, {n} photo", "{waiting} waiting, {n} photos", photos, { waiting });
   const pulled = page.kept ? ` · ${_("day of {time}", { time: new Date(page.kept.pulled_at).toTimeString().slice(0, 5) })}` : "";
   bar.className = all === 0 ? "sent" : "waiting";
   bar.replaceChildren(

@@ -30,6 +30,15 @@ def test_one_point_has_an_axis_around_it() -> None:
     assert LEFT <= chart.series[0][0].points[0].x <= WIDTH - RIGHT
 
 
+def test_an_axis_of_weeks_has_no_half_weeks() -> None:
+    """There are two weeks, and nothing stands between them."""
+    line = Series("Driving", "first", (Point(-1, 8, "a"), Point(0, 9, "b")))
+    chart = curves_of("weeks", "hours", [line], "rises")
+
+    assert chart is not None
+    assert [tick.label for tick in chart.across] == ["-1", "0"]
+
+
 @pytest.mark.parametrize("series", [[], [Series("None", "first", ())]])
 def test_without_points_there_is_no_chart(series: list[Series]) -> None:
     """The page says in words that there is nothing."""

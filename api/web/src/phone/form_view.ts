@@ -226,7 +226,7 @@ function addedProducts({ day, draft }: Form): ProductLine[] | string {
 }
 
 function photosKept({ photos }: Draft): string {
-  return counted("{n} photos kept", "{n} photos kept", photos.length);
+  return counted("{n} photo kept", "{n} photos kept", photos.length);
 }
 
 export function photoField(page: Page, draft: Draft): HTMLElement {
