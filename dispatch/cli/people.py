@@ -17,7 +17,9 @@ tokens_app = typer.Typer(help="API tokens of programs.", no_args_is_help=True)
 
 LOCAL_URL = "http://127.0.0.1:8000"  # where 'dispatch serve' listens unless told otherwise
 PersonArgument = Annotated[str, typer.Argument(metavar="PERSON", help="The sign-in name.")]
-UrlOption = Annotated[str, typer.Option("--url", help="What the link begins with, as http://127.0.0.1:8001.")]
+UrlOption = Annotated[
+    str, typer.Option("--url", help="What the link begins with, as http://127.0.0.1:8001.")
+]
 RoleOption = Annotated[str, typer.Option(help="owner, dispatcher or technician.")]
 TechnicianOption = Annotated[
     str, typer.Option(help="Id of the technician of the book that the person is.")
