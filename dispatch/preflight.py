@@ -12,7 +12,7 @@ from datetime import date, timedelta
 
 from dispatch.clock import DAY_S, IsoWeek
 from dispatch.due_visits import VisitsDue
-from dispatch.preflight_rules import Cause, WorkDay, first_broken, work_days
+from dispatch.preflight_rules import Cause, WorkDay, broken, work_days
 from dispatch.preflight_words import blocked_words
 from dispatch.sites import Site
 from dispatch.technicians import Technician
@@ -51,8 +51,9 @@ def findings(
     """Look at a week before it is planned.
 
     For each demand that nobody can serve, the first rule that leaves nobody is named, in the order
-    lock, wanted technicians, skill, persons, days, length, window, loads. Driving between stops
-    and the work of others are for the search to weigh.
+    lock, wanted technicians, skill, days, persons, length, window, loads, and every later one that
+    would leave nobody by itself. Driving between stops and the work of others are for the search
+    to weigh.
 
     Parameters
     ----------
@@ -79,9 +80,10 @@ def findings(
         name = by_id[visits.site_id].name if visits.site_id in by_id else visits.site_id
         thing = f"{name} ({visits.title or visits.demand_id})"
         found += _about_names(thing, visits, technicians)
-        cause = first_broken(visits, cells) if cells else None
-        if cause is not None:
-            found.append(Finding(cause, thing, *blocked_words(cause, visits, technicians)))
+        found += [
+            Finding(cause, thing, *blocked_words(cause, visits, technicians))
+            for cause in (broken(visits, cells) if cells else ())
+        ]
         found += _about_count(thing, visits)
     return tuple(found)
 

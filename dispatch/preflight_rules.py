@@ -60,18 +60,26 @@ def work_days(technicians: Iterable[Technician], days: Sequence[date]) -> list[W
     return [one for one in found if one is not None]
 
 
-def first_broken(visits: VisitsDue, days: Sequence[WorkDay]) -> Cause | None:
-    """The first rule that leaves nobody to serve a demand; None when somebody is left."""
+def broken(visits: VisitsDue, days: Sequence[WorkDay]) -> list[Cause]:
+    """Why nobody can serve a demand; nothing when somebody is left.
+
+    The first rule that leaves nobody after those before it, and every later one that would leave
+    nobody by itself: whoever mended the first alone would meet the next.
+    """
     if _is_possible(visits, days):  # nearly every demand, told by the first days looked at
-        return None
-    left = list(days)
+        return []
+    left, found = list(days), list[Cause]()
     for cause, keeps in RULES:
+        if found:
+            if not any(keeps(visits, one) for one in days):
+                found.append(cause)
+            continue
         left = [one for one in left if keeps(visits, one)]
         if cause is Cause.NO_SHIFT:
             left = _with_whole_patterns(visits, left)
         if not left:
-            return cause
-    return None
+            found.append(cause)
+    return found
 
 
 def _is_possible(visits: VisitsDue, days: Sequence[WorkDay]) -> bool:
@@ -115,7 +123,8 @@ def _has_time(visits: VisitsDue, one: WorkDay) -> bool:
 
 
 def _is_open(visits: VisitsDue, one: WorkDay) -> bool:
-    latest_s = one.end_s - 60 * max(visits.service_min)
+    lasts_s = min(60 * max(visits.service_min), one.longest_s)  # what is longer is TOO_LONG
+    latest_s = one.end_s - lasts_s
     return any(w.start_s <= latest_s and one.start_s <= w.end_s for w in visits.windows)
 
 

@@ -15,7 +15,7 @@ from dispatch.words import N_, _, either
 def blocked_words(
     cause: Cause, visits: VisitsDue, technicians: Sequence[Technician]
 ) -> tuple[str, str]:
-    """What the demand has that nobody can serve, and the mend, for a rule of `first_broken`."""
+    """What the demand has that nobody can serve, and the mend, for a rule of `broken`."""
     if visits.technician_locked and cause in _OF_PERSONS:
         return _locked_value(cause, visits, technicians), _("Lift the lock, or lock another one.")
     value = {

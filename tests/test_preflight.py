@@ -98,6 +98,15 @@ def test_each_fault_is_named_with_its_value(
     assert finding.mend.endswith(".")
 
 
+def test_every_fault_of_a_visit_is_named_at_once() -> None:
+    """Whoever mends the skill should not meet the length next, and then the window."""
+    early = (TimeWindow(3 * 3600, 4 * 3600),)
+    wrong = replace(DUE, skills=frozenset({"diving"}), service_min=(700,), windows=early)
+    assert [one.cause for one in found(wrong)] == [Cause.SKILL, Cause.TOO_LONG, Cause.WINDOW]
+    long = replace(DUE, skills=frozenset({"diving"}), service_min=(700,))
+    assert [one.cause for one in found(long)] == [Cause.SKILL, Cause.TOO_LONG]
+
+
 def test_a_window_may_begin_just_before_the_shift_ends() -> None:
     """Half an hour of service from 14:30 ends with the shift at 15:00; a minute later is late."""
     fits = TimeWindow(14 * 3600 + 1800, 18 * 3600)

@@ -45,9 +45,15 @@ def parse_number(text: str) -> float:
 
 def parse_minutes(text: str) -> int:
     """Whole minutes, zero or more."""
-    if re.fullmatch(r"\d{1,5}", text, re.ASCII) is None:
+    if re.fullmatch(r"\d+", text, re.ASCII) is None:
         raise InvalidValue(
             _("'{text}' is no number of minutes: write a whole number, as 25.").format(text=text)
+        )
+    if len(text.lstrip("0")) > 5:
+        raise InvalidValue(
+            _("{text} minutes are not believable: write a whole number up to 99999, as 25.").format(
+                text=text[:20]
+            )
         )
     return int(text)
 

@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from dispatch.errors import AddressNotFound, NoMap
+from dispatch.errors import AddressNotFound, InvalidValue, NoMap
 from dispatch.intake.cells import Cells, check_known, check_unique, read_place
 from dispatch.intake.parse import parse_minutes
 from dispatch.intake.table import Column, Row
@@ -150,3 +150,9 @@ def test_an_unknown_id_is_answered_with_the_nearest_known() -> None:
     unchecked = row(usual="Alise")
     check_known(unchecked, "usual", "technician", None)
     assert unchecked.problems == []
+
+
+def test_too_many_minutes_are_a_number_all_the_same() -> None:
+    """'100000 is no number' would send the reader looking for a typing error."""
+    with pytest.raises(InvalidValue, match="100000 minutes are not believable"):
+        parse_minutes("100000")
