@@ -7,7 +7,7 @@ bad rows of an import). Pages are answered with a page that says the same.
 
 from __future__ import annotations
 
-from urllib.parse import quote, urlsplit
+from urllib.parse import quote, urlsplit, urlunsplit
 
 import structlog
 from fastapi import FastAPI, Request
@@ -117,6 +117,7 @@ def problem(
             detail=detail,
             code=code,
             problems=problems,
+            back=_form_of(request),
         )
     body: dict[str, object] = {
         "type": "about:blank",
@@ -140,6 +141,14 @@ def problem(
     return JSONResponse(body, status_code=status, media_type=PROBLEM_JSON, headers=headers)
 
 
+def _form_of(request: Request) -> str:
+    """The page of this service that a form was sent from; empty for what was no form."""
+    before = urlsplit(request.headers.get("referer", ""))
+    if request.method != "POST" or not before.path:
+        return ""
+    return urlunsplit(("", "", f"/{before.path.lstrip('/')}", before.query, ""))
+
+
 async def _domain_error(request: Request, error: Exception) -> Response:
     if isinstance(error, ChangedMeanwhile) and not request.url.path.startswith("/api/"):
         return await _conflict(request, error)
@@ -155,7 +164,7 @@ async def _conflict(request: Request, error: ChangedMeanwhile) -> Response:
     """What was typed, kept to be sent again or dropped, beside who was faster."""
     form = await request.form()  # read before, and kept
     typed = [(k, v) for k, v in form.multi_items() if isinstance(v, str) and k != "version"]
-    back = urlsplit(request.headers.get("referer", "")).path or "/"
+    back = _form_of(request) or "/"
     return render(
         request,
         "conflict.html",

@@ -62,3 +62,16 @@ def test_a_wrong_method_is_told(reader: TestClient) -> None:
 
     assert answer.status_code == 405
     assert answer.json()["code"] == "method-not-allowed"
+
+
+def test_a_refused_form_leads_back_to_where_it_stood(client: TestClient) -> None:
+    """With its place in the address, and never to another site."""
+    refused = {"name": "value"}
+    for referer, back in (
+        ("http://testserver/new-customer?week=2026-W49", 'href="/new-customer?week=2026-W49"'),
+        ("http://testserver//elsewhere.example/x", 'href="/elsewhere.example/x"'),
+    ):
+        page = client.post("/one-offs", data=refused, headers={"Referer": referer})
+        assert page.status_code == 422
+        assert f"{back} data-back" in page.text
+    assert "data-back" not in client.get("/no-such-page").text

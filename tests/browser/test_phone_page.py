@@ -161,7 +161,7 @@ def test_a_visit_is_entered_without_signal_and_sent_with_it(
     expect(page.locator(".phone-form .photo")).to_contain_text("1 photo kept")
     page.get_by_role("button", name="Done", exact=True).click()
     expect(page.locator(".stop-row.done .waiting")).to_be_visible()
-    expect(page.get_by_role("status")).to_contain_text("2 waiting, 1 photos. No signal")
+    expect(page.get_by_role("status")).to_contain_text("2 waiting, 1 photo. No signal")
     page.context.set_offline(False)
     expect(page.get_by_role("status")).to_contain_text("All sent")
     company = phone_service.company()

@@ -1,4 +1,5 @@
-/** The groups of pages in the header: one open at a time, closed by Escape or a look elsewhere. */
+/** The groups of pages in the header: one open at a time, closed by Escape or a look elsewhere.
+ *  And the way back to a form that was refused, as the browser keeps it: with what was typed. */
 
 const groups = [...document.querySelectorAll<HTMLDetailsElement>(".top nav details")];
 
@@ -20,4 +21,10 @@ for (const group of groups) {
 }
 document.addEventListener("click", (event) => {
   if (!groups.some((one) => one.contains(event.target as Node))) close();
+});
+
+document.querySelector("[data-back]")?.addEventListener("click", (event) => {
+  if (history.length < 2) return; // opened by itself: the address of the form will do
+  event.preventDefault();
+  history.back();
 });
