@@ -17,7 +17,7 @@ from dispatch.actions.maps import drive_times, road_map
 from dispatch.actions.open_work import all_work
 from dispatch.actions.plan_versions import FIRST_WORDS, keep_plan
 from dispatch.actions.standing_changes import carry_out
-from dispatch.actions.upkeep_now import due_of
+from dispatch.actions.upkeep_now import as_if_undone, due_of
 from dispatch.clock import IsoWeek
 from dispatch.closed_days import HolidayRule
 from dispatch.day.moments import on_the_clock
@@ -37,6 +37,7 @@ from dispatch.store.plan_versions import KeptPlan, keeps_something
 from dispatch.store.plans import read_inputs_digest
 from dispatch.store.rows import hold_columns, technician_columns
 from dispatch.store.service_plan_rows import one_off_columns, service_plan_columns
+from dispatch.store.site_moves import before_records
 from dispatch.store.standing import read_planned_changes
 from dispatch.technicians import Technician
 from dispatch.upkeep import UpkeepDue
@@ -63,7 +64,7 @@ class Inputs:
     `sites` are as planned with, and `standing` the changes of standing routes that are to come.
     What every record moves a little (last visits, equipment, learnt
     minutes and chemicals) counts as a change only by what it makes `due`: visits as the book has
-    them, seen before the week began, and upkeep.
+    them, seen before the week began, and upkeep, that done in the week among it (`undone`).
     """
 
     sites: list[Site]
@@ -74,6 +75,7 @@ class Inputs:
     holiday_rule: HolidayRule
     closed: frozenset[date]
     upkeep: tuple[UpkeepDue, ...]
+    undone: tuple[UpkeepDue, ...]
     map_digest: str
     agreed: tuple[Any, ...]  # of the sites, as the book has it
     due: tuple[VisitsDue, ...]
@@ -91,7 +93,7 @@ class Inputs:
             "holiday_rule": self.holiday_rule,
             "closed": self.closed,
             "map_digest": self.map_digest,
-            "upkeep": [replace(one, cause=None) for one in self.upkeep],  # the latest figures
+            "upkeep": [replace(one, cause=None) for one in self.undone],  # the latest figures
             "due": [replace(one, note="") for one in self.due],  # its words are the reader's
         }
         return {name: _digest(part) for name, part in columns.items()}
@@ -182,7 +184,7 @@ def plan_week(
         carry_out(session, today)
         keep_plan(
             session,
-            KeptPlan(plan, inputs.upkeep, inputs.digest, (), FIRST_WORDS, "", settings.now()),
+            KeptPlan(plan, inputs.undone, inputs.digest, (), FIRST_WORDS, "", settings.now()),
         )
     return plan
 
@@ -221,7 +223,8 @@ def laid_out(settings: Settings, week: IsoWeek, today: date, inputs: Inputs) -> 
 def is_outdated(session: Session, settings: Settings, week: IsoWeek) -> bool:
     """Whether what the plan of `week` was made from has changed since.
 
-    A record of a visit outdates it only where something else is due in the week because of it.
+    A record of a visit outdates it only where something else is due in the week because of it,
+    and what was done as planned is no change.
 
     Raises
     ------
@@ -240,16 +243,18 @@ def read_inputs(session: Session, settings: Settings, week: IsoWeek, today: date
     technicians = on_the_clock(read_technicians(session), week.days, settings.zone)
     holds = read_holds(session)
     one_offs, planned = all_work(session), read_one_off_days(session, week)
+    has_begun = week.monday <= today
     due = owed(
         settings,
         week,
         min(today, week.monday),  # that a day of the week has passed is no change
-        sites=book,
+        sites=before_records(session, book, week) if has_begun else book,
         technicians=technicians,
         holds=holds,
         one_offs=one_offs,
         planned=planned,
     )
+    upkeep = due_of(session, settings, week, sites)
     return Inputs(
         sites=sites,
         technicians=technicians,
@@ -258,7 +263,8 @@ def read_inputs(session: Session, settings: Settings, week: IsoWeek, today: date
         planned=planned,
         holiday_rule=settings.holiday_rule,
         closed=closed_days(settings, week),
-        upkeep=due_of(session, settings, week, sites),
+        upkeep=upkeep,
+        undone=as_if_undone(session, week, sites, upkeep) if has_begun else upkeep,
         map_digest=road_map(settings).digest,
         agreed=(settings.use_learnt_minutes, *map(_agreed, book)),
         due=due.due,

@@ -16,7 +16,8 @@ from dispatch.sites import Site
 from dispatch.store.book import read_sites
 from dispatch.store.levelling import KeptSlot, read_slots
 from dispatch.store.plan_versions import kept_upkeep
-from dispatch.store.upkeep_history import read_histories
+from dispatch.store.plans import read_plan_upkeep
+from dispatch.store.upkeep_history import read_histories, read_upkeep_done
 from dispatch.store.upkeep_kinds import read_rules
 from dispatch.upkeep import UnknownDate, UpkeepDue
 from dispatch.upkeep_conditions import History
@@ -43,6 +44,33 @@ def due_of(
     found = upkeep.upkeep_due(sites, week, read_rules(session), histories)
     slots = read_slots(session)
     return offered(found, slots, week, kept_upkeep(session, week) if slots else frozenset())
+
+
+def as_if_undone(
+    session: Session, week: IsoWeek, sites: Sequence[Site], due: Sequence[UpkeepDue]
+) -> tuple[UpkeepDue, ...]:
+    """Upkeep `due` as it was before any that the plan of `week` was made with was done in it.
+
+    In the order in which `due_of` has it: what is done as planned changes nothing.
+    """
+    done = {
+        (site_id, one.kind)
+        for site_id, deeds in read_upkeep_done(session).items()
+        for one in deeds
+        if week.monday <= one.on <= week.sunday
+    }
+    planned = {
+        one.id: one
+        for one in read_plan_upkeep(session, week).values()
+        if (one.site_id, one.kind) in done
+    }
+    still = [one for one in due if (one.site_id, one.kind) not in done]
+    place = {site.id: n for n, site in enumerate(sites)}
+    turn = {rule.kind: n for n, rule in enumerate(read_rules(session))}
+    known = [one for one in planned.values() if one.site_id in place and one.kind in turn]
+    return tuple(
+        sorted([*still, *known], key=lambda one: (place[one.site_id], turn[one.kind], one.id))
+    )
 
 
 def upkeep_unknown(session: Session) -> tuple[UnknownDate, ...]:

@@ -6,7 +6,7 @@ with what it was before and after the record, as JSON.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -14,6 +14,7 @@ from typing import Any
 from sqlalchemy import bindparam, select, update
 from sqlmodel import Session
 
+from dispatch.clock import IsoWeek
 from dispatch.equipment import Equipment
 from dispatch.errors import InvalidValue
 from dispatch.sites import Site
@@ -83,6 +84,21 @@ def read_moves(session: Session, site_id: str) -> dict[str, Moves]:
     table = table_of(RecordRow)
     query = select(table.c.id, table.c.moved).where(table.c.site_id == site_id)
     return {record_id: moved for record_id, moved in session.execute(query) if moved is not None}
+
+
+def before_records(session: Session, sites: Iterable[Site], week: IsoWeek) -> list[Site]:
+    """The sites as they were before the records of `week`, but for what somebody changed since."""
+    table = table_of(RecordRow)
+    query = (
+        select(table.c.site_id, table.c.moved)
+        .where(table.c.day.between(week.monday, week.sunday), table.c.moved.is_not(None))
+        .order_by(table.c.day.desc(), table.c.arrived_at.desc(), table.c.id)
+    )
+    by_id = {site.id: site for site in sites}
+    for site_id, moved in session.execute(query):
+        if site_id in by_id and moved:
+            by_id[site_id] = taken_back(by_id[site_id], moved)
+    return list(by_id.values())
 
 
 def _loses(equipment: Equipment, changes: Facts) -> bool:

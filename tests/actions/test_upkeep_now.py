@@ -17,8 +17,9 @@ from dispatch.actions.level_upkeep import (
     load_list,
     slot_list,
 )
-from dispatch.actions.plan_week import plan_week
+from dispatch.actions.plan_week import is_outdated, plan_week
 from dispatch.actions.read_plan import week_plan
+from dispatch.actions.take_in import take_in_record
 from dispatch.actions.upkeep_now import offered, upkeep_due
 from dispatch.actions.week_desk import lock
 from dispatch.clock import IsoWeek
@@ -29,7 +30,8 @@ from dispatch.store.tables import LevelSlotRow, table_of
 from dispatch.upkeep import UpkeepDue
 from dispatch.upkeep_causes import Cause, DueBy
 from dispatch.upkeep_kinds import Trigger
-from tests.town import MONDAY, TODAY, WEEK, Company, open_company
+from tests.records.samples import content
+from tests.town import MONDAY, TODAY, WEEK, Company, end_of, open_company
 
 NOV_1, DEC_20, MARCH_1 = date(2026, 11, 1), date(2026, 12, 20), date(2027, 3, 1)
 DUE = UpkeepDue("S2", "sand-change", "Sand change", NOV_1, DEC_20, MARCH_1, 150)
@@ -146,6 +148,33 @@ def test_a_route_that_planning_may_change_gives_its_upkeep_to_the_week_set(
     set_for_later(planned)
     plan = plan_week(planned.engine, planned.settings, WEEK, today=TODAY, iterations=200)
     assert not any(stop.upkeep_ids for route in plan.routes for stop in route.stops)
+
+
+def test_upkeep_done_as_planned_does_not_outdate_its_week(planned: Company) -> None:
+    """The sand of S2 rides on Monday; once it is recorded there is nothing to plan again for."""
+    monday = planned.settings.model_copy(update={"fixed_today": end_of(MONDAY)})
+    with planned.reading() as session:
+        routes = week_plan(session, WEEK).routes
+    ((route, stop),) = [(one, stop) for one in routes for stop in one.stops if stop.upkeep_ids]
+    assert route.day == MONDAY
+    record = content(
+        site_id=stop.site_id,
+        technician_id=route.technician_id,
+        visit_id=stop.visit_id,
+        day=str(MONDAY),
+        arrived_at="2026-11-30T16:00:00Z",
+        left_at="2026-11-30T18:30:00Z",
+        upkeep=[{"kind": "sand-change"}],
+    )
+    with planned.writing() as session:
+        take_in_record(session, monday, record)
+    with planned.reading() as session:
+        assert upkeep_due(session, monday, WEEK) == ()
+        assert not is_outdated(session, monday, WEEK)
+    again = plan_week(planned.engine, monday, WEEK, today=MONDAY, iterations=200)
+    assert not any(one.upkeep_ids for each in again.routes for one in each.stops)
+    with planned.reading() as session:
+        assert not is_outdated(session, monday, WEEK)
 
 
 def test_a_stopped_spreading_leaves_the_one_before_it(company: Company) -> None:
