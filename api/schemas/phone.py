@@ -221,6 +221,8 @@ class PhoneDayOut(BaseModel):
     next_day: date | None = Field(
         default=None, description="the next day with a published route, where this one has none"
     )
+    shift_started_at: datetime | None
+    shift_ended_at: datetime | None
     start_s: int | None
     end_s: int | None
     until_s: int = Field(
@@ -262,6 +264,8 @@ class PhoneDayOut(BaseModel):
             version=found.version,
             why_empty=sheet.why_empty,
             next_day=found.next_day,
+            shift_started_at=found.shift_started_at,
+            shift_ended_at=found.shift_ended_at,
             start_s=None if route is None else route.start_s,
             end_s=None if route is None else route.end_s,
             until_s=0 if route is None else max(shift.end_s if shift else 0, route.end_s),

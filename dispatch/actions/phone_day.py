@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 
 from sqlmodel import Session
 
@@ -71,6 +71,8 @@ class PhoneDay:
     changes: tuple[DayEvent, ...]
     targets: Mapping[ReadingKind, Range]
     next_day: date | None = None
+    shift_started_at: datetime | None = None
+    shift_ended_at: datetime | None = None
 
 
 def phone_day(
@@ -115,6 +117,8 @@ def phone_day(
         load=load,
         changes=_changes(events, revision),
         targets=targets,
+        shift_started_at=state.shift_started_at.get(technician_id),
+        shift_ended_at=state.shift_ended_at.get(technician_id),
     )
 
 

@@ -54,12 +54,14 @@ function figures(day: Day, all: Standing[]): HTMLElement {
 function shift(page: Page, day: Day): HTMLElement | null {
   if (day.stops.length === 0) return null;
   const last = page.entries.filter(({ content }) => content.kind.startsWith("shift-")).at(-1)?.content;
-  if (last?.kind === "shift-ended") return h("p", { class: "line" }, _("Day ended at {time}.", { time: timeOf(last.at) }));
-  if (!last) return button(_("Start the day"), "big primary", () => put(page, day, "shift-started"));
+  const ended = last ? last.kind === "shift-ended" && last.at : day.shift_ended_at;
+  const started = last?.at ?? day.shift_started_at; // on another phone, where this one entered nothing
+  if (ended) return h("p", { class: "line" }, _("Day ended at {time}.", { time: timeOf(ended) }));
+  if (!started) return button(_("Start the day"), "big primary", () => put(page, day, "shift-started"));
   return h(
     "div",
     { class: "pair" },
-    h("p", { class: "line" }, _("Started at {time}.", { time: timeOf(last.at) })),
+    h("p", { class: "line" }, _("Started at {time}.", { time: timeOf(started) })),
     button(_("End the day"), "big", () => put(page, day, "shift-ended")),
   );
 }

@@ -137,6 +137,8 @@ export interface Day {
   version: number;
   why_empty: string;
   next_day: string | null; // with a published route, where this one has none
+  shift_started_at?: string | null; // as the service knows it; a day kept by an older page has none
+  shift_ended_at?: string | null;
   start_s: number | null;
   end_s: number | null;
   until_s: number; // when shift and route are to end; beyond 86,400 in a night shift
