@@ -175,8 +175,8 @@ def test_a_changed_day_asks_to_be_published_again(client: TestClient) -> None:
     assert "Changed since it was published" not in client.get(f"/week/{WEEK}").text
 
 
-def test_a_week_that_breaks_a_rule_is_published_at_the_second_press(client: TestClient) -> None:
-    """The points are named in between; nothing is out until somebody says anyway."""
+def break_a_rule(client: TestClient) -> None:
+    """Give the stop that needs a skill to somebody without it."""
     broken = {
         "deed": "move",
         "visit_id": "S2/2026-W49/1",
@@ -184,6 +184,11 @@ def test_a_week_that_breaks_a_rule_is_published_at_the_second_press(client: Test
         "day": str(MONDAY),
     }
     client.post(f"/api/weeks/{WEEK}/edits", json={"version": 1, "edits": [broken]})
+
+
+def test_a_week_that_breaks_a_rule_is_published_at_the_second_press(client: TestClient) -> None:
+    """The points are named in between; nothing is out until somebody says anyway."""
+    break_a_rule(client)
     asked = client.post(f"/week/{WEEK}/publish", data={"back": "week"})
     assert "Not published yet" in asked.text
     assert "lacks the skill" in asked.text
@@ -196,13 +201,7 @@ def test_a_week_that_breaks_a_rule_is_published_at_the_second_press(client: Test
 
 def test_a_program_is_told_what_is_wrong_with_the_week(client: TestClient) -> None:
     """It may say anyway, as a person may."""
-    broken = {
-        "deed": "move",
-        "visit_id": "S2/2026-W49/1",
-        "technician_id": "T2",
-        "day": str(MONDAY),
-    }
-    client.post(f"/api/weeks/{WEEK}/edits", json={"version": 1, "edits": [broken]})
+    break_a_rule(client)
     refused = client.post(f"/api/weeks/{WEEK}/publish")
     assert (refused.status_code, refused.json()["code"]) == (409, "not-ready")
     assert client.post(f"/api/weeks/{WEEK}/publish?anyway=true").status_code == 200
