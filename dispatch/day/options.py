@@ -22,6 +22,7 @@ from dispatch.words import _
 
 DEAR = 20.0  # price of a second beyond the shift where nobody is to work longer
 MOST_OPTIONS = 5
+MINUTE_S = 60  # less beyond the shift is no late work
 
 
 @dataclass(frozen=True, slots=True)
@@ -313,10 +314,13 @@ def _drive_s(one: Situation, orders: Sequence[Order]) -> int:
 
 
 def _long_days(one: Situation, before: Situation, orders: Sequence[Order]) -> tuple[LongDay, ...]:
+    """Who works beyond the shift, by a minute at least."""
     was = _overs(before, before.rest.base)
     now = _overs(one, orders)
     return tuple(
-        LongDay(who, over_s, was.get(who, 0)) for who, over_s in sorted(now.items()) if over_s > 0
+        LongDay(who, over_s, was.get(who, 0))
+        for who, over_s in sorted(now.items())
+        if over_s >= MINUTE_S
     )
 
 
