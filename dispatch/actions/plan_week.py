@@ -64,9 +64,11 @@ class Inputs:
     `sites` are as planned with, and `standing` the changes of standing routes that are to come.
     What every record moves a little (last visits, equipment, learnt
     minutes and chemicals) counts as a change only by what it makes `due`: visits as the book has
-    them, seen before the week began, and upkeep, that done in the week among it (`undone`).
+    them, seen before the week began, and upkeep, that done in the week among it (`undone`). Of the
+    plans of other weeks those before it count; what later ones have taken over shows in `due`.
     """
 
+    week: IsoWeek
     sites: list[Site]
     technicians: list[Technician]
     holds: list[Hold]
@@ -89,7 +91,7 @@ class Inputs:
             "technicians": [technician_columns(technician) for technician in self.technicians],
             "holds": [hold_columns(hold) for hold in self.holds],
             "one_offs": [one_off_columns(work) for work in self.one_offs],
-            "planned": sorted(self.planned.items()),
+            "planned": self._planned_before,
             "holiday_rule": self.holiday_rule,
             "closed": self.closed,
             "map_digest": self.map_digest,
@@ -97,6 +99,15 @@ class Inputs:
             "due": [replace(one, note="") for one in self.due],  # its words are the reader's
         }
         return {name: _digest(part) for name, part in columns.items()}
+
+    @property
+    def _planned_before(self) -> list[tuple[str, tuple[date, ...]]]:
+        """Days of one-off work in the plans of earlier weeks."""
+        found = {
+            work_id: tuple(day for day in days if day < self.week.monday)
+            for work_id, days in sorted(self.planned.items())
+        }
+        return [(work_id, days) for work_id, days in found.items() if days]
 
     @property
     def digest(self) -> str:
@@ -256,6 +267,7 @@ def read_inputs(session: Session, settings: Settings, week: IsoWeek, today: date
     )
     upkeep = due_of(session, settings, week, sites)
     return Inputs(
+        week=week,
         sites=sites,
         technicians=technicians,
         holds=holds,

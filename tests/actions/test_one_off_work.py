@@ -22,6 +22,7 @@ from dispatch.actions.plan_week import is_outdated, plan_week
 from dispatch.errors import ImportRejected, InvalidValue, NotFound
 from dispatch.one_offs import OneOff
 from dispatch.service_plan import VisitKind
+from dispatch.store.one_off_stops import read_one_off_days
 from tests.town import TODAY, WEEK, Company
 
 CSV = """\
@@ -77,6 +78,18 @@ def test_a_planned_job_stands_in_its_week_and_is_not_owed_in_the_next(company: C
     with company.reading() as session:
         due = visits_due(session, company.settings, WEEK.next, TODAY).due
         assert {one.demand_id for one in due} == {"S1", "S2", "S3"}
+
+
+def test_planning_the_next_week_leaves_the_plan_of_this_one_as_it_is(company: Company) -> None:
+    """The rest of a burst is planned a week later: the first part is owed as before."""
+    long = CSV.replace("2026-12-04,60;20;20", "2026-12-11,60;30;30;20;20;20;20")
+    with company.writing() as session:
+        import_one_offs(session, company.settings, long)
+    for week in (WEEK, WEEK.next):
+        plan_week(company.engine, company.settings, week, today=TODAY, iterations=200)
+    with company.reading() as session:
+        assert read_one_off_days(session, WEEK) != {}
+        assert not is_outdated(session, company.settings, WEEK)
 
 
 def test_new_work_puts_a_plan_behind_the_book(company: Company) -> None:
