@@ -5,10 +5,12 @@ A record that names a visit of such work says that the visit took place.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 from sqlmodel import Session
 
+from dispatch.clock import IsoWeek
 from dispatch.one_offs import OneOff
 from dispatch.records.follow_ups import FollowUp, FollowUpKind
 from dispatch.service_plan import Priority, VisitKind
@@ -38,6 +40,31 @@ def all_work(session: Session, *, settled: bool = False) -> list[OneOff]:
     works = [*read_one_offs(session), *map(work_of, asked)]
     recorded = read_recorded_days(session)
     return [_visited(work, recorded.get(work.id, ())) for work in works]
+
+
+def work_before(session: Session, week: IsoWeek) -> list[OneOff]:
+    """`all_work` as if no visit of `week` had been made nor follow-up been settled in it.
+
+    What was first asked for in the week and is settled again is left out as ever.
+    """
+    asked = [
+        replace(one, settled_on=None)
+        for one in sorted(read_follow_ups(session, all_of_them=True), key=lambda one: one.id)
+        if one.settled_on is None or one.noted_on < week.monday <= one.settled_on
+    ]
+    book = [_as_before(work, week) for work in read_one_offs(session)]
+    recorded = read_recorded_days(session)
+    return [
+        _visited(work, tuple(day for day in recorded.get(work.id, ()) if day < week.monday))
+        for work in (*book, *map(work_of, asked))
+    ]
+
+
+def _as_before(work: OneOff, week: IsoWeek) -> OneOff:
+    """The work without its visits from `week` on; what the office has finished stays finished."""
+    earlier = tuple(day for day in work.visited_on if day < week.monday)
+    done_on = work.done_on if earlier == work.visited_on else None
+    return replace(work, visited_on=earlier, done_on=done_on)
 
 
 def work_of(asked: FollowUp) -> OneOff:

@@ -14,7 +14,7 @@ from sqlmodel import Session
 from dispatch.actions.due import closed_days, owed
 from dispatch.actions.learnt import sites_to_plan_with
 from dispatch.actions.maps import drive_times, road_map
-from dispatch.actions.open_work import all_work
+from dispatch.actions.open_work import all_work, work_before
 from dispatch.actions.plan_versions import FIRST_WORDS, keep_plan
 from dispatch.actions.standing_changes import carry_out
 from dispatch.actions.upkeep_now import as_if_undone, due_of
@@ -64,7 +64,8 @@ class Inputs:
     `sites` are as planned with, and `standing` the changes of standing routes that are to come.
     What every record moves a little (last visits, equipment, learnt
     minutes and chemicals) counts as a change only by what it makes `due`: visits as the book has
-    them, seen before the week began, and upkeep, that done in the week among it (`undone`). Of the
+    them, seen before the week began, one-off work as if the week had made none of its visits
+    (`unvisited`), and upkeep, that done in the week among it (`undone`). Of the
     plans of other weeks those before it count; what later ones have taken over shows in `due`.
     """
 
@@ -73,6 +74,7 @@ class Inputs:
     technicians: list[Technician]
     holds: list[Hold]
     one_offs: list[OneOff]
+    unvisited: list[OneOff]
     planned: dict[str, tuple[date, ...]]  # visits of one-off work in plans of other weeks
     holiday_rule: HolidayRule
     closed: frozenset[date]
@@ -90,7 +92,7 @@ class Inputs:
             "sites": self.agreed,
             "technicians": [technician_columns(technician) for technician in self.technicians],
             "holds": [hold_columns(hold) for hold in self.holds],
-            "one_offs": [one_off_columns(work) for work in self.one_offs],
+            "one_offs": [one_off_columns(work) for work in self.unvisited],
             "planned": self._planned_before,
             "holiday_rule": self.holiday_rule,
             "closed": self.closed,
@@ -255,6 +257,7 @@ def read_inputs(session: Session, settings: Settings, week: IsoWeek, today: date
     holds = read_holds(session)
     one_offs, planned = all_work(session), read_one_off_days(session, week)
     has_begun = week.monday <= today
+    unvisited = work_before(session, week) if has_begun else one_offs
     due = owed(
         settings,
         week,
@@ -262,7 +265,7 @@ def read_inputs(session: Session, settings: Settings, week: IsoWeek, today: date
         sites=before_records(session, book, week) if has_begun else book,
         technicians=technicians,
         holds=holds,
-        one_offs=one_offs,
+        one_offs=unvisited,
         planned=planned,
     )
     upkeep = due_of(session, settings, week, sites)
@@ -272,6 +275,7 @@ def read_inputs(session: Session, settings: Settings, week: IsoWeek, today: date
         technicians=technicians,
         holds=holds,
         one_offs=one_offs,
+        unvisited=unvisited,
         planned=planned,
         holiday_rule=settings.holiday_rule,
         closed=closed_days(settings, week),

@@ -18,12 +18,15 @@ from dispatch.actions.one_off_work import (
     one_offs,
     visit_one_off,
 )
+from dispatch.actions.open_work import all_work
 from dispatch.actions.plan_week import is_outdated, plan_week
+from dispatch.actions.take_in import take_in_record
 from dispatch.errors import ImportRejected, InvalidValue, NotFound
 from dispatch.one_offs import OneOff
 from dispatch.service_plan import VisitKind
 from dispatch.store.one_off_stops import read_one_off_days
-from tests.town import TODAY, WEEK, Company
+from tests.records.samples import content
+from tests.town import TODAY, WEEK, Company, end_of
 
 CSV = """\
 id,site_id,title,kind,first_day,last_day,minutes
@@ -90,6 +93,29 @@ def test_planning_the_next_week_leaves_the_plan_of_this_one_as_it_is(company: Co
     with company.reading() as session:
         assert read_one_off_days(session, WEEK) != {}
         assert not is_outdated(session, company.settings, WEEK)
+
+
+def test_work_done_as_planned_does_not_outdate_its_week(company: Company) -> None:
+    """The first visit of a burst is recorded; only what the office finishes is news."""
+    with company.writing() as session:
+        import_one_offs(session, company.settings, CSV)
+    plan = plan_week(company.engine, company.settings, WEEK, today=TODAY, iterations=200)
+    first = "one-off:J1/2026-W49/1"
+    (route,) = [one for one in plan.routes if first in {stop.visit_id for stop in one.stops}]
+    then = company.settings.model_copy(update={"fixed_today": end_of(route.day)})
+    visit = {
+        "visit_id": first,
+        "technician_id": route.technician_id,
+        "day": str(route.day),
+        "arrived_at": f"{route.day}T16:00:00Z",
+        "left_at": f"{route.day}T17:00:00Z",
+    }
+    with company.writing() as session:
+        take_in_record(session, then, content(1, **visit))
+        assert all_work(session)[0].visited_on == (route.day,)
+        assert not is_outdated(session, then, WEEK)
+        finish_one_off(session, "J2", route.day)
+        assert is_outdated(session, then, WEEK)
 
 
 def test_new_work_puts_a_plan_behind_the_book(company: Company) -> None:
