@@ -33,8 +33,8 @@ def test_a_repair_reaches_another_open_page_at_once(new_page: NewPage) -> None:
     page.get_by_text("A stop is cancelled").focus()
     page.keyboard.press("Enter")
     page.locator("details[open] button").press("Enter")
+    page.get_by_label("Reason").first.fill("The owner called")  # waits for the options
     assert page.evaluate("document.documentElement.scrollWidth") == 1440
-    page.get_by_label("Reason").first.fill("The owner called")
     page.keyboard.press("Enter")
 
     expect(page.get_by_text("In no route any more")).to_be_visible()
