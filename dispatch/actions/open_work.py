@@ -5,6 +5,7 @@ A record that names a visit of such work says that the visit took place.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -37,9 +38,7 @@ def all_work(session: Session, *, settled: bool = False) -> list[OneOff]:
     `visited_on` holds the days that were noted by hand and those that records tell of.
     """
     asked = sorted(read_follow_ups(session, all_of_them=settled), key=lambda one: one.id)
-    works = [*read_one_offs(session), *map(work_of, asked)]
-    recorded = read_recorded_days(session)
-    return [_visited(work, recorded.get(work.id, ())) for work in works]
+    return _with_records(session, [*read_one_offs(session), *map(work_of, asked)], date.max)
 
 
 def work_before(session: Session, week: IsoWeek) -> list[OneOff]:
@@ -53,10 +52,15 @@ def work_before(session: Session, week: IsoWeek) -> list[OneOff]:
         if one.settled_on is None or one.noted_on < week.monday <= one.settled_on
     ]
     book = [_as_before(work, week) for work in read_one_offs(session)]
+    return _with_records(session, [*book, *map(work_of, asked)], week.monday)
+
+
+def _with_records(session: Session, works: Iterable[OneOff], until: date) -> list[OneOff]:
+    """The works with the visits that records tell of, before the day `until`."""
     recorded = read_recorded_days(session)
     return [
-        _visited(work, tuple(day for day in recorded.get(work.id, ()) if day < week.monday))
-        for work in (*book, *map(work_of, asked))
+        _visited(work, tuple(day for day in recorded.get(work.id, ()) if day < until))
+        for work in works
     ]
 
 
