@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
@@ -108,8 +108,9 @@ def publish_day(
     week = IsoWeek.of(day)
     plan = read_plan(session, week)
     wanted = {route.technician_id: route for route in plan.routes if route.day == day}
-    before = known_state(session, day)
-    dropped = repaired_away(session, before)
+    events = read_day_events(session, day)
+    before = fold(day, read_revisions(session, day), events)
+    dropped = repaired_away(before, events)
     coming = [one.work for one in moved_to(session, [day]) if one.work.visit_id not in dropped]
     if not wanted and not coming and not before.revisions:
         raise NotFound(
@@ -215,11 +216,6 @@ def has_begun(state: DayState) -> bool:
     return begun or bool(state.shift_started_at)
 
 
-def known_state(session: Session, day: date) -> DayState:
-    """The state of a day as `read_day` has it; of one that was never published, without visits."""
-    return fold(day, read_revisions(session, day), read_day_events(session, day))
-
-
 def _check_not_begun(state: DayState) -> None:
     if has_begun(state):
         done = sum(one.state in STARTED for one in state.visits.values())
@@ -231,16 +227,13 @@ def _check_not_begun(state: DayState) -> None:
         )
 
 
-def repaired_away(session: Session, state: DayState) -> set[str]:
+def repaired_away(state: DayState, events: Iterable[DayEvent]) -> set[str]:
     """The visits that a repair moved to another day or cancelled, and no plan brings back.
 
-    What a publication took out because the plan had it elsewhere may come back with the plan.
+    `events` are those of the day's history. What a publication took out because the plan had it
+    elsewhere may come back with the plan.
     """
-    by = {
-        one.visit_id: event.kind
-        for event in read_day_events(session, state.day)
-        for one in gone_of(event)
-    }
+    by = {one.visit_id: event.kind for event in events for one in gone_of(event)}
     return {
         visit_id
         for visit_id, one in state.visits.items()
@@ -255,13 +248,13 @@ def moved_to(session: Session, days: Collection[date]) -> list[Moved]:
     for other in read_published_days(session):
         if not any(0 < abs((other - day).days) <= NEAR_DAYS for day in days):
             continue
-        state = known_state(session, other)
-        moved = [one for one in state.visits.values() if one.to_day in days]
-        away = repaired_away(session, state) if moved else ()
+        events = read_day_events(session, other)
+        state = fold(other, read_revisions(session, other), events)
+        away = repaired_away(state, events)
         found += [
             Moved(one.work, other, one.to_day)
-            for one in moved
-            if one.to_day is not None and one.work.visit_id in away
+            for one in state.visits.values()
+            if one.to_day is not None and one.to_day in days and one.work.visit_id in away
         ]
     return sorted(found, key=lambda one: (one.day, one.work.visit_id))
 

@@ -14,13 +14,13 @@ from sqlmodel import Session
 
 from dispatch.actions.day_publish import (
     has_begun,
-    known_state,
     moved_to,
     publish_day,
     repaired_away,
 )
 from dispatch.clock import IsoWeek
 from dispatch.day.events import EventKind
+from dispatch.day.state import fold
 from dispatch.day.work import Revision
 from dispatch.planning.plan import Route, WeekPlan
 from dispatch.settings import Settings
@@ -49,13 +49,13 @@ def published_week(session: Session, plan: WeekPlan) -> dict[date, PublishedDay]
 
 def published_day(session: Session, plan: WeekPlan, day: date) -> PublishedDay:
     """How a published day stands to the plan; what a repair did is no change of the plan."""
-    state = known_state(session, day)
-    events = read_day_events(session, day)
+    revisions, events = read_revisions(session, day), read_day_events(session, day)
+    state = fold(day, revisions, events)
     said = {one.number for one in events if one.kind is EventKind.PUBLISHED}
     repaired = {one.number for one in events if one.kind is EventKind.REPAIRED}
     given = {
         one.technician_id: one.route
-        for one in read_revisions(session, day)  # earliest first: the last one stays
+        for one in revisions  # earliest first: the last one stays
         if one.number in said
     }
     planned = {one.technician_id: one for one in plan.routes if one.day == day}
@@ -63,7 +63,7 @@ def published_day(session: Session, plan: WeekPlan, day: date) -> PublishedDay:
     more = in_given - in_plan
     coming = moved_to(session, [day]) if more else ()
     added = {one.work.visit_id for one in coming} & more
-    aside = repaired_away(session, state) & in_plan | added
+    aside = repaired_away(state, events) & in_plan | added
     return PublishedDay(
         is_changed=any(
             not _is_same(planned.get(who), given.get(who), aside)

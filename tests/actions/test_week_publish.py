@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 
 from dispatch.actions import day as actions
-from dispatch.actions.day_publish import known_state
+from dispatch.actions.day_publish import read_day
 from dispatch.actions.read_plan import week_plan
 from dispatch.actions.week_check import check_ready, week_check_list
 from dispatch.actions.week_publish import PublishedDay, published_week
@@ -121,7 +121,7 @@ def test_the_whole_week_leaves_repaired_days_as_they_are(published: Company) -> 
     take(published, next(one for one in found.options if one.key == "keep-order"), found.version)
     assert publish_all(published) == [THURSDAY]
     with published.reading() as session:
-        assert known_state(session, MONDAY).visits[S3].technician_id == "T1"
+        assert read_day(session, MONDAY).visits[S3].technician_id == "T1"
 
 
 def test_a_stop_that_a_repair_called_off_or_brought_is_no_change(planned: Company) -> None:
