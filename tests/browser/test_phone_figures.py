@@ -307,7 +307,10 @@ def test_the_phone_writes_times_of_a_night_as_the_service_does(page: Page, zone:
 
 
 def test_the_phone_keeps_the_day_of_a_night_shift_until_it_is_to_end(page: Page) -> None:
-    """20:00 to 02:00; who began and did not end it is still out, until noon."""
+    """20:00 to 02:00; who began and did not end it is still out, until noon.
+
+    Whoever forgot to end a day's work at 16:00 wants the new day's stops in the morning.
+    """
     cases = [
         ("2026-11-30T23:59", 93_600, "", True),
         ("2026-12-01T01:59", 93_600, "", True),
@@ -316,6 +319,8 @@ def test_the_phone_keeps_the_day_of_a_night_shift_until_it_is_to_end(page: Page)
         ("2026-12-01T00:10", 93_600, "shift-ended", False),
         ("2026-12-01T12:01", 93_600, "shift-started", False),
         ("2026-12-01T00:10", 57_600, "", False),  # a shift of the day is over
+        ("2026-12-01T06:30", 57_600, "shift-started", False),  # its end was not entered
+        ("2026-12-01T06:30", 0, "shift-started", False),
         ("2026-12-02T00:10", 93_600, "shift-started", False),
     ]
     found = page.evaluate(
