@@ -16,16 +16,15 @@ What is settled here
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime, timedelta, tzinfo
+from datetime import date, datetime, timedelta
 from statistics import median
 from typing import NamedTuple
 
 from dispatch.equipment import CoverState, Equipment, Filter
 from dispatch.filter_rules import PRESSURE_RISE_KPA
-from dispatch.readings import ReadingAt, ReadingKind, UpkeepDone
+from dispatch.readings import ReadingKind, UpkeepDone
 from dispatch.upkeep_causes import Cause, DueBy, Figure
 from dispatch.upkeep_dates import Window, applies
 from dispatch.upkeep_kinds import Trigger, UpkeepRule
@@ -69,20 +68,6 @@ class History:
 
     points: Mapping[ReadingKind, tuple[Point, ...]] = field(default_factory=dict)
     done: tuple[UpkeepDone, ...] = ()
-
-    @classmethod
-    def of(
-        cls,
-        readings: Iterable[ReadingAt] = (),
-        done: Iterable[UpkeepDone] = (),
-        zone: tzinfo = UTC,
-    ) -> History:
-        """The history of readings in any order; `zone` says on which day each was taken."""
-        found: dict[ReadingKind, list[Point]] = defaultdict(list)
-        for one in readings:
-            day = one.at.astimezone(zone).date()
-            found[one.reading.kind].append(Point(day, one.at, one.reading.value))
-        return cls({kind: tuple(sorted(points)) for kind, points in found.items()}, tuple(done))
 
     def of_kind(self, kind: ReadingKind) -> tuple[Point, ...]:
         """Points of one kind, oldest first."""

@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from datetime import UTC, date, datetime, time
 
-from dispatch.readings import Reading, ReadingAt, ReadingKind, UpkeepDone
+from dispatch.readings import ReadingKind, UpkeepDone
 from dispatch.units import kpa
-from dispatch.upkeep_conditions import History
+from dispatch.upkeep_conditions import History, Point
 
 Seen = tuple[date, ReadingKind, float]
 
 
 def history(*seen: Seen, done: Sequence[UpkeepDone] = ()) -> History:
     """Values read at noon, UTC, of their days; a visit's values share their time."""
-    readings = [
-        ReadingAt("S001", datetime.combine(day, time(12), UTC), Reading(kind, value))
-        for day, kind, value in seen
-    ]
-    return History.of(readings, done)
+    points: defaultdict[ReadingKind, list[Point]] = defaultdict(list)
+    for day, kind, value in seen:
+        points[kind].append(Point(day, datetime.combine(day, time(12), UTC), value))
+    return History({kind: tuple(sorted(found)) for kind, found in points.items()}, tuple(done))
 
 
 def pressure(day: date, psi_: float) -> Seen:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta, timezone
+from datetime import date, timedelta
 
 import pytest
 
@@ -17,7 +17,7 @@ from dispatch.equipment import (
     Pump,
     SaltCell,
 )
-from dispatch.readings import Reading, ReadingAt, ReadingKind, UpkeepDone
+from dispatch.readings import ReadingKind, UpkeepDone
 from dispatch.units import kpa
 from dispatch.upkeep import UpkeepDue, upkeep_due
 from dispatch.upkeep_causes import DueBy
@@ -249,13 +249,3 @@ def test_condition_beats_a_calendar_that_has_come_too() -> None:
     found = due_at(Equipment(filter=old), history(pressure(NOV_24, 24)))["sand-change"]
     assert found.due_on == date(2025, 6, 1)
     assert "not regained" in words(found)
-
-
-def test_a_reading_belongs_to_its_local_day() -> None:
-    """One in the night of UTC is the afternoon before in Arizona, the day of the backwash."""
-    at = datetime(2026, 11, 25, 1, 30, tzinfo=UTC)
-    read = ReadingAt("S001", at, Reading(ReadingKind.FILTER_PRESSURE, kpa(29)))
-    equipment = Equipment(filter=replace(SAND, cleaned_on=NOV_24))
-    arizona = timezone(timedelta(hours=-7))
-    assert "backwash" in due_at(equipment, History.of([read]))
-    assert "backwash" not in due_at(equipment, History.of([read], zone=arizona))

@@ -25,7 +25,7 @@ def show_due(
         "due.html",
         week=week,
         visits=due.visits_due(session, settings, week, settings.today()),
-        upkeep=by_urgency(due.upkeep_due(session, settings, week)),
+        upkeep=by_urgency(due.upkeep_due(session, week)),
         unknown=due.upkeep_unknown(session),
         sites=sites,
         names={site_id: site.name for site_id, site in sites.items()},

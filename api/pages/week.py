@@ -154,6 +154,6 @@ def _readiness(session: Session, settings: Settings, week: IsoWeek) -> dict[str,
         "sites": len(book.sites(session)),
         "technicians": len(book.technicians(session)),
         "visits": sum(one.count for one in visits.due),
-        "upkeep": len(due.upkeep_due(session, settings, week)),
+        "upkeep": len(due.upkeep_due(session, week)),
         "is_over": week.sunday < settings.today(),
     }

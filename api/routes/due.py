@@ -36,17 +36,15 @@ def export_not_due(session: ReadSession, settings: SettingsDep, week: WeekPath) 
 
 
 @router.get("/upkeep-due")
-def list_upkeep_due(
-    session: ReadSession, settings: SettingsDep, week: WeekPath
-) -> list[UpkeepDueOut]:
+def list_upkeep_due(session: ReadSession, week: WeekPath) -> list[UpkeepDueOut]:
     """Upkeep that may, should or must be done in the week, overdue included."""
-    return [UpkeepDueOut.of(one) for one in due.upkeep_due(session, settings, week)]
+    return [UpkeepDueOut.of(one) for one in due.upkeep_due(session, week)]
 
 
 @router.get("/upkeep-due.csv", response_class=Response)
-def export_upkeep_due(session: ReadSession, settings: SettingsDep, week: WeekPath) -> Response:
+def export_upkeep_due(session: ReadSession, week: WeekPath) -> Response:
     """One line for each upkeep due, most urgent first."""
-    return csv_answer(f"upkeep-due-{week}", upkeep_list(due.upkeep_due(session, settings, week)))
+    return csv_answer(f"upkeep-due-{week}", upkeep_list(due.upkeep_due(session, week)))
 
 
 @router.get("/findings")

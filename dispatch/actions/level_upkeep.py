@@ -82,7 +82,7 @@ def level_upkeep(
     horizon = weeks_from(first, weeks)
     with transaction(engine, read_only=True) as session:
         inputs = _read(session)
-        histories = histories_until(session, settings, today)
+        histories = histories_until(session, today)
     if not inputs.sites or not inputs.technicians:
         raise NothingToPlan(
             _("There is no upkeep to spread without sites and technicians: import them first.")

@@ -268,7 +268,7 @@ def read_inputs(session: Session, settings: Settings, week: IsoWeek, today: date
         one_offs=unvisited,
         planned=planned,
     )
-    upkeep = due_of(session, settings, week, sites)
+    upkeep = due_of(session, week, sites)
     return Inputs(
         week=week,
         sites=sites,

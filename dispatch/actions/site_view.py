@@ -15,6 +15,7 @@ from dispatch.actions.learnt import (
     visit_minutes,
 )
 from dispatch.actions.record_photos import with_photos
+from dispatch.actions.upkeep_now import histories_until
 from dispatch.actions.water import WaterAdvice, water_advice
 from dispatch.filter_rules import PRESSURE_RISE_KPA
 from dispatch.readings import ReadingAt, ReadingKind, UpkeepDone
@@ -26,7 +27,7 @@ from dispatch.store.record_lists import read_follow_ups, read_targets
 from dispatch.store.records import KeptRecord, read_records
 from dispatch.store.upkeep_kinds import read_rules
 from dispatch.upkeep import UpkeepDue, next_upkeep
-from dispatch.upkeep_conditions import History
+from dispatch.upkeep_conditions import NO_HISTORY
 from dispatch.upkeep_forecast import Forecast
 from dispatch.water.ranges import Range
 from dispatch.words import _
@@ -78,7 +79,8 @@ def site_view(
     done = read_upkeep_done(session, site_id).get(site_id, ())
     rules = read_rules(session)
     kept = read_records(session, settings.zone, site_id=site_id)
-    known = History.of(history, done, settings.zone)
+    past = histories_until(session, settings.today(), site_id)
+    known = past.get(site_id, NO_HISTORY)
     due = [found for rule in rules if (found := next_upkeep(water.site, rule, known))]
     return SiteView(
         site=water.site,

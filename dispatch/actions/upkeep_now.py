@@ -11,7 +11,6 @@ from sqlmodel import Session
 
 from dispatch import upkeep
 from dispatch.clock import IsoWeek
-from dispatch.settings import Settings
 from dispatch.sites import Site
 from dispatch.store.book import read_sites
 from dispatch.store.levelling import KeptSlot, read_slots
@@ -25,7 +24,7 @@ from dispatch.upkeep_conditions import History
 READINGS_DAYS = 200  # days of readings that conditions look back at
 
 
-def upkeep_due(session: Session, settings: Settings, week: IsoWeek) -> tuple[UpkeepDue, ...]:
+def upkeep_due(session: Session, week: IsoWeek) -> tuple[UpkeepDue, ...]:
     """Upkeep that may, should or must be done by the end of `week`.
 
     What levelling has set for a later week is left out, unless it must be done all the same: a
@@ -33,14 +32,12 @@ def upkeep_due(session: Session, settings: Settings, week: IsoWeek) -> tuple[Upk
     `week` that is published or locked. What it has set for this week or an earlier one carries
     that week. Without levelling all of it is offered.
     """
-    return due_of(session, settings, week, read_sites(session))
+    return due_of(session, week, read_sites(session))
 
 
-def due_of(
-    session: Session, settings: Settings, week: IsoWeek, sites: Sequence[Site]
-) -> tuple[UpkeepDue, ...]:
+def due_of(session: Session, week: IsoWeek, sites: Sequence[Site]) -> tuple[UpkeepDue, ...]:
     """As `upkeep_due`, of sites that have been read already."""
-    histories = histories_until(session, settings, week.sunday)
+    histories = histories_until(session, week.sunday)
     found = upkeep.upkeep_due(sites, week, read_rules(session), histories)
     slots = read_slots(session)
     return offered(found, slots, week, kept_upkeep(session, week) if slots else frozenset())
@@ -78,10 +75,11 @@ def upkeep_unknown(session: Session) -> tuple[UnknownDate, ...]:
     return upkeep.upkeep_unknown(read_sites(session), read_rules(session))
 
 
-def histories_until(session: Session, settings: Settings, day: date) -> Mapping[str, History]:
+def histories_until(
+    session: Session, day: date, site_id: str | None = None
+) -> Mapping[str, History]:
     """Readings of the last while up to `day` and all upkeep done, by site id."""
-    since = day - timedelta(days=READINGS_DAYS)
-    return read_histories(session, settings.zone, since, day)
+    return read_histories(session, day - timedelta(days=READINGS_DAYS), day, site_id)
 
 
 def offered(

@@ -252,7 +252,7 @@ def _due_list(session: Session, settings: Settings, week: IsoWeek, kind: DueList
     from dispatch.actions.preflight import finding_list, week_findings
 
     if kind is DueList.UPKEEP:
-        return week_lists.upkeep_list(due.upkeep_due(session, settings, week))
+        return week_lists.upkeep_list(due.upkeep_due(session, week))
     if kind is DueList.UNKNOWN:
         return week_lists.unknown_list(due.upkeep_unknown(session))
     if kind is DueList.FINDINGS:

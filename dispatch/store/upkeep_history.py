@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from datetime import UTC, date, datetime, time, tzinfo
+from datetime import UTC, date
 
-from sqlalchemy import select
+from sqlalchemy import ColumnElement, select
 from sqlmodel import Session
 
 from dispatch.readings import ReadingKind, UpkeepDone
 from dispatch.store.record_tables import ReadingRow, RecordRow
-from dispatch.store.records import naive
 from dispatch.store.tables import table_of
 from dispatch.upkeep_conditions import History, Point
 
@@ -25,53 +24,71 @@ KINDS = (
 )
 
 
-def read_histories(session: Session, zone: tzinfo, since: date, until: date) -> dict[str, History]:
-    """History of each site that has one, by site id.
+def read_histories(
+    session: Session, since: date, until: date, site_id: str | None = None
+) -> dict[str, History]:
+    """History of each site that has one, by site id; of one site where it is named.
+
+    A reading is of the day of its record, and so of the day on which the upkeep of that record was
+    done: after the midnight of a night shift as well, and where a phone's clock was wrong.
 
     Parameters
     ----------
-    zone
-        Time zone that says on which day a reading was taken.
     since, until
         First and last day of the readings; upkeep done is read from the beginning.
     """
-    points = _points(session, zone, since, until)
-    done = read_upkeep_done(session)
+    points = _points(session, since, until, site_id)
+    done = read_upkeep_done(session, site_id)
     return {
-        site_id: History(
-            {kind: tuple(found) for kind, found in points[site_id].items()},
-            tuple(done.get(site_id, ())),
+        site: History(
+            {kind: tuple(found) for kind, found in points[site].items()},
+            tuple(done.get(site, ())),
         )
-        for site_id in sorted(points.keys() | done.keys())
+        for site in sorted(points.keys() | done.keys())
     }
 
 
-def read_upkeep_done(session: Session) -> dict[str, list[UpkeepDone]]:
+def read_upkeep_done(session: Session, site_id: str | None = None) -> dict[str, list[UpkeepDone]]:
     """Upkeep done by site id, oldest first; its kind and day alone."""
     table = table_of(RecordRow)
-    query = select(table.c.site_id, table.c.day, table.c.upkeep_kinds).order_by(
-        table.c.day, table.c.id
+    query = (
+        select(table.c.site_id, table.c.day, table.c.upkeep_kinds)
+        .where(*_at(table.c.site_id, site_id))
+        .order_by(table.c.day, table.c.id)
     )
     found: dict[str, list[UpkeepDone]] = defaultdict(list)
-    for site_id, day, kinds in session.execute(query):
-        found[site_id] += [UpkeepDone(kind, day) for kind in kinds]
-    return {site_id: deeds for site_id, deeds in found.items() if deeds}
+    for site, day, kinds in session.execute(query):
+        found[site] += [UpkeepDone(kind, day) for kind in kinds]
+    return {site: deeds for site, deeds in found.items() if deeds}
 
 
 def _points(
-    session: Session, zone: tzinfo, since: date, until: date
+    session: Session, since: date, until: date, site_id: str | None
 ) -> dict[str, dict[ReadingKind, list[Point]]]:
-    table = table_of(ReadingRow)
-    first = naive(datetime.combine(since, time.min, zone))
-    last = naive(datetime.combine(until, time.max, zone))
+    readings, records = table_of(ReadingRow), table_of(RecordRow)
     query = (
-        select(table.c.site_id, table.c.kind, table.c.at, table.c.value)
-        .where(table.c.at.between(first, last), table.c.kind.in_([str(kind) for kind in KINDS]))
-        .order_by(table.c.site_id, table.c.kind, table.c.at, table.c.position)
+        select(readings.c.site_id, readings.c.kind, records.c.day, readings.c.at, readings.c.value)
+        .join(records, records.c.id == readings.c.record_id)
+        .where(
+            records.c.day.between(since, until),
+            readings.c.kind.in_([str(kind) for kind in KINDS]),
+            *_at(readings.c.site_id, site_id),
+        )
+        .order_by(
+            readings.c.site_id,
+            readings.c.kind,
+            records.c.day,
+            readings.c.at,
+            readings.c.record_id,
+            readings.c.position,
+        )
     )
     found: dict[str, dict[ReadingKind, list[Point]]] = defaultdict(lambda: defaultdict(list))
     kinds = {str(kind): kind for kind in KINDS}
-    for site_id, kind, at, value in session.execute(query):
-        moment = at.replace(tzinfo=UTC)
-        found[site_id][kinds[kind]].append(Point(moment.astimezone(zone).date(), moment, value))
+    for site, kind, day, at, value in session.execute(query):
+        found[site][kinds[kind]].append(Point(day, at.replace(tzinfo=UTC), value))
     return found
+
+
+def _at(column: ColumnElement[str], site_id: str | None) -> list[ColumnElement[bool]]:
+    return [] if site_id is None else [column == site_id]

@@ -68,7 +68,7 @@ def test_a_decided_change_of_weeks_moves_what_is_due(company: Company) -> None:
 def test_upkeep_follows_the_dates_of_equipment(company: Company) -> None:
     """Sand of June 2021 is due; the salt cell of S3 has no date to count from."""
     with company.reading() as session:
-        assert {one.site_id for one in upkeep_due(session, company.settings, WEEK)} == {"S2"}
+        assert {one.site_id for one in upkeep_due(session, WEEK)} == {"S2"}
         assert {one.site_id for one in upkeep_unknown(session)} == {"S3"}
 
 

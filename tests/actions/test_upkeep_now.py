@@ -19,6 +19,7 @@ from dispatch.actions.level_upkeep import (
 )
 from dispatch.actions.plan_week import is_outdated, plan_week
 from dispatch.actions.read_plan import week_plan
+from dispatch.actions.site_view import site_view
 from dispatch.actions.take_in import take_in_record
 from dispatch.actions.upkeep_now import offered, upkeep_due
 from dispatch.actions.week_desk import lock
@@ -93,11 +94,11 @@ def test_upkeep_is_spread_kept_and_taken_by_the_week(company: Company) -> None:
     """Sand of June 2021 at S2: due since June, by June 2027; T1 changes media."""
     with company.reading() as session:
         assert levelling(session) is None
-        before = upkeep_due(session, company.settings, WEEK)
+        before = upkeep_due(session, WEEK)
     made = level_upkeep(company.engine, company.settings, today=TODAY, weeks=26)
     with company.reading() as session:
         kept = levelling(session)
-        now = upkeep_due(session, company.settings, WEEK)
+        now = upkeep_due(session, WEEK)
     assert kept is not None
     assert [one.kind for one in kept.slots] == ["sand-change"]
     assert kept.slots[0].week == made.slots[0].week
@@ -136,7 +137,7 @@ def test_a_kept_route_keeps_its_upkeep_and_times_when_upkeep_is_spread(
     plan_week(planned.engine, planned.settings, WEEK, today=TODAY, iterations=200)
     with planned.reading() as session:
         assert week_plan(session, WEEK).routes == before.routes
-        assert [one.kind for one in upkeep_due(session, planned.settings, WEEK)] == ["sand-change"]
+        assert [one.kind for one in upkeep_due(session, WEEK)] == ["sand-change"]
 
 
 def test_a_route_that_planning_may_change_gives_its_upkeep_to_the_week_set(
@@ -169,12 +170,38 @@ def test_upkeep_done_as_planned_does_not_outdate_its_week(planned: Company) -> N
     with planned.writing() as session:
         take_in_record(session, monday, record)
     with planned.reading() as session:
-        assert upkeep_due(session, monday, WEEK) == ()
+        assert upkeep_due(session, WEEK) == ()
         assert not is_outdated(session, monday, WEEK)
     again = plan_week(planned.engine, monday, WEEK, today=MONDAY, iterations=200)
     assert not any(one.upkeep_ids for each in again.routes for one in each.stops)
     with planned.reading() as session:
         assert not is_outdated(session, monday, WEEK)
+
+
+@pytest.mark.parametrize("clock", ["2026-11-24T01:30", "2026-11-27T09:00"])
+def test_what_was_read_before_a_backwash_is_of_its_day_whatever_the_clock_says(
+    company: Company, clock: str
+) -> None:
+    """29 psi, backwashed to 18 at half past one of Monday's night, or by a phone days ahead.
+
+    Taken for a later day, the 29 psi would ask for another backwash, and for new sand.
+    """
+    psi = [{"kind": "filter-pressure", "value": value, "unit": "psi"} for value in (29, 18)]
+    visits = [
+        content(1, site_id="S2", readings=psi[1:], upkeep=[{"kind": "backwash"}]),
+        content(2, site_id="S2", readings=psi, upkeep=[{"kind": "backwash"}]),
+    ]
+    visits[0] |= {"day": "2026-11-09", "arrived_at": "2026-11-09T09:00", "left_at": None}
+    visits[1] |= {"arrived_at": clock, "left_at": clock}
+    later = company.settings.model_copy(update={"fixed_today": end_of(WEEK.sunday)})
+    with company.writing() as session:
+        for one in visits:
+            assert take_in_record(session, later, one).error is None
+    with company.reading() as session:
+        due = upkeep_due(session, WEEK)
+        page = site_view(session, later, "S2").upkeep
+    for found in (due, page):
+        assert [(one.kind, one.is_urgent) for one in found] == [("sand-change", False)]
 
 
 def test_a_stopped_spreading_leaves_the_one_before_it(company: Company) -> None:
@@ -203,14 +230,14 @@ def test_a_company_changes_its_table_and_takes_it_back(company: Company) -> None
     with company.writing() as session:
         upkeep_table.change_kind(session, "sand-change", changes)
     with company.reading() as session:
-        assert upkeep_due(session, company.settings, WEEK) == ()
+        assert upkeep_due(session, WEEK) == ()
         assert upkeep_table.changed(session) == {"sand-change"}
         rows = upkeep_table.kind_list(upkeep_table.kinds(session)).rows
     assert len(rows) == 16
     with company.writing() as session:
         upkeep_table.reset_kind(session, "sand-change")
     with company.reading() as session:
-        assert len(upkeep_due(session, company.settings, WEEK)) == 1
+        assert len(upkeep_due(session, WEEK)) == 1
 
 
 def test_a_bad_change_changes_nothing(company: Company) -> None:
