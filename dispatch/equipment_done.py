@@ -75,6 +75,12 @@ def equipment_after(equipment: Equipment, done: UpkeepDone) -> Equipment:
     return makers[done.kind]()
 
 
+def anode_judged(equipment: Equipment, share: float, on: date) -> Equipment:
+    """The register with the share of the anode that somebody saw to be left on a day."""
+    before = equipment.anode or Anode()
+    return replace(equipment, anode=_with_share(before, share, on))
+
+
 def with_clean_pressure(
     equipment: Equipment, readings: Iterable[ReadingAt], zone: tzinfo = UTC
 ) -> Equipment:
@@ -158,9 +164,15 @@ def _anode_swapped(anode: Anode | None, done: UpkeepDone) -> Anode:
 def _anode_after(anode: Anode | None, done: UpkeepDone) -> Anode:
     before = anode or Anode()
     after = replace(before, cleaned_on=_later(before.cleaned_on, done.on))
-    if done.remaining_share is None or _is_older(before.judged_on, done.on):
-        return after
-    return replace(after, remaining_share=done.remaining_share, judged_on=done.on)
+    return (
+        after if done.remaining_share is None else _with_share(after, done.remaining_share, done.on)
+    )
+
+
+def _with_share(anode: Anode, share: float, on: date) -> Anode:
+    if _is_older(anode.judged_on, on) or _is_older(anode.installed_on, on):
+        return anode
+    return replace(anode, remaining_share=share, judged_on=on)
 
 
 def _cell_seen(equipment: Equipment, done: UpkeepDone) -> SaltCell:

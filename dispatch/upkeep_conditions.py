@@ -194,7 +194,10 @@ def _anode_left(rule: UpkeepRule, equipment: Equipment, history: History) -> Cau
     if anode is None or rule.threshold is None:
         return None
     installed_on = anode.installed_on or date.min
-    judged = [(one.day, one.value) for one in history.of_kind(ReadingKind.ANODE_REMAINING)]
+    looks = history.of_kind(ReadingKind.ANODE_REMAINING)
+    judged = [
+        (one.day, one.value) for one in looks if one.day > installed_on
+    ]  # before: the old one
     if anode.remaining_share is not None and anode.judged_on is not None:
         judged.append((anode.judged_on, anode.remaining_share))
     for day, share in sorted(judged):

@@ -5,11 +5,20 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import tzinfo
 
-from dispatch.equipment_done import equipment_after, with_clean_pressure
+from dispatch.equipment import Equipment
+from dispatch.equipment_done import anode_judged, equipment_after, with_clean_pressure
 from dispatch.one_offs import work_id_of
+from dispatch.readings import Finding, ReadingKind, UpkeepDone
 from dispatch.records.history import readings_at
-from dispatch.records.record import VisitRecord
+from dispatch.records.record import Seen, VisitRecord
 from dispatch.sites import Site
+
+LOOKS = (  # what is seen of equipment is a look at it; of several covers the worst counts, last
+    (Seen.SCALE_ON_CELL, "cell-inspection", Finding.SCALED),
+    (Seen.COVER_LOOSE, "drain-cover-check", Finding.LOOSE),
+    (Seen.COVER_CRACKED, "drain-cover-check", Finding.CRACKED),
+    (Seen.COVER_MISSING, "drain-cover-check", Finding.MISSING),
+)
 
 
 def site_after(site: Site, record: VisitRecord, zone: tzinfo) -> Site:
@@ -22,7 +31,7 @@ def site_after(site: Site, record: VisitRecord, zone: tzinfo) -> Site:
     """
     if record.skipped:
         return site
-    equipment = site.equipment
+    equipment = _as_found(site.equipment, record)
     for done in record.upkeep:
         equipment = equipment_after(equipment, done)
     media = equipment.filter
@@ -35,3 +44,13 @@ def site_after(site: Site, record: VisitRecord, zone: tzinfo) -> Site:
     if regular and (last is None or record.day > last):
         plan = replace(plan, last_visit_on=record.day)
     return replace(site, plan=plan, equipment=equipment)
+
+
+def _as_found(equipment: Equipment, record: VisitRecord) -> Equipment:
+    """The register with what was seen and read, before anything was done about it."""
+    for seen, kind, finding in LOOKS:
+        if seen in record.seen:
+            look = UpkeepDone(kind, record.day, finding=finding)
+            equipment = equipment_after(equipment, look)
+    left = record.value(ReadingKind.ANODE_REMAINING)
+    return equipment if left is None else anode_judged(equipment, left, record.day)

@@ -14,12 +14,14 @@ from sqlalchemy import delete, null, update
 from dispatch.actions.book import import_sites, import_technicians
 from dispatch.actions.records import correct_record
 from dispatch.actions.take_in import take_in_records
+from dispatch.actions.upkeep_now import upkeep_due
+from dispatch.clock import IsoWeek
 from dispatch.equipment import Anode, CoverState, DrainCovers, Equipment, Filter, Media, SaltCell
 from dispatch.store.book import read_some_sites, write_sites
 from dispatch.store.record_tables import FollowUpRow, ReadingRow, RecordRow, RecordVersionRow
 from dispatch.store.site_moves import taken_back
 from dispatch.store.tables import table_of
-from tests.town import SITES_CSV, TECHNICIANS_CSV, Company, open_company
+from tests.town import SITES_CSV, TECHNICIANS_CSV, WEEK, Company, open_company
 
 LONG_AGO, EARLIER, LATER = date(2024, 3, 1), date(2026, 11, 10), date(2026, 11, 17)
 FULL = Equipment(
@@ -76,6 +78,14 @@ def visit(number: int, day: date, *kinds: str, **more: Any) -> dict[str, Any]:
     }
 
 
+def urgent(company: Company, week: IsoWeek = WEEK) -> set[str]:
+    """The kinds of upkeep that the next visit of S1 should bring."""
+    with company.reading() as session:
+        return {
+            one.kind for one in upkeep_due(session, week) if one.site_id == "S1" and one.is_urgent
+        }
+
+
 def enter(company: Company, *visits: dict[str, Any]) -> None:
     with company.writing() as session:
         for taken in take_in_records(session, company.settings, visits):
@@ -89,7 +99,7 @@ def correct(company: Company, one: dict[str, Any], **fields: Any) -> None:
 
 def withdraw(company: Company, one: dict[str, Any]) -> None:
     """As a phone's undo does."""
-    correct(company, one, skipped="Entered by mistake.", upkeep=[], readings=[])
+    correct(company, one, skipped="Entered by mistake.", upkeep=[], readings=[], seen=[])
 
 
 @pytest.mark.parametrize(
@@ -109,6 +119,41 @@ def test_upkeep_entered_by_mistake_leaves_the_register_as_it_was(
     assert register(company) != FULL
     withdraw(company, one)
     assert register(company) == FULL
+
+
+@pytest.mark.parametrize(
+    ("seen", "kind"),
+    [("scale-on-cell", "cell-cleaning"), ("drain-cover-cracked", "drain-cover-change")],
+)
+def test_what_was_seen_makes_its_upkeep_due_until_it_is_done(
+    company: Company, seen: str, kind: str
+) -> None:
+    """A phone has no other way to say it, and the next visit must bring what it takes."""
+    sound = DrainCovers(date(2028, 5, 1), LONG_AGO, CoverState.SOUND)
+    set_register(company, Equipment(salt_cell=SaltCell(EARLIER, EARLIER), covers=sound))
+    before = register(company)
+    one = visit(1, LATER, seen=[seen])
+    enter(company, one)
+    assert kind in urgent(company)
+    withdraw(company, one)
+    assert register(company) == before
+    enter(company, visit(2, LATER, kind, seen=[seen]))  # and done about it at once
+    assert kind not in urgent(company)
+
+
+def test_what_is_left_of_an_anode_makes_its_swap_due_until_it_is_swapped(company: Company) -> None:
+    """Read as 40 % on a phone: still due a year later, and no more once it was swapped."""
+    set_register(company, Equipment(anode=Anode(LONG_AGO)))
+    left = [{"kind": "anode-remaining", "value": 40, "unit": "%"}]
+    one = visit(1, EARLIER, readings=left)
+    enter(company, one)
+    assert urgent(company) == {"anode-swap"}
+    assert urgent(company, IsoWeek(2027, 45)) == {"anode-swap"}
+    withdraw(company, one)
+    assert register(company).anode == Anode(LONG_AGO)
+    enter(company, visit(2, LATER, "anode-swap", readings=left))
+    assert register(company).anode == Anode(LATER, None, 1.0, LATER)
+    assert urgent(company) == set()
 
 
 def test_the_clean_pressure_goes_back_with_the_backwash(company: Company) -> None:
