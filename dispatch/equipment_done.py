@@ -89,6 +89,7 @@ def with_clean_pressure(
     Of a day's readings the last one counts, because a filter is read before and after. A baseline
     that is there stays unless the new one is lower or the media has been changed since: a filter
     that no longer comes back to its clean pressure must not make its own bad pressure the norm.
+    One without its speed, at a pump whose speed varies, says nothing and gives way to one with it.
 
     Parameters
     ----------
@@ -114,7 +115,8 @@ def with_clean_pressure(
         return equipment
     last = max(pressures, key=lambda one: one.at)
     speed = _speed_at(taken, last.at)
-    if not _is_better(media, last.reading.value, speed):
+    varies = equipment.pump is not None and bool(equipment.pump.variable_speed)
+    if not _is_better(media, last.reading.value, speed, varies=varies):
         return equipment
     return replace(
         equipment,
@@ -133,8 +135,10 @@ def _speed_at(readings: Iterable[ReadingAt], at: datetime) -> float | None:
     return next(speeds, None)
 
 
-def _is_better(media: Filter, clean_kpa: float, speed: float | None) -> bool:
-    if media.clean_kpa is None:
+def _is_better(media: Filter, clean_kpa: float, speed: float | None, *, varies: bool) -> bool:
+    """Whether a pressure stands for the clean filter rather than what is known, if anything is."""
+    says_nothing = varies and media.clean_rpm is None and speed is not None
+    if media.clean_kpa is None or says_nothing:
         return True
     return speed == media.clean_rpm and clean_kpa < media.clean_kpa
 
@@ -152,7 +156,10 @@ def _filter_after(media: Filter | None, done: UpkeepDone) -> Filter:
     after = replace(before, cleaned_on=_later(before.cleaned_on, done.on))
     if done.kind in CLEANINGS or _is_older(before.media_changed_on, done.on):
         return after
-    return replace(after, media_changed_on=done.on, clean_kpa=None, clean_on=None, clean_rpm=None)
+    after = replace(after, media_changed_on=done.on)
+    if before.clean_on is not None and before.clean_on > done.on:
+        return after
+    return replace(after, clean_kpa=None, clean_on=None, clean_rpm=None)
 
 
 def _anode_swapped(anode: Anode | None, done: UpkeepDone) -> Anode:
@@ -177,6 +184,8 @@ def _with_share(anode: Anode, share: float, on: date) -> Anode:
 
 def _cell_seen(equipment: Equipment, done: UpkeepDone) -> SaltCell:
     before = equipment.salt_cell or SaltCell()
+    if _is_older(before.installed_on, done.on):
+        return before
     after = replace(before, inspected_on=_later(before.inspected_on, done.on))
     if done.finding is not None and not _is_older(before.inspected_on, done.on):
         after = replace(after, scaled=done.finding is Finding.SCALED)
@@ -187,6 +196,8 @@ def _cell_seen(equipment: Equipment, done: UpkeepDone) -> SaltCell:
 
 def _cell_cleaned(equipment: Equipment, done: UpkeepDone) -> SaltCell:
     before = equipment.salt_cell or SaltCell()
+    if _is_older(before.installed_on, done.on):
+        return before
     after = replace(before, cleaned_on=_later(before.cleaned_on, done.on))
     return after if _is_older(before.inspected_on, done.on) else replace(after, scaled=None)
 

@@ -171,6 +171,35 @@ def test_a_worse_pressure_never_becomes_the_norm() -> None:
     assert (lower.clean_kpa, lower.clean_on) == (118, DAY)
 
 
+def test_a_clean_pressure_without_its_speed_gives_way_to_one_with_it() -> None:
+    """At a pump of several speeds it says nothing; the next cleaning must be able to mend it."""
+    known = Filter(Media.SAND, OLD, cleaned_on=DAY, clean_kpa=110, clean_on=OLD)
+    equipment = Equipment(filter=known, pump=Pump(variable_speed=True))
+    pressure = reading(ReadingKind.FILTER_PRESSURE, 124)
+    speed = reading(ReadingKind.PUMP_SPEED, 2400)
+    assert with_clean_pressure(equipment, [pressure]).filter == known
+    after = with_clean_pressure(equipment, [pressure, speed]).filter
+    assert after is not None
+    assert (after.clean_kpa, after.clean_on, after.clean_rpm) == (124, DAY, 2400)
+
+
+def test_what_was_found_at_an_old_cell_says_nothing_of_its_successor() -> None:
+    """The record of a look or a cleaning of last week arrives after that of the new cell."""
+    new = equipment_after(Equipment(salt_cell=SaltCell(OLD)), done("cell-replacement"))
+    before = DAY - timedelta(days=7)
+    for kind in ("cell-inspection", "cell-cleaning"):
+        late = done(kind, before, share=0.3, found=Finding.SCALED)
+        assert equipment_after(new, late) == new
+
+
+def test_a_sand_change_that_arrives_late_leaves_the_clean_pressure_read_since() -> None:
+    """Backwashed a week after the change and read at once: that is the new sand's own pressure."""
+    since = DAY + timedelta(days=7)
+    read = replace(CLEAN, cleaned_on=since, clean_kpa=118.0, clean_on=since)
+    after = equipment_after(Equipment(filter=read), done("sand-change")).filter
+    assert after == replace(read, media_changed_on=DAY)
+
+
 def test_the_day_of_a_reading_is_the_local_one() -> None:
     """Half past seven in the evening, UTC, is half past twelve in Arizona, and the night is over.
 
