@@ -166,6 +166,26 @@ def test_figures_are_written_as_the_page_s_language_does(page: Page) -> None:
     assert found[1]["odd"] == "8,5 is outside the usual 6,8 to 8,2."
 
 
+def test_thousands_typed_as_they_are_shown_are_never_taken_for_decimals(page: Page) -> None:
+    """Salt is shown as 3,100 ppm: whoever types 3,200 must not get the dose for 3.2."""
+    limits = RulesOut.of(DEFAULT_TARGETS, customary=True).model_dump(mode="json")["limits"]["salt"]
+    found = page.evaluate(
+        """async (limits) => {
+          const { judge } = await import("/static/phone.js");
+          return ["en", "de"].map((lang) => {
+            document.documentElement.lang = lang;
+            const typed = ["3,200", "3.200", "3200", "3,2"];
+            return typed.map((text) => judge("salt", text, "ppm", limits));
+          });
+        }""",
+        limits,
+    )
+    english, german = ([one["fault"] or one["kept"] for one in each] for each in found)
+    two_ways = "“{}” can be read in two ways: write it as 3200, without a mark between thousands."
+    assert english == [two_ways.format("3,200"), 3.2, 3200, 3.2]
+    assert german == [3.2, two_ways.format("3.200"), 3200, 3.2]
+
+
 def test_odd_and_impossible_values_are_the_service_s(page: Page) -> None:
     """What the phone lets pass, the service must be able to keep."""
     chance = random.Random(10)

@@ -219,7 +219,7 @@ function addedProducts({ day, draft }: Form): ProductLine[] | string {
     const text = draft.values[`product ${name}`] ?? "";
     if (text.trim() === "") continue;
     const amount = parse(text);
-    if (!(amount > 0)) return _("The amount of {title} “{text}” is no number above 0.", { title: product.title, text });
+    if (!(amount > 0)) return _("The amount of {title} “{text}” is no number above 0: write it without a mark between thousands.", { title: product.title, text });
     lines.push({ product: name, amount, unit: draft.values[`product-unit ${name}`] ?? product.units[0] ?? "" });
   }
   return lines;

@@ -37,8 +37,14 @@ export function short(value: number): string {
   return written(plain(value, 1).replace(/\.0$/, ""));
 }
 
-/** The number that was typed, with a point or a comma; NaN where it is none. */
+/** Whether thousands were typed as the page shows them, so that the mark may be a decimal one as well. */
+export function isGrouped(text: string): boolean {
+  const mark = written("1,000").charAt(1);
+  return /^[1-9]\d{0,2}([.,]\d{3})+$/.test(text.trim()) && text.includes(mark);
+}
+
+/** The number that was typed, with a point or a comma; NaN where it is none, or may be either of two. */
 export function parse(text: string): number {
-  const typed = text.trim().replace(",", ".");
+  const typed = isGrouped(text) ? "" : text.trim().replace(",", ".");
   return /^-?(\d+\.?\d*|\.\d+)$/.test(typed) ? Number(typed) : NaN;
 }

@@ -1,5 +1,5 @@
 // Readings as they are typed: what cannot be, what is odd and asked once, and what they mean.
-import { parse, short } from "./numbers";
+import { isGrouped, parse, short } from "./numbers";
 import { pressureMeaning } from "./pressure";
 import type { PressureMeaning } from "./pressure";
 import type { Day, Limits, Stop } from "./types";
@@ -32,6 +32,7 @@ export function judge(kind: string, text: string, unit: string, limits: Limits):
   if (text.trim() === "") return null;
   const value = parse(text);
   const made = { kind, value, unit, kept: NaN, fault: "", odd: "" };
+  if (isGrouped(text)) return { ...made, fault: _("“{text}” can be read in two ways: write it as {digits}, without a mark between thousands.", { text: text.trim(), digits: text.replace(/\D/g, "") }) };
   if (Number.isNaN(value)) return { ...made, fault: _("“{text}” is no number: write it as {example}.", { text: text.trim(), example: 7.4 }) };
   const inKept = kept(value, unit);
   const [least, most] = limits.possible;
