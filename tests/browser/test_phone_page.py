@@ -79,7 +79,7 @@ def open_phone(chromium: Browser, phone_service: PhoneService) -> Iterator[OpenP
         )
         contexts.append(context)
         if signed_in:
-            _sign_in(context, phone_service)
+            sign_in(context, phone_service)
         page = context.new_page()
         page.goto(phone_service.address + address)
         return page
@@ -89,7 +89,8 @@ def open_phone(chromium: Browser, phone_service: PhoneService) -> Iterator[OpenP
         context.close()
 
 
-def _sign_in(context: BrowserContext, service: PhoneService) -> None:
+def sign_in(context: BrowserContext, service: PhoneService) -> None:
+    """Sign a browser in as the technician."""
     cookie = {"name": COOKIE, "value": service.secrets["alma"], "url": service.address}
     context.add_cookies([cookie])  # type: ignore[list-item]
 
@@ -244,7 +245,7 @@ def test_entries_wait_while_nobody_is_signed_in(
     page.get_by_role("button", name="Send the note").click()
     expect(page.get_by_role("status")).to_contain_text("1 waiting. Signed out")
     expect(page.get_by_role("link", name="Sign in")).to_be_visible()
-    _sign_in(page.context, phone_service)
+    sign_in(page.context, phone_service)
     page.reload()
     expect(page.get_by_role("status")).to_contain_text("All sent")
     company = phone_service.company()

@@ -1,7 +1,7 @@
 // The technician's page. It is drawn from what is on the phone; signal only makes it newer.
 // What is exported here is what the tests in a browser drive.
 import { isHeld, watchTouch } from "./held";
-import { dayOf, goesOn, now, rehearse, today } from "./phone/clock";
+import { daysBefore, goesOn, now, rehearse, today } from "./phone/clock";
 import { dayView } from "./phone/day_view";
 import { button, h } from "./phone/dom";
 import { sendWaiting } from "./phone/outbox";
@@ -179,7 +179,8 @@ async function fresh(page: Page): Promise<void> {
     page.kept = pulled.kept;
     tellClock(page, pulled.clock);
     if (pulled.changes.length > 0) page.notices.set("changes", [_("Changed by the office:"), ...pulled.changes]);
-    await clearBefore(page.db, daysAgo(KEEP_DAYS), daysAgo(1));
+    const { day } = pulled.kept.day; // the service's: the phone's clock may be wrong
+    await clearBefore(page.db, daysBefore(day, KEEP_DAYS), daysBefore(day, 1));
     follow(page);
   } else {
     last = pulled.state;
@@ -188,9 +189,6 @@ async function fresh(page: Page): Promise<void> {
   await showGently(page);
 }
 
-function daysAgo(days: number): string {
-  return dayOf(new Date(now().getTime() - days * 86_400_000));
-}
 
 /** Yesterday while its shift goes on; empty otherwise, which is today. */
 function underWay(page: Page): string {

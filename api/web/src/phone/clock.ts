@@ -32,6 +32,13 @@ function noonOf(day: string): Date {
   return new Date(year, month - 1, date, 12);
 }
 
+/** The day so many days before a day. */
+export function daysBefore(day: string, days: number): string {
+  const noon = noonOf(day);
+  noon.setDate(noon.getDate() - days);
+  return dayOf(noon);
+}
+
 /** The name of the zone in the hour that comes twice when the clocks go back; else nothing. */
 function nameWhereTwice(at: Date): string {
   const behind = (hours: number): number => new Date(at.getTime() + hours * HOUR_MS).getTimezoneOffset() - at.getTimezoneOffset();
