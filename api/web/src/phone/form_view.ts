@@ -23,6 +23,13 @@ const STANDINGS: Record<string, string> = {
   "above the most": N_("above the most"),
 };
 
+const CLEAN = "filter-pressure clean"; // the field of the pressure right after a cleaning
+
+/** A field with what was typed in it; all but one have the name of their kind. */
+interface Entered extends Judged {
+  name: string;
+}
+
 interface Form {
   page: Page;
   day: Day;
@@ -67,19 +74,23 @@ function isFirst(kind: string, stop: Stop): boolean {
   return ALWAYS.includes(kind) || (kind === "salt" && stop.sanitizer === "salt");
 }
 
-function readingField(form: Form, kind: string): HTMLElement {
+function kindOf(name: string): string {
+  return name === CLEAN ? "filter-pressure" : name;
+}
+
+function readingField(form: Form, name: string, words = ""): HTMLElement {
   const { day, draft, one } = form;
+  const kind = kindOf(name);
   const limits = day.rules.limits[kind] as Limits;
-  const name = `reading ${kind}`;
-  const id = `r-${kind}`;
+  const id = idOf(name);
   const said = h("div", { class: "said", "aria-live": "polite" });
   const input = h("input", {
-    id, inputmode: "decimal", autocomplete: "off", enterkeyhint: "next", value: draft.values[name] ?? "",
+    id, inputmode: "decimal", autocomplete: "off", enterkeyhint: "next", value: draft.values[`reading ${name}`] ?? "",
   });
-  const unit = unitField(form, kind, limits);
-  const judged = (): void => sayJudged(form, kind, said);
+  const unit = unitField(form, name, limits, words || limits.title);
+  const judged = (): void => sayJudged(form, name, said);
   const keep = (): void => {
-    draft.values[name] = input.value;
+    draft.values[`reading ${name}`] = input.value;
     void keepDraft(form.page, draft);
     showMeaning(form);
   };
@@ -87,23 +98,27 @@ function readingField(form: Form, kind: string): HTMLElement {
   input.addEventListener("change", judged);
   unit.addEventListener("change", judged);
   judged();
-  const last = one.stop.last.find((known) => known.kind === kind);
+  const last = words === "" && one.stop.last.find((known) => known.kind === kind);
   return h(
     "div",
     { class: "reading-row" },
-    h("label", { for: id }, limits.title, last && h("small", {}, ` ${_("last {value}", { value: lastWords(day, kind, last.value) })}`)),
+    h("label", { for: id }, words || limits.title, last && h("small", {}, ` ${_("last {value}", { value: lastWords(day, kind, last.value) })}`)),
     input,
     unit,
     said,
   );
 }
 
-function unitField(form: Form, kind: string, limits: Limits): HTMLElement {
+function idOf(name: string): string {
+  return `r-${name.replace(" ", "-")}`;
+}
+
+function unitField(form: Form, of: string, limits: Limits, title: string): HTMLElement {
   if (limits.units.length === 1) return h("span", { class: "unit" }, limits.units[0] ?? "");
-  const name = `unit ${kind}`;
+  const name = `unit ${of}`;
   const chosen = form.draft.values[name] ?? limits.units[0];
   const options = limits.units.map((unit) => h("option", { selected: unit === chosen }, unit));
-  const field = h("select", { "aria-label": _("Unit of {title}", { title: limits.title }) }, options);
+  const field = h("select", { "aria-label": _("Unit of {title}", { title }) }, options);
   field.addEventListener("change", () => {
     form.draft.values[name] = field.value;
     void keepDraft(form.page, form.draft);
@@ -112,36 +127,39 @@ function unitField(form: Form, kind: string, limits: Limits): HTMLElement {
   return field;
 }
 
-function judgedOf({ day, draft }: Form, kind: string): Judged | null {
+function judgedOf({ day, draft }: Form, name: string): Entered | null {
+  const kind = kindOf(name);
   const limits = day.rules.limits[kind] as Limits;
-  return judge(kind, draft.values[`reading ${kind}`] ?? "", draft.values[`unit ${kind}`] ?? limits.units[0] ?? "", limits);
+  const found = judge(kind, draft.values[`reading ${name}`] ?? "", draft.values[`unit ${name}`] ?? limits.units[0] ?? "", limits);
+  return found && { ...found, name };
 }
 
-function allJudged(form: Form): Judged[] {
-  return Object.keys(form.day.rules.limits).flatMap((kind) => judgedOf(form, kind) ?? []);
+/** All that was typed; the pressure of the clean filter comes last, as it was read last. */
+function allJudged(form: Form): Entered[] {
+  return [...Object.keys(form.day.rules.limits), CLEAN].flatMap((name) => judgedOf(form, name) ?? []);
 }
 
 /** Whether an odd value was said to be right before; it is asked once. */
-function isConfirmed(draft: Draft, one: Judged): boolean {
-  return draft.confirmed[one.kind] === `${one.value} ${one.unit}`;
+function isConfirmed(draft: Draft, one: Entered): boolean {
+  return draft.confirmed[one.name] === `${one.value} ${one.unit}`;
 }
 
-function sayJudged(form: Form, kind: string, said: HTMLElement): void {
-  const one = judgedOf(form, kind);
+function sayJudged(form: Form, name: string, said: HTMLElement): void {
+  const one = judgedOf(form, name);
   said.replaceChildren();
   if (one?.fault) said.append(h("p", { class: "alert" }, one.fault));
   if (!one?.odd || isConfirmed(form.draft, one)) return;
   const right = button(_("It is right"), "big", () => {
-    form.draft.confirmed[kind] = `${one.value} ${one.unit}`;
+    form.draft.confirmed[name] = `${one.value} ${one.unit}`;
     void keepDraft(form.page, form.draft);
     said.replaceChildren();
   });
-  const wrong = button(_("Mend it"), "big", () => document.getElementById(`r-${kind}`)?.focus());
+  const wrong = button(_("Mend it"), "big", () => document.getElementById(idOf(name))?.focus());
   said.append(h("p", { class: "alert" }, _("{odd} Is it right?", { odd: one.odd })), h("div", { class: "pair" }, right, wrong));
 }
 
 function showMeaning(form: Form): void {
-  const { findings, pressure, index } = meaningOf(form.day, form.one.stop, allJudged(form));
+  const { findings, pressure, index } = meaningOf(form.day, form.one.stop, allJudged(form).filter(({ name }) => name !== CLEAN));
   const limits = form.day.rules.limits;
   form.meaning.replaceChildren(
     ...(pressure ? [h("div", { class: pressure.due ? "finding due" : "finding" }, h("h3", {}, _("Filter")), h("p", {}, pressure.words), pressure.caution !== "" && caution(pressure.caution))] : []),
@@ -178,11 +196,16 @@ function check(form: Form, name: string, words: string): HTMLElement {
   return h("label", { class: "check-row" }, box, h("span", {}, words));
 }
 
-/** Cleaning the filter where the day does not name it, because today's pressure may ask for it. */
-function extraCleaning(form: Form): (HTMLElement | false)[] {
+/**
+ * Cleaning the filter where the day does not name it, because today's pressure may ask for it, and the
+ * pressure that it leaves: what was read before it must not be taken for that of the clean filter.
+ */
+function extraCleaning(form: Form): HTMLElement[] {
   const { filter, upkeep } = form.one.stop;
-  if (filter === null || upkeep.some(({ kind }) => kind === filter.kind)) return [];
-  return [caution(filter.caution), check(form, `upkeep ${filter.kind}`, filter.deed)];
+  if (filter === null) return [];
+  const clean = readingField(form, CLEAN, _("Filter pressure right after cleaning"));
+  if (upkeep.some(({ kind }) => kind === filter.kind)) return [clean];
+  return [caution(filter.caution), check(form, `upkeep ${filter.kind}`, filter.deed), clean];
 }
 
 function area(form: Form, id: string, name: string): HTMLTextAreaElement {
