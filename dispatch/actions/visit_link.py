@@ -15,6 +15,7 @@ from sqlmodel import Session
 
 from dispatch.actions.day_now import StopNow, day_now
 from dispatch.actions.day_publish import read_day
+from dispatch.actions.phone_records import is_taken_back
 from dispatch.clock import IsoWeek, day_over_s
 from dispatch.day.events import SkipReason
 from dispatch.day.moments import seconds_of
@@ -181,9 +182,13 @@ def _as_entered(day: date, seen: VisitNow) -> VisitPage:
 def _record(
     session: Session, settings: Settings, day: date, site_id: str, visit_id: str
 ) -> VisitRecord | None:
-    """The record of the visit; one of work done before one of an attempt."""
+    """The record of the visit; one of work done before one of an attempt, none of a mistake."""
     kept = read_records(session, settings.zone, site_id=site_id, first_day=day - LOOK_BACK)
-    own = [one.record for one in kept if one.record.visit_id == visit_id]
+    own = [
+        one.record
+        for one in kept
+        if one.record.visit_id == visit_id and not is_taken_back(one.record)
+    ]
     return min(own, key=lambda one: bool(one.skipped), default=None)
 
 

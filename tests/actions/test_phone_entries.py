@@ -16,6 +16,7 @@ from dispatch.actions.due import visits_due
 from dispatch.actions.phone_entries import Answered, Sending, entries_of, take_entries
 from dispatch.actions.records import open_asides, open_follow_ups
 from dispatch.actions.take_in import take_in_record
+from dispatch.actions.visit_link import Standing, visit_page
 from dispatch.day.events import EventKind
 from dispatch.day.state import StopState
 from dispatch.errors import InvalidValue
@@ -183,6 +184,15 @@ def test_a_visit_done_by_mistake_stays_due(company: Company) -> None:
     assert "S1" not in due_in_the_week(company)
     send(company, entry(3, "undone", record_id=uuid(1001)))
     assert "S1" in due_in_the_week(company)
+
+
+def test_a_customer_of_a_visit_done_by_mistake_still_expects_it(company: Company) -> None:
+    """Nobody was at the gate yet: the link must not say that the visit was not made."""
+    send(company, entry(1, "done", record=record(1)), entry(2, "undone", record_id=uuid(1001)))
+    now = datetime(2026, 11, 30, 7, tzinfo=company.settings.zone)
+    with company.reading() as session:
+        shown = visit_page(session, company.settings, MONDAY, "S1", FIRST, now=now)
+    assert shown.standing is Standing.EXPECTED
 
 
 def test_water_tested_by_mistake_is_tested_again(company: Company) -> None:
