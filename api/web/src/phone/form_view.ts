@@ -10,7 +10,7 @@ import { keepPhoto } from "./photos";
 import { judge, lastWords, meaningOf } from "./readings";
 import type { Judged } from "./readings";
 import { recordOf } from "./record";
-import type { ProductLine } from "./record";
+import type { Attempt, ProductLine } from "./record";
 import type { Draft } from "./store";
 import type { Standing } from "./stops";
 import type { Day, Limits, Stop } from "./types";
@@ -30,11 +30,14 @@ interface Entered extends Judged {
   name: string;
 }
 
-interface Form {
-  page: Page;
+interface Typed {
   day: Day;
-  one: Standing;
   draft: Draft;
+}
+
+interface Form extends Typed {
+  page: Page;
+  one: Standing;
   meaning: HTMLElement;
   fault: HTMLElement;
 }
@@ -70,7 +73,7 @@ export function formView(page: Page, day: Day, one: Standing, draft: Draft): HTM
 
 function isFirst(kind: string, stop: Stop): boolean {
   if (kind === "filter-pressure") return stop.filter !== null;
-  if (kind === "pump-speed") return stop.filter !== null && stop.filter.clean_rpm !== null;
+  if (kind === "pump-speed") return stop.filter !== null && (stop.filter.clean_rpm !== null || stop.filter.variable_speed);
   return ALWAYS.includes(kind) || (kind === "salt" && stop.sanitizer === "salt");
 }
 
@@ -127,7 +130,7 @@ function unitField(form: Form, of: string, limits: Limits, title: string): HTMLE
   return field;
 }
 
-function judgedOf({ day, draft }: Form, name: string): Entered | null {
+function judgedOf({ day, draft }: Typed, name: string): Entered | null {
   const kind = kindOf(name);
   const limits = day.rules.limits[kind] as Limits;
   const found = judge(kind, draft.values[`reading ${name}`] ?? "", draft.values[`unit ${name}`] ?? limits.units[0] ?? "", limits);
@@ -135,8 +138,26 @@ function judgedOf({ day, draft }: Form, name: string): Entered | null {
 }
 
 /** All that was typed; the pressure of the clean filter comes last, as it was read last. */
-function allJudged(form: Form): Entered[] {
-  return [...Object.keys(form.day.rules.limits), CLEAN].flatMap((name) => judgedOf(form, name) ?? []);
+function allJudged(typed: Typed): Entered[] {
+  return [...Object.keys(typed.day.rules.limits), CLEAN].flatMap((name) => judgedOf(typed, name) ?? []);
+}
+
+/** What of all that was ticked begins so, without that beginning. */
+function ticked({ draft }: Typed, prefix: string): string[] {
+  return Object.entries(draft.values).flatMap(([name, value]) => (value === "yes" && name.startsWith(prefix) ? [name.slice(prefix.length)] : []));
+}
+
+/** What was read and seen before a visit was given up, or why it cannot be given up like that. */
+export function attempted(typed: Typed): Attempt | string {
+  const judged = allJudged(typed);
+  const wrong = judged.find(({ fault }) => fault !== "");
+  if (wrong) return wrong.fault;
+  const added = addedProducts(typed);
+  if (typeof added === "string") return added;
+  if (added.length + ticked(typed, "work ").length + ticked(typed, "upkeep ").length > 0) {
+    return _("Work or products are entered above, so the stop is not skipped: press Done, and say in the note what was left.");
+  }
+  return { judged, seen: ticked(typed, "seen "), note: (typed.draft.values["note"] ?? "").trim() };
 }
 
 /** Whether an odd value was said to be right before; it is asked once. */
@@ -236,7 +257,7 @@ function products(form: Form): HTMLElement[] {
   });
 }
 
-function addedProducts({ day, draft }: Form): ProductLine[] | string {
+function addedProducts({ day, draft }: Typed): ProductLine[] | string {
   const lines: ProductLine[] = [];
   for (const [name, product] of Object.entries(day.rules.products)) {
     const text = draft.values[`product ${name}`] ?? "";
@@ -282,18 +303,16 @@ async function done(form: Form): Promise<void> {
     fault.scrollIntoView({ block: "center" });
     return;
   }
-  const ticked = (prefix: string): string[] =>
-    Object.entries(draft.values).flatMap(([name, value]) => (value === "yes" && name.startsWith(prefix) ? [name.slice(prefix.length)] : []));
   const leaving = now().toISOString();
   const arrivedAt = one.startedAt || one.at || leaving;
   const record = recordOf(day, one.stop, draft, {
     arrivedAt,
     leftAt: leaving < arrivedAt ? arrivedAt : leaving, // the clock may have been set back meanwhile
     judged,
-    work: ticked("work "),
+    work: ticked(form, "work "),
     products: added,
-    upkeep: ticked("upkeep "),
-    seen: ticked("seen "),
+    upkeep: ticked(form, "upkeep "),
+    seen: ticked(form, "seen "),
     note: (draft.values["note"] ?? "").trim(),
   });
   const { stop } = one;

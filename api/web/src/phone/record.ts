@@ -9,15 +9,19 @@ export interface ProductLine {
   unit: string;
 }
 
-export interface Done {
+/** What is known of a visit that was given up. */
+export interface Attempt {
+  judged: Judged[];
+  seen: string[];
+  note: string;
+}
+
+export interface Done extends Attempt {
   arrivedAt: string;
   leftAt: string;
-  judged: Judged[];
   work: string[];
   products: ProductLine[];
   upkeep: string[];
-  seen: string[];
-  note: string;
 }
 
 /** The record of a visit that was made. */
@@ -26,19 +30,20 @@ export function recordOf(day: Day, stop: Stop, draft: Draft, done: Done): Record
     ...base(day, stop, draft),
     arrived_at: done.arrivedAt,
     left_at: done.leftAt,
-    readings: done.judged.map(({ kind, value, unit }) => ({ kind, value, unit, method: "phone" })),
+    ...found(done, draft),
     work: done.work,
     products: done.products,
     upkeep: done.upkeep.map((kind) => ({ kind })),
-    seen: done.seen,
-    photos: draft.photos,
-    note: done.note,
   };
 }
 
-/** The record of an attempt: nothing was done, and why. */
-export function skippedRecord(day: Day, stop: Stop, draft: Draft, at: string, why: string): Record<string, unknown> {
-  return { ...base(day, stop, draft), arrived_at: at, skipped: why, photos: draft.photos };
+/** The record of an attempt: nothing was done, why, and what was read and seen before. */
+export function skippedRecord(day: Day, stop: Stop, draft: Draft, at: string, why: string, attempt: Attempt): Record<string, unknown> {
+  return { ...base(day, stop, draft), arrived_at: at, skipped: why, ...found(attempt, draft) };
+}
+
+function found({ judged, seen, note }: Attempt, { photos }: Draft): Record<string, unknown> {
+  return { readings: judged.map(({ kind, value, unit }) => ({ kind, value, unit, method: "phone" })), seen, photos, note };
 }
 
 function base(day: Day, stop: Stop, draft: Draft): Record<string, unknown> {

@@ -2,7 +2,7 @@
 import { clock, duration, now, timeOf } from "./clock";
 import { caution } from "./day_view";
 import { button, h } from "./dom";
-import { formView, photoField } from "./form_view";
+import { attempted, formView, photoField } from "./form_view";
 import { draftOf, put } from "./page";
 import type { Page } from "./page";
 import { lastWords } from "./readings";
@@ -109,10 +109,17 @@ async function start(page: Page, day: Day, stop: Stop): Promise<void> {
 function skip(page: Page, day: Day, one: Standing, draft: Draft): HTMLElement {
   const { stop } = one;
   const note = h("textarea", { rows: "2", id: "skip-note", maxlength: "1800" });
+  const fault = h("p", { class: "alert", role: "alert", hidden: true });
   const act = async (code: string, title: string): Promise<void> => {
+    const found = one.state === "started" ? attempted({ day, draft }) : { judged: [], seen: [], note: "" };
+    fault.hidden = typeof found !== "string";
+    if (typeof found === "string") {
+      fault.textContent = found;
+      return;
+    }
     const said = note.value.trim();
     const why = said === "" ? title : `${title}: ${said}`;
-    const record = skippedRecord(day, stop, draft, one.startedAt || now().toISOString(), why);
+    const record = skippedRecord(day, stop, draft, one.startedAt || now().toISOString(), why, found);
     const more: Partial<Content> = { visit_id: stop.visit_id, site_id: stop.site_id, reason: code, note: said, record };
     if (await put(page, day, "skipped", more)) location.hash = "#/";
   };
@@ -124,6 +131,7 @@ function skip(page: Page, day: Day, one: Standing, draft: Draft): HTMLElement {
     note,
     photoField(page, draft),
     h("p", {}, _("Skip it, because:")),
+    fault,
     h("div", { class: "choices" }, REASONS.map(([code, title]) => button(title, "big", () => act(code, title)))),
   );
 }
