@@ -97,7 +97,14 @@ def pressure_meaning(
     customary
         Whether to say psi; else kPa.
     """
-    if facts.clean_kpa is None or (facts.variable_speed and facts.clean_rpm is None):
+    if facts.variable_speed and facts.clean_rpm is None:
+        return PressureMeaning(
+            _(
+                "No clean pressure with its pump speed is known: read both right after the next "
+                "cleaning."
+            )
+        )
+    if facts.clean_kpa is None:
         return PressureMeaning(
             _("No clean pressure is known: read it again right after the next cleaning.")
         )

@@ -46,6 +46,15 @@ def test_without_a_clean_pressure_nothing_is_concluded() -> None:
     assert "No clean pressure is known" in pressure_meaning(facts, 300, None, customary=False).words
 
 
+def test_at_a_pump_of_several_speeds_the_speed_is_asked_for_too() -> None:
+    """A pressure read without it would be worth nothing again."""
+    facts = FilterFacts("backwash", "Backwash", 68.9, "", 120, variable_speed=True)
+    told = pressure_meaning(facts, 300, 2400, customary=False).words
+    assert told == (
+        "No clean pressure with its pump speed is known: read both right after the next cleaning."
+    )
+
+
 def test_facts_come_from_the_register_and_the_table() -> None:
     """The site's own rise goes before that of the table."""
     own = Filter(Media.SAND, clean_kpa=120, clean_on=CLEAN_ON, rise_kpa=55)

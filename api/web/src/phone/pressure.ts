@@ -19,7 +19,10 @@ export function pressureMeaning(
 ): PressureMeaning {
   const { clean_kpa: clean, clean_rpm: cleanRpm } = facts;
   const made = (words: string): PressureMeaning => ({ words, due: false, caution: "" });
-  if (clean === null || (facts.variable_speed && cleanRpm === null)) {
+  if (facts.variable_speed && cleanRpm === null) {
+    return made(_("No clean pressure with its pump speed is known: read both right after the next cleaning."));
+  }
+  if (clean === null) {
     return made(_("No clean pressure is known: read it again right after the next cleaning."));
   }
   if (cleanRpm !== null && !(rpm !== null && Math.abs(rpm - cleanRpm) <= sameSpeed * cleanRpm)) {
