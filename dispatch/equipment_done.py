@@ -157,7 +157,7 @@ def _filter_after(media: Filter | None, done: UpkeepDone) -> Filter:
     if done.kind in CLEANINGS or _is_older(before.media_changed_on, done.on):
         return after
     after = replace(after, media_changed_on=done.on)
-    if before.clean_on is not None and before.clean_on > done.on:
+    if _is_older(before.clean_on, done.on):
         return after
     return replace(after, clean_kpa=None, clean_on=None, clean_rpm=None)
 
@@ -165,7 +165,12 @@ def _filter_after(media: Filter | None, done: UpkeepDone) -> Filter:
 def _anode_swapped(anode: Anode | None, done: UpkeepDone) -> Anode:
     if anode is not None and _is_older(anode.installed_on, done.on):
         return anode
-    return Anode(installed_on=done.on, remaining_share=1.0, judged_on=done.on)
+    new = Anode(installed_on=done.on, remaining_share=1.0, judged_on=done.on)
+    if anode is None:
+        return new
+    if _is_older(anode.judged_on, done.on):
+        new = replace(new, remaining_share=anode.remaining_share, judged_on=anode.judged_on)
+    return replace(new, cleaned_on=_since(anode.cleaned_on, done.on))
 
 
 def _anode_after(anode: Anode | None, done: UpkeepDone) -> Anode:
@@ -206,9 +211,16 @@ def _cell_swapped(equipment: Equipment, done: UpkeepDone) -> SaltCell:
     before = equipment.salt_cell or SaltCell()
     if _is_older(before.installed_on, done.on):
         return before
-    return SaltCell(
-        installed_on=done.on, rated_hours=before.rated_hours, hours_per_day=before.hours_per_day
-    )
+    new = SaltCell(
+        installed_on=done.on, rated_hours=before.rated_hours, hours_per_day=before.hours_per_day,
+        inspected_on=_since(before.inspected_on, done.on),
+        cleaned_on=_since(before.cleaned_on, done.on),
+    )  # fmt: skip
+    if new.inspected_on is not None:
+        new = replace(new, scaled=before.scaled)
+    if _is_older(before.tested_on, done.on):
+        new = replace(new, output_share=before.output_share, tested_on=before.tested_on)
+    return new
 
 
 def _pump_after(pump: Pump | None, done: UpkeepDone) -> Pump:
@@ -236,6 +248,11 @@ def _covers_after(equipment: Equipment, done: UpkeepDone) -> DrainCovers:
 def _is_older(register: date | None, done_on: date) -> bool:
     """Whether the register knows of something later than what was done."""
     return register is not None and done_on < register
+
+
+def _since(register: date | None, done_on: date) -> date | None:
+    """A date of the register that came after what was done, None for one that came before."""
+    return register if _is_older(register, done_on) else None
 
 
 def _later(register: date | None, done_on: date) -> date:

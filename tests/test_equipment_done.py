@@ -192,6 +192,17 @@ def test_what_was_found_at_an_old_cell_says_nothing_of_its_successor() -> None:
         assert equipment_after(new, late) == new
 
 
+def test_a_swap_that_arrives_late_leaves_what_was_found_at_the_new_part() -> None:
+    """The new cell was seen scaled, the new anode half gone: both came before the swap's record."""
+    since = DAY + timedelta(days=7)
+    cell = SaltCell(OLD, since, scaled=True, output_share=0.6, tested_on=since)
+    after = equipment_after(Equipment(salt_cell=cell), done("cell-replacement")).salt_cell
+    assert after == replace(cell, installed_on=DAY)
+    anode = Anode(OLD, since, 0.5, since)
+    swapped = equipment_after(Equipment(anode=anode), done("anode-swap")).anode
+    assert swapped == replace(anode, installed_on=DAY)
+
+
 def test_a_sand_change_that_arrives_late_leaves_the_clean_pressure_read_since() -> None:
     """Backwashed a week after the change and read at once: that is the new sand's own pressure."""
     since = DAY + timedelta(days=7)
