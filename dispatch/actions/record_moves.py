@@ -15,10 +15,12 @@ from dispatch.sites import Site
 from dispatch.store.records import read_last_day, read_records
 from dispatch.store.site_moves import (
     LAST_VISIT,
+    THINGS,
     Moves,
     moves_between,
     read_moves,
     taken_back,
+    thing_of,
     with_facts,
 )
 
@@ -46,11 +48,11 @@ def without_record(
     for other in read_records(session, settings.zone, site_id=site.id):
         if other.record.id == record.id:
             continue
-        again = _moves_of(base, other.record, settings, restored)
+        before = changed.get(other.record.id) or known.get(other.record.id, {})
+        again = _moves_of(base, other.record, settings, restored, before)
         if again:
             facts = {name: new for name, (_, new) in again.items()}
             base = with_facts(base, facts)
-            before = changed.get(other.record.id) or known.get(other.record.id, {})
             changed[other.record.id] = {**before, **again}
     return base, changed
 
@@ -63,7 +65,10 @@ def has_known_moves(session: Session, record: VisitRecord) -> bool:
 def _relinked(
     own: Moves, known: Mapping[str, Moves], restored: Collection[str]
 ) -> dict[str, Moves]:
-    """Later moves that began where this record's ended begin where it began."""
+    """Later moves that began where this record's ended begin where it began.
+
+    A thing that this record entered and of which others tell goes with the last of them.
+    """
     found = {}
     for record_id, moves in known.items():
         links = {
@@ -71,18 +76,35 @@ def _relinked(
             for name, (old, new) in moves.items()
             if name in own and name not in restored and old != new and old == own[name][1]
         }
+        told_of = {thing_of(name) for name, (old, new) in moves.items() if old != new}
+        for thing in told_of & THINGS.keys() & own.keys() - moves.keys() - set(restored):
+            links[thing] = own[thing]
         if links:
             found[record_id] = {**moves, **links}
     return found
 
 
-def _moves_of(site: Site, record: VisitRecord, settings: Settings, names: Collection[str]) -> Moves:
-    """What a record would change now, of the facts named alone."""
+def _moves_of(
+    site: Site, record: VisitRecord, settings: Settings, restored: Collection[str], before: Moves
+) -> Moves:
+    """What a record would change now, of the things of which something was restored.
+
+    A fact that this very record had made, and that was not restored, was changed since and stays.
+    """
     try:
         after = site_after(site, record, settings.zone)
     except InvalidValue:  # the thing it was done on has been replaced by another since
         return {}
-    return {name: pair for name, pair in _changed(site, after).items() if name in names}
+    things = {thing_of(name) for name in restored}
+    return {
+        name: pair
+        for name, pair in _changed(site, after).items()
+        if name in restored or (thing_of(name) in things and not _has_made(before, name))
+    }
+
+
+def _has_made(moves: Moves, name: str) -> bool:
+    return name in moves and moves[name][0] != moves[name][1]
 
 
 def _changed(before: Site, after: Site) -> Moves:

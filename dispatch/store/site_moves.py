@@ -26,8 +26,15 @@ Facts = dict[str, Any]
 Moves = dict[str, list[Any]]  # by column: before and after
 
 LAST_VISIT = "last_visit_on"
-# Columns that say whether a thing is there at all.
-PRESENCE = ("filter_media", "has_anode", "has_salt_cell", "has_pump", "has_heater", "has_covers")
+# Columns that say whether a thing is there at all, and how the other columns of it begin.
+THINGS = {
+    "filter_media": ("filter_", "media_"),
+    "has_anode": ("anode_",),
+    "has_salt_cell": ("cell_",),
+    "has_pump": ("pump_",),
+    "has_heater": ("heater_",),
+    "has_covers": ("covers_",),
+}
 
 
 def moves_between(before: Site, after: Site) -> Moves:
@@ -60,14 +67,22 @@ def with_facts(site: Site, changes: Facts) -> Site:
     return replace(site, plan=plan, equipment=_with_facts(site.equipment, changes))
 
 
+def thing_of(name: str) -> str:
+    """The column that says whether the thing of a fact is there; the fact itself without one."""
+    return next((thing for thing, starts in THINGS.items() if name.startswith(starts)), name)
+
+
 def _with_facts(equipment: Equipment, changes: Facts) -> Equipment:
-    for name in PRESENCE:
-        if name in changes and not changes[name] and _loses(equipment, changes):
-            del changes[name]
-    try:
-        return _equipment(_register(equipment) | changes)
-    except InvalidValue:
-        return equipment
+    """Each thing by itself: a contradiction in one keeps nothing back in the others."""
+    for thing in dict.fromkeys(map(thing_of, changes)):
+        own = {name: one for name, one in changes.items() if thing_of(name) == thing}
+        try:
+            if thing in own and not own[thing] and _loses(equipment, own):
+                del own[thing]
+            equipment = _equipment(_register(equipment) | own)
+        except InvalidValue:
+            continue
+    return equipment
 
 
 def write_moves(session: Session, moves: Mapping[str, Moves]) -> None:

@@ -217,6 +217,33 @@ def test_what_a_mistake_hid_counts_again(company: Company) -> None:
     assert register(company) == FULL
 
 
+@pytest.mark.parametrize("order", [(0, 1), (1, 0)])
+def test_a_thing_that_mistakes_alone_told_of_goes_with_the_last(
+    company: Company, order: tuple[int, int]
+) -> None:
+    """A pool without a cell would be asked for ever when its cell was last inspected."""
+    set_register(company, Equipment())
+    both = visit(1, EARLIER, "anode-cleaning", "cell-cleaning"), visit(2, LATER, "cell-inspection")
+    enter(company, *both)
+    withdraw(company, both[order[0]])
+    assert register(company).salt_cell is not None
+    assert (register(company).anode is None) == (order[0] == 0)
+    withdraw(company, both[order[1]])
+    assert register(company) == Equipment()
+
+
+def test_a_clean_pressure_that_a_mistake_hid_counts_again(company: Company) -> None:
+    """The false backwash of the week after showed nothing better, and kept the true one out."""
+    psi = [{"kind": "filter-pressure", "value": value, "unit": "kPa"} for value in (140, 100)]
+    false = visit(1, LATER, "backwash", readings=psi[:1])
+    enter(company, false)
+    enter(company, visit(2, EARLIER, "backwash", readings=psi[1:]))
+    withdraw(company, false)
+    media = register(company).filter
+    assert media is not None
+    assert (media.cleaned_on, media.clean_kpa, media.clean_on) == (EARLIER, 100.0, EARLIER)
+
+
 def test_a_corrected_day_and_kind_move_the_register_along(company: Company) -> None:
     """Not the anode was swapped, its film was cleaned off, a week earlier."""
     one = visit(1, LATER, "anode-swap")
