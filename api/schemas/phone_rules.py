@@ -21,7 +21,7 @@ from dispatch.water.advice import (
 from dispatch.water.answer import CLOSE_CAUTION, DRAIN_CAUTION, GENERAL_CAUTION
 from dispatch.water.dilution import ONLY_BY_DILUTION
 from dispatch.water.products import FACTS, ProductFacts, pure_kg_per_litre
-from dispatch.water.ranges import Range
+from dispatch.water.ranges import UNSAFE, Range
 from dispatch.words import _, worded
 
 OTHER_UNITS = {"°C": "°F", "kPa": "psi", "L/min": "gpm"}
@@ -96,6 +96,7 @@ class RulesOut(BaseModel):
     combined_most_ppm: float
     general_caution: str
     close_caution: str
+    unsafe_ph: tuple[float, float]
     drain_caution: str
     same_speed: float
     seen: list[tuple[str, str]]
@@ -136,6 +137,7 @@ class RulesOut(BaseModel):
             combined_most_ppm=COMBINED_MOST_PPM,
             general_caution=_(GENERAL_CAUTION),
             close_caution=_(CLOSE_CAUTION),
+            unsafe_ph=UNSAFE[ReadingKind.PH],
             drain_caution=_(DRAIN_CAUTION),
             same_speed=SAME_SPEED,
             seen=[(str(one), one.replace("-", " ").capitalize()) for one in Seen],

@@ -8,7 +8,7 @@ from dataclasses import replace
 from sqlmodel import Session
 
 from dispatch.one_offs import work_id_of
-from dispatch.records.follow_ups import UNSAFE, FollowUp, follow_ups_of, has_settled
+from dispatch.records.follow_ups import FollowUp, follow_ups_of, has_settled
 from dispatch.records.record import VisitRecord
 from dispatch.settings import Settings
 from dispatch.store.record_history import read_first_within
@@ -19,6 +19,7 @@ from dispatch.store.record_lists import (
     write_follow_ups,
 )
 from dispatch.store.records import read_records
+from dispatch.water.ranges import UNSAFE
 from dispatch.words import _
 
 

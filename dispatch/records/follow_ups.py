@@ -19,13 +19,9 @@ from dispatch.one_offs import work_id_of
 from dispatch.readings import LIMITS, ReadingKind
 from dispatch.records.record import Seen, VisitRecord
 from dispatch.water.products import FACTS, Product
+from dispatch.water.ranges import UNSAFE
 from dispatch.words import N_, SOURCE, _, joined, reading_in, worded
 
-UNSAFE = {  # below, above; from memory: CDC code 1.0 and 10 ppm chlorine, pH 7.0 and 7.8, which
-    # common practice widens for a private pool before somebody is sent again
-    ReadingKind.FREE_CHLORINE: (1.0, 10.0),  # ppm
-    ReadingKind.PH: (6.8, 8.2),
-}
 COVERS = frozenset({Seen.COVER_LOOSE, Seen.COVER_CRACKED, Seen.COVER_MISSING, Seen.COVER_EXPIRED})
 CLOSE_WORDS = N_("Close the pool and tell the customer; a listed cover comes before it is opened.")
 ACIDS = frozenset({Product.MURIATIC_ACID, Product.DRY_ACID})

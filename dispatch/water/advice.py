@@ -19,7 +19,7 @@ from dispatch.water.dosing import dose
 from dispatch.water.index import Variant, Water, saturation_index
 from dispatch.water.ph_step import Buffers, ph_step
 from dispatch.water.products import Product
-from dispatch.water.ranges import Range, Standing, chlorine_target
+from dispatch.water.ranges import UNSAFE, Range, Standing, chlorine_target
 from dispatch.words import _
 
 COMBINED_MOST_PPM = 0.4  # ppm combined chlorine, ANSI/APSP/ICC-11 2019 and CDC, from memory
@@ -145,12 +145,15 @@ def _finding(
 ) -> Finding:
     value = last[kind].reading.value
     standing = target.standing(value)
-    words, answers = _help(last, kind, target, standing, pool)
-    oldest = OLDEST_DAYS.get(kind, OTHERS_OLDEST_DAYS)
-    old = (today - last[kind].on).days > oldest
+    words, answers = _help(last, kind, target, standing, pool, today)
+    old = _is_old(last, kind, today)
     if old:
         words, answers = _("Too old to dose by: test again."), ()
     return Finding(kind, value, last[kind].on, target, standing, words, answers, old)
+
+
+def _is_old(last: Mapping[ReadingKind, Last], kind: ReadingKind, today: date) -> bool:
+    return (today - last[kind].on).days > OLDEST_DAYS.get(kind, OTHERS_OLDEST_DAYS)
 
 
 def _help(
@@ -159,13 +162,16 @@ def _help(
     target: Range,
     standing: Standing,
     pool: Pool,
+    today: date,
 ) -> tuple[str, tuple[Answer, ...]]:
     """What would help, in words and figures."""
     if standing is Standing.IDEAL:
         return _("Nothing to do."), ()
     value = last[kind].reading.value
     if kind is ReadingKind.PH:
-        return _ph_help(last, value, target, pool)
+        low, high = UNSAFE[kind]
+        words, answers = _ph_help(last, value, target, pool, today)
+        return words if low <= value <= high else f"{_(CLOSE_CAUTION)} {words}", answers
     if standing in (Standing.HIGH, Standing.ABOVE):
         return _high_help(kind, value, target, standing, pool)
     product = RAISED_BY.get(kind)
@@ -181,11 +187,13 @@ def _help(
 
 
 def _ph_help(
-    last: Mapping[ReadingKind, Last], value: float, target: Range, pool: Pool
+    last: Mapping[ReadingKind, Last], value: float, target: Range, pool: Pool, today: date
 ) -> tuple[str, tuple[Answer, ...]]:
     alkalinity = _value(last, ReadingKind.TOTAL_ALKALINITY)
     if pool.volume_l is None or alkalinity is None:
         return _("Give the pool's volume and its alkalinity to see an estimate."), ()
+    if _is_old(last, ReadingKind.TOTAL_ALKALINITY, today):
+        return _("The alkalinity is too old to estimate by: test it too."), ()
     try:
         buffers = Buffers(
             alkalinity,
@@ -244,5 +252,5 @@ def _value(last: Mapping[ReadingKind, Last], kind: ReadingKind) -> float | None:
 
 
 def _unsafe(kind: ReadingKind, standing: Standing) -> bool:
-    """Whether bathers should stay out; see `dispatch.records.follow_ups` for the limits."""
+    """Whether bathers should stay out, by the range of this pool."""
     return kind is ReadingKind.FREE_CHLORINE and standing in (Standing.BELOW, Standing.ABOVE)

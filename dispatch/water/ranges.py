@@ -15,6 +15,13 @@ from dispatch.errors import InvalidValue
 from dispatch.readings import LIMITS, ReadingKind
 from dispatch.words import N_, _
 
+UNSAFE: Mapping[ReadingKind, tuple[float, float]] = {  # below, above; from memory: CDC code 1.0 and
+    # 10 ppm chlorine, pH 7.0 and 7.8, which common practice widens for a private pool before
+    # somebody is sent again
+    ReadingKind.FREE_CHLORINE: (1.0, 10.0),  # ppm
+    ReadingKind.PH: (6.8, 8.2),
+}
+
 
 class Standing(StrEnum):
     """Where a reading lies in its range."""

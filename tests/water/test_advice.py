@@ -13,6 +13,7 @@ from dispatch.water.ranges import DEFAULT_TARGETS, Standing
 
 TODAY = date(2026, 11, 25)
 K = ReadingKind
+POOL = Pool(litres(10_000))
 
 
 def last(on: date = TODAY, **values: float) -> dict[ReadingKind, Last]:
@@ -50,6 +51,23 @@ def test_high_ph_is_answered_by_the_first_half() -> None:
     """7.8 to 7.5 is estimated by the balance and told by halves."""
     found = findings(ph=7.8, total_alkalinity=100)[K.PH]
     assert "first half" in found.answers[0].title
+
+
+@pytest.mark.parametrize(("ph", "closed"), [(6.7, True), (6.8, False), (8.2, False), (8.4, True)])
+def test_a_ph_that_somebody_is_sent_for_keeps_people_out_at_once(ph: float, closed: bool) -> None:
+    """The follow-up says so to the office; whoever stands at the pool is told first."""
+    found = findings(ph=ph, total_alkalinity=100)[K.PH]
+    assert ("out of the water" in found.words) is closed
+    assert "test again" in found.words
+    assert found.answers
+
+
+def test_an_old_alkalinity_gives_no_dose_for_a_ph_of_today() -> None:
+    """That of two months ago; twice as much would want twice the acid."""
+    water = last(ph=7.9) | last(TODAY - timedelta(days=60), total_alkalinity=100)
+    (found,) = (one for one in advise(water, DEFAULT_TARGETS, POOL, TODAY) if one.kind is K.PH)
+    assert found.words == "The alkalinity is too old to estimate by: test it too."
+    assert not found.answers
 
 
 def test_cyanuric_acid_comes_down_by_water_only() -> None:

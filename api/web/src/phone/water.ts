@@ -54,7 +54,7 @@ function finding(last: Lasts, target: Range, rules: Rules, pool: Pool, today: st
   if (isOld(kind, one.on, rules, today)) {
     return { kind, standing, words: _("Too old to dose by: test again."), answers: [], old: true };
   }
-  const [words, answers] = help(last, target, standing, rules, pool);
+  const [words, answers] = help(last, target, standing, rules, pool, today);
   return { kind, standing, words, answers, old: false };
 }
 
@@ -84,10 +84,14 @@ function chlorineTarget(target: Range, cya: number): Range {
   return { ...target, ideal_low: Math.max(target.ideal_low ?? 0, need), ideal_high: high, most: Math.max(target.most ?? 0, high) };
 }
 
-function help(last: Lasts, target: Range, standing: Standing, rules: Rules, pool: Pool): Help {
+function help(last: Lasts, target: Range, standing: Standing, rules: Rules, pool: Pool, today: string): Help {
   if (standing === "ideal") return [_("Nothing to do."), []];
   const value = (last[target.kind] as Last).value;
-  if (target.kind === "ph") return phHelp(last, value, target, rules, pool);
+  if (target.kind === "ph") {
+    const [low, high] = rules.unsafe_ph ?? [-Infinity, Infinity];
+    const [words, answers] = phHelp(last, value, target, rules, pool, today);
+    return [low <= value && value <= high ? words : `${rules.close_caution} ${words}`, answers];
+  }
   if (standing === "a little high" || standing === "above the most") return highHelp(value, target, standing, rules, pool);
   const name = rules.raised_by[target.kind];
   if (name === undefined) return [_("Nothing is dosed for it."), []];
@@ -97,12 +101,13 @@ function help(last: Lasts, target: Range, standing: Standing, rules: Rules, pool
   return [words, [dose(product, pool.volumeL, aim(target) - value, rules, pool.customary)]];
 }
 
-function phHelp(last: Lasts, value: number, target: Range, rules: Rules, pool: Pool): Help {
-  const alkalinity = last["total-alkalinity"]?.value;
+function phHelp(last: Lasts, value: number, target: Range, rules: Rules, pool: Pool, today: string): Help {
+  const alkalinity = last["total-alkalinity"];
   if (pool.volumeL === null || alkalinity === undefined) {
     return [_("Give the pool's volume and its alkalinity to see an estimate."), []];
   }
-  const buffers = { alkalinity, cya: last["cyanuric-acid"]?.value ?? 0, borate: last["borate"]?.value ?? 0 };
+  if (isOld("total-alkalinity", alkalinity.on, rules, today)) return [_("The alkalinity is too old to estimate by: test it too."), []];
+  const buffers = { alkalinity: alkalinity.value, cya: last["cyanuric-acid"]?.value ?? 0, borate: last["borate"]?.value ?? 0 };
   const step = phStep(buffers, value, aim(target), pool.volumeL, rules, pool.customary);
   return typeof step === "string" ? [step, []] : [_("Half of the estimate first, circulate, test again."), [step]];
 }
