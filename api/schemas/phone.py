@@ -143,6 +143,7 @@ class PhoneStopOut(BaseModel):
     start_s: int
     leave_s: int
     state: str = Field(description="planned, started, done or skipped")
+    record_id: str = Field(description="the technician's own record of it; empty without one")
     work: list[dict[str, str]]
     upkeep: list[PhoneUpkeepOut]
     last: list[LastOut]
@@ -173,6 +174,7 @@ class PhoneStopOut(BaseModel):
             start_s=stop.start_s,
             leave_s=stop.leave_s,
             state=STATES.get(one.state, "planned"),
+            record_id=one.record_id,
             work=[]
             if work is None
             else [

@@ -36,6 +36,7 @@ from dispatch.store.days import (
 from dispatch.store.plans import read_plan_upkeep
 from dispatch.store.record_history import read_last_readings
 from dispatch.store.record_lists import read_targets
+from dispatch.store.records import read_own_records
 from dispatch.store.upkeep_kinds import read_rules
 from dispatch.technicians import Technician
 from dispatch.upkeep import UpkeepDue
@@ -46,12 +47,16 @@ from dispatch.words import _
 
 @dataclass(frozen=True, slots=True)
 class PhoneStop:
-    """One stop with its state, the site's last readings and what is known of its filter."""
+    """One stop with its state, the site's last readings and what is known of its filter.
+
+    `record_id` is that of the technician's own record of it, empty without one.
+    """
 
     row: SheetStop
     state: StopState
     last: Mapping[ReadingKind, Last]
     filter: FilterFacts | None
+    record_id: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,6 +170,7 @@ def _stops(
     last: Iterable[ReadingAt],
 ) -> tuple[PhoneStop, ...]:
     rules = read_rules(session)
+    own = read_own_records(session, sheet.technician.id, sheet.day)
     points: defaultdict[str, list[ReadingAt]] = defaultdict(list)
     for point in last:
         points[point.site_id].append(point)
@@ -174,6 +180,7 @@ def _stops(
             states.get(row.stop.visit_id, StopState.PLANNED),
             last_readings(points[row.site.id], settings.zone),
             filter_facts(row.site.equipment, rules),
+            own.get(row.stop.visit_id, ""),
         )
         for row in sheet.stops
     )

@@ -225,6 +225,18 @@ def read_visit_records(session: Session, visit_ids: Iterable[str]) -> dict[str, 
     return {row["visit_id"]: row["id"] for row in rows}
 
 
+def read_own_records(session: Session, technician_id: str, day: date) -> dict[str, str]:
+    """Id of a technician's record of each visit of a day; of work done before one of an attempt."""
+    table = table_of(RecordRow)
+    query = (
+        select(table.c.visit_id, table.c.id)
+        .where(table.c.technician_id == technician_id, table.c.day == day)
+        .where(table.c.visit_id.is_not(None))
+        .order_by(table.c.skipped.desc(), table.c.id)
+    )
+    return {row.visit_id: row.id for row in session.execute(query)}
+
+
 def read_last_day(session: Session, site_id: str, before: date) -> date | None:
     """The last day before another of a regular visit to a site, skipped ones aside, or None."""
     table = table_of(RecordRow)

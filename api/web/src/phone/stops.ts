@@ -31,7 +31,7 @@ export function gone(day: Day, entries: Entry[]): Entry[] {
 }
 
 function standing(stop: Stop, entries: Entry[]): Standing {
-  const first = { state: stop.state, at: "", startedAt: "", recordId: "", reason: "" };
+  const first = { state: stop.state, at: "", startedAt: "", recordId: stop.record_id ?? "", reason: "" };
   let now = first;
   const before: (typeof first)[] = [];
   for (const { content } of entries) {

@@ -94,6 +94,7 @@ export interface Stop {
   gate_note: string;
   dog_note: string;
   pad_note: string;
+  record_id?: string; // of another phone's entry; not in a day kept from before it was sent
   hold?: string; // not in a day that the phone has kept from before there were any
   facts: string[];
   sanitizer: string;
