@@ -13,7 +13,7 @@ from enum import StrEnum
 from typing import Any
 from uuid import UUID
 
-from dispatch.clock import parse_day
+from dispatch.clock import YEARS, parse_day
 from dispatch.day.events import LONGEST_WHY, EventKind, SkipReason
 from dispatch.errors import InvalidValue
 from dispatch.words import _
@@ -177,7 +177,7 @@ def moment_of(text: object) -> datetime:
         found = datetime.fromisoformat(text) if isinstance(text, str) else None
     except ValueError:
         found = None
-    if found is None or found.tzinfo is None:
+    if found is None or found.tzinfo is None or found.year not in YEARS:
         raise InvalidValue(
             _("'{text}' is no moment: give it with its time zone, as 2026-11-30T16:05:00Z.").format(
                 text=str(text)[:40]

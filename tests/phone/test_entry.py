@@ -84,3 +84,10 @@ def test_a_moment_needs_its_zone(text: object) -> None:
     """Without it nobody knows when that was."""
     with pytest.raises(InvalidValue):
         moment_of(text)
+
+
+@pytest.mark.parametrize("text", ["0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-12:00"])
+def test_a_moment_at_the_end_of_all_calendars_is_refused(text: str) -> None:
+    """It has no equal in UTC: the service would fail at it, and the phone send it for ever."""
+    with pytest.raises(InvalidValue, match="is no moment"):
+        moment_of(text)
