@@ -17,7 +17,6 @@ from sqlmodel import Session
 
 from dispatch.actions import book, one_off_work, read_plan, week_lists
 from dispatch.actions.lists import (
-    FORMULA_STARTS,
     Cell,
     ListTable,
     as_csv,
@@ -30,6 +29,7 @@ from dispatch.actions.record_files import record_list
 from dispatch.actions.records import records_between
 from dispatch.actions.route_lines import route_lines
 from dispatch.clock import IsoWeek
+from dispatch.intake.table import FORMULA_STARTS
 from dispatch.settings import Settings
 from dispatch.sites import Site
 

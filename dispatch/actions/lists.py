@@ -26,7 +26,7 @@ from dispatch.errors import InvalidValue
 from dispatch.intake.hold_rows import HOLD_COLUMNS
 from dispatch.intake.one_off_rows import ONE_OFF_COLUMNS
 from dispatch.intake.site_columns import SITE_COLUMNS
-from dispatch.intake.table import Column
+from dispatch.intake.table import Column, guarded
 from dispatch.intake.technician_rows import SHIFT_COLUMNS, TECHNICIAN_COLUMNS
 from dispatch.one_offs import OneOff
 from dispatch.sites import Hold, Site
@@ -34,7 +34,6 @@ from dispatch.technicians import Break, Technician
 from dispatch.words import _
 
 Cell = str | int | float | bool | date | None
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")  # OWASP, "CSV Injection"
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +62,8 @@ class ListTable:
 def as_csv(table: ListTable) -> str:
     """The table as CSV (RFC 4180): a heading line, then one line for each row; None is empty.
 
-    A text that a spreadsheet would take for a formula gets an apostrophe before it.
+    A text that a spreadsheet would take for a formula gets an apostrophe before it, which the
+    import takes away again.
     """
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\r\n")
@@ -126,7 +126,7 @@ def cell_text(cell: Cell) -> str:
 def _harmless(cell: Cell) -> Cell:
     if isinstance(cell, float):
         return cell_text(cell)
-    return f"'{cell}" if isinstance(cell, str) and cell.startswith(FORMULA_STARTS) else cell
+    return guarded(cell) if isinstance(cell, str) else cell
 
 
 def _listed(columns: Sequence[Column], rows: Iterable[dict[str, Any]]) -> ListTable:

@@ -21,6 +21,7 @@ from dispatch.words import _, counted
 DELIMITERS = ",;\t"
 LONGEST_CELL = 1000  # characters; more is most likely a quote that was never closed
 SHOWN_CHARACTERS = 60  # of a value in a sentence
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")  # OWASP, "CSV Injection"
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +74,8 @@ class RowProblem:
 class Row:
     """One row: the line of the file on which it begins, and its cells by column name.
 
-    Cells are stripped of spaces at both ends; a column that the file lacks is an empty cell.
+    Cells are stripped of spaces at both ends, and of the apostrophe by which a list was `guarded`;
+    a column that the file lacks is an empty cell.
     """
 
     line: int
@@ -87,6 +89,17 @@ class Table:
     rows: tuple[Row, ...]
     problems: tuple[RowProblem, ...]
     names: tuple[str, ...] = ()
+
+
+def guarded(text: str) -> str:
+    """A text as it stands in CSV: an apostrophe before what a spreadsheet takes for a formula."""
+    return f"'{text}" if text.lstrip("'").startswith(FORMULA_STARTS) else text
+
+
+def unguarded(text: str) -> str:
+    """What was guarded, as it was; another text stays as it is."""
+    is_guarded = text.startswith("'") and text.lstrip("'").startswith(FORMULA_STARTS)
+    return text[1:] if is_guarded else text
 
 
 def decode(data: bytes) -> str:
@@ -286,7 +299,7 @@ def _rows(
             ).format(number=len(cells), columns=len(names))
             problems.append(RowProblem(line, "", extra[0], mend))
             continue
-        given = dict(zip(names, (cell.strip() for cell in cells), strict=False))
+        given = dict(zip(names, (unguarded(cell.strip()) for cell in cells), strict=False))
         rows.append(Row(line, {column.name: given.get(column.name, "") for column in columns}))
         problems.extend(
             RowProblem(

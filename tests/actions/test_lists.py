@@ -3,10 +3,12 @@ from __future__ import annotations
 import csv
 import io
 import json
+from dataclasses import replace
 from datetime import date
 
 import pytest
 
+from dispatch.actions.export_all import as_xlsx
 from dispatch.actions.lists import (
     ListTable,
     as_csv,
@@ -21,6 +23,7 @@ from dispatch.intake.hold_rows import HOLD_COLUMNS, read_holds
 from dispatch.intake.site_columns import SITE_COLUMNS
 from dispatch.intake.site_rows import read_sites
 from dispatch.intake.technician_rows import read_technicians
+from dispatch.intake.workbook import read_any
 from dispatch.places import Place
 from tests.store.values import FULL_SITE, HOLDS, SITES, TECHNICIANS
 
@@ -53,6 +56,17 @@ def test_a_text_that_a_spreadsheet_would_run_is_disarmed(start: str) -> None:
     table = ListTable(("name",), ((f"{start}cmd|' /C calc'!A0",),))
     (_, (cell,)) = csv.reader(io.StringIO(as_csv(table), newline=""))
     assert cell.startswith("'")
+
+
+@pytest.mark.parametrize("note", ["+1 555 0100", "- push hard", "@back", "=left", "'s"])
+def test_a_note_that_was_disarmed_is_the_same_after_export_and_import(note: str) -> None:
+    """A gate note that begins with a telephone number must not gather apostrophes."""
+    site = replace(SITES[0], gate_note=note)
+    for text in (
+        as_csv(site_list([site])),
+        read_any(as_xlsx({"sites": site_list([site])})),
+    ):
+        assert read_sites(text, nowhere)[0].gate_note == note
 
 
 def test_a_row_that_does_not_fit_its_columns_is_refused() -> None:
