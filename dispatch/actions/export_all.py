@@ -29,9 +29,9 @@ from dispatch.actions.record_files import record_list
 from dispatch.actions.records import records_between
 from dispatch.actions.route_lines import route_lines
 from dispatch.clock import IsoWeek
-from dispatch.intake.table import FORMULA_STARTS
 from dispatch.settings import Settings
 from dispatch.sites import Site
+from dispatch.texts import readable
 
 ZIP_TIME = (1980, 1, 1, 0, 0, 0)  # the earliest a zip can hold: the same data give the same bytes
 WIDEST = 60  # characters of a column in a workbook
@@ -152,8 +152,8 @@ def _feature(site: Site) -> dict[str, Any]:
 def _cell(sheet: Any, value: Cell) -> Any:
     from openpyxl.cell import WriteOnlyCell
 
-    if isinstance(value, str) and value.startswith(FORMULA_STARTS):
-        cell = WriteOnlyCell(sheet, value)
+    if isinstance(value, str):
+        cell = WriteOnlyCell(sheet, readable(value))
         cell.data_type = "s"  # a text, whatever it begins with
         return cell
     if isinstance(value, float) and float(f"{value:.16g}") != value:

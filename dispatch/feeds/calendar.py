@@ -14,6 +14,7 @@ from icalendar import Calendar, Event, vGeo, vUri
 from dispatch.actions.calendars import CalendarStop, TechnicianCalendar
 from dispatch.day.moments import moment_of
 from dispatch.settings import Settings
+from dispatch.texts import readable
 from dispatch.words import _
 
 READ_AGAIN = timedelta(minutes=15)  # how often a reader should ask anew; most ask less often
@@ -29,7 +30,7 @@ def calendar_text(found: TechnicianCalendar, settings: Settings) -> bytes:
     calendar.add("prodid", "-//Pool dispatch//Technician's stops//EN")
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
-    name = f"Pools, {found.technician.name}"
+    name = readable(f"Pools, {found.technician.name}")
     calendar.add("name", name)
     calendar.add("x-wr-calname", name)  # what readers older than RFC 7986 show
     calendar.add("refresh-interval", READ_AGAIN, {"value": "DURATION"})
@@ -53,12 +54,12 @@ def _event(stop: CalendarStop, technician_id: str, settings: Settings) -> Event:
     event.add("sequence", stop.sequence)
     event.add("dtstart", _local(stop, stop.start_s, settings))
     event.add("dtend", _local(stop, stop.leave_s, settings))
-    event.add("summary", stop.customer)
+    event.add("summary", readable(stop.customer))
     if stop.address:
-        event.add("location", stop.address)
+        event.add("location", readable(stop.address))
     event.add("geo", vGeo((round(stop.place.lat, 6), round(stop.place.lon, 6))))
     if stop.work:
-        event.add("description", "\n".join((_("Besides the service:"), *stop.work)))
+        event.add("description", readable("\n".join((_("Besides the service:"), *stop.work))))
     if settings.public_url:
         address = f"{settings.public_url}/day/{technician_id}/{stop.day}"
         event.add("url", vUri(address))

@@ -7,6 +7,7 @@ from gpxpy import gpx
 from dispatch.actions.paper_day import DayTrack
 from dispatch.day.moments import clock_time, moment_of
 from dispatch.settings import Settings
+from dispatch.texts import readable
 from dispatch.words import _
 
 
@@ -20,7 +21,7 @@ def gpx_text(found: DayTrack, settings: Settings) -> str:
     route = sheet.route
     document = gpx.GPX()
     document.creator = "Pool dispatch"
-    document.name = f"{sheet.technician.name}, {sheet.day}"
+    document.name = readable(f"{sheet.technician.name}, {sheet.day}")
     if route is None:
         return str(document.to_xml(version="1.1"))
     document.time = moment_of(sheet.day, route.start_s, settings.zone)
@@ -32,9 +33,12 @@ def gpx_text(found: DayTrack, settings: Settings) -> str:
             gpx.GPXRoutePoint(
                 row.site.place.lat,
                 row.site.place.lon,
-                name=f"{row.number} {row.site.name}",
+                name=readable(f"{row.number} {row.site.name}"),
                 description=_("{address} at {start}")
-                .format(address=row.site.address, start=clock_time(sheet.day, row.stop.start_s))
+                .format(
+                    address=readable(row.site.address),
+                    start=clock_time(sheet.day, row.stop.start_s),
+                )
                 .strip(),
                 time=moment_of(sheet.day, row.stop.start_s, settings.zone),
             )

@@ -5,13 +5,16 @@ from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 from xml.etree import ElementTree as ET
+from zipfile import ZipFile
 
 import icalendar
 import pytest
+from openpyxl import load_workbook
 from pypdf import PdfReader
 from starlette.testclient import TestClient
 
 from dispatch.actions import day as actions
+from dispatch.actions.book import import_sites
 from dispatch.actions.holds import add_hold
 from dispatch.sites import Hold
 from tests.signed_in import ALMA, signed_in_client
@@ -87,6 +90,23 @@ def test_the_route_of_a_day_is_gpx_in_the_order_of_the_schema(zoned: TestClient)
     assert names == ["Start", "1 Invented One", "2 Invented Two", "End"]
     assert [float(one.get("lon", "")) for one in points] == [0.0005, 0.001, 0.002, 0.0005]
     assert len(root.findall(f"{GPX}trk/{GPX}trkseg")) == 3
+
+
+def test_a_sign_that_steers_a_machine_spoils_no_file(planned: Company, zoned: TestClient) -> None:
+    """Other programs part the lines of a cell by it; one such name must not keep all else in."""
+    with planned.writing() as session:
+        text = "id,name,rhythm,service_min\nS1,Invented\x0bOne,weekly,30\n"
+        import_sites(session, planned.settings, text)
+    files = zoned.get(f"/api/export.zip?week={WEEK}")
+    assert files.status_code == 200
+    with ZipFile(io.BytesIO(files.content)) as packed:
+        names = [one for one in packed.namelist() if one.endswith((".gpx", ".ics", ".xlsx"))]
+        made = {name: packed.read(name) for name in names}
+    sheet = load_workbook(io.BytesIO(made.pop("everything.xlsx")))["sites"]
+    assert sheet.cell(2, 2).value == "Invented One"
+    tracks = [content for name, content in made.items() if name.endswith(".gpx")]
+    assert any("1 Invented One" in ET.fromstring(one).itertext() for one in tracks)  # noqa: S314
+    assert not any(b"\x0b" in content for content in made.values())
 
 
 def test_the_printed_sheet_has_gate_codes_only_when_asked(zoned: TestClient) -> None:
