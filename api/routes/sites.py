@@ -6,12 +6,13 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from api.csvs import csv_answer
-from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
+from api.deps import PersonDep, ReadSession, SettingsDep, UploadedText, WriteSession
 from api.schemas.book import GateCodeOut, ImportOut, SiteOut
 from dispatch.actions import book, gate_codes
 from dispatch.actions.lists import site_list
 from dispatch.actions.off_street import SITES, off_street
 from dispatch.errors import NotFound
+from dispatch.people import Role
 from dispatch.words import _
 
 router = APIRouter(tags=["sites"])
@@ -30,11 +31,13 @@ def export_sites(session: ReadSession) -> Response:
 
 
 @router.get("/sites/{site_id}")
-def show_site(site_id: str, session: ReadSession) -> SiteOut:
-    """One site."""
+def show_site(site_id: str, session: ReadSession, person: PersonDep) -> SiteOut:
+    """One site; what it pays is for the office alone, and null for a technician."""
     for site in book.sites(session):
         if site.id == site_id:
-            return SiteOut.of(site)
+            shown = SiteOut.of(site)
+            is_office = person.role is not Role.TECHNICIAN
+            return shown if is_office else shown.model_copy(update={"monthly_price": None})
     raise NotFound(
         _("There is no site '{site_id}'. The list of sites shows the ids.").format(site_id=site_id)
     )

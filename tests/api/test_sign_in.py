@@ -10,10 +10,11 @@ from starlette.testclient import TestClient
 from api.callers import COOKIE
 from api.throttle import Throttle
 from dispatch.actions import people, sign_in
+from dispatch.actions.book import import_sites
 from dispatch.errors import NotSignedIn
 from dispatch.people import Person
 from dispatch.store import people as store
-from tests.signed_in import ALMA, OWNER, session_of, signed_in_client
+from tests.signed_in import ALMA, DISPATCHER, OWNER, session_of, signed_in_client
 from tests.town import Company, open_company
 
 PASSWORD = "four words of nothing"  # noqa: S105 - invented
@@ -313,3 +314,13 @@ def test_a_technician_sends_records_of_his_own_stops_only(planned: Company) -> N
             assert client.post("/api/records/batch", json=[wrong]).status_code == 403
         assert client.get("/api/sites/S3").status_code == 403
         assert client.get("/api/sites/S1").status_code == 200
+
+
+def test_what_a_customer_pays_is_for_the_office_alone(planned: Company) -> None:
+    """A technician reads the site of his own stop, without the price."""
+    with planned.writing() as session:
+        table = "id,name,rhythm,service_min,monthly_price\nS1,Invented One,weekly,30,154\n"
+        import_sites(session, planned.settings, table)
+    for role, price in ((ALMA, None), (DISPATCHER, 154)):
+        with signed_in_client(planned.settings, role, raises=False) as client:
+            assert client.get("/api/sites/S1").json()["monthly_price"] == price
