@@ -17,7 +17,7 @@ from dispatch.actions.owner_loads import rates_of
 from dispatch.actions.sites_of_week import sites_of_week
 from dispatch.clock import IsoWeek
 from dispatch.costs import Rates, overtime_s
-from dispatch.errors import InvalidValue, NotFound, NothingToPlan
+from dispatch.errors import Cancelled, InvalidValue, NotFound, NothingToPlan
 from dispatch.places import Place
 from dispatch.planning.progress import Progress, Report, ShouldStop, never, silent
 from dispatch.rhythms import Rhythm
@@ -142,6 +142,9 @@ def reckon_what_if(
         When the supposition cannot be made.
     NothingToPlan
         Without any site or technician, today or then.
+    Cancelled
+        When `should_stop` says yes: one side would be planned with less care than the other. The
+        comparison before stays.
     """
     first = IsoWeek.of(today).next
     with transaction(engine, read_only=True) as session:
@@ -159,6 +162,10 @@ def reckon_what_if(
         _side(settings, first, sites, technicians, told(0), should_stop),
         _side(settings, first, then_sites, then_technicians, told(1), should_stop),
     )
+    if should_stop():
+        raise Cancelled(
+            _("It was stopped before both weeks were planned; the comparison before stays.")
+        )
     with transaction(engine) as session:
         kept = Study(STUDY, "", made.made_at, _COMPARED.dump_python(made, mode="json"))
         write_study(session, kept)

@@ -11,7 +11,7 @@ from dispatch.actions.what_if import (
     reckon_what_if,
     supposition_of,
 )
-from dispatch.errors import InvalidValue, NotFound
+from dispatch.errors import Cancelled, InvalidValue, NotFound
 from dispatch.store.book import read_sites, read_technicians
 from tests.town import TODAY, Company
 
@@ -33,6 +33,22 @@ def test_today_and_what_if_stand_side_by_side(company: Company) -> None:
     assert made.then.cost > 0
     names = [row[0] for row in compared_list(made).rows]
     assert "Invented Ben, h a week" in names
+
+
+def test_a_comparison_that_is_stopped_is_not_kept(company: Company) -> None:
+    """One side planned in a hurry would say that Ben's leaving costs hours of driving."""
+    wish = {"kind": "leaves", "technician_id": "T2"}
+    made = reckon_what_if(company.engine, company.settings, wish, today=TODAY)
+    with pytest.raises(Cancelled, match="the comparison before stays"):
+        reckon_what_if(
+            company.engine,
+            company.settings,
+            {"kind": "hired", "technician_id": "T1"},
+            today=TODAY,
+            should_stop=lambda: True,
+        )
+    with company.reading() as session:
+        assert compared(session) == made
 
 
 def test_pools_bought_bring_their_visits(company: Company) -> None:
