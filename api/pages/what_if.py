@@ -10,7 +10,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 from api.deps import JobsDep, ReadSession, SettingsDep, UnitsDep
 from api.pages.curves import Curves, Point, Series, curves_of
 from api.pages.templating import render
-from dispatch.actions import book, what_if
+from dispatch.actions import book, level_upkeep, what_if
 from dispatch.errors import NotFound
 from dispatch.rhythms import Rhythm
 from dispatch.standing.hiring import MonthLoad
@@ -35,7 +35,7 @@ def show_what_if(
     except NotFound:
         found = None
     try:
-        months = what_if.hiring(session, growth_percent)
+        months = what_if.hiring(session, settings.today(), growth_percent)
     except NotFound:
         months = []
     sites = book.sites(session)
@@ -46,6 +46,7 @@ def show_what_if(
         costs=what_if.COST_ROWS,
         table=None if found is None else what_if.compared_list(found),
         months=months,
+        spread=level_upkeep.levelling(session),
         chart=_chart(months) if len(months) > 1 else None,
         growth_percent=growth_percent,
         technicians=book.technicians(session),

@@ -9,7 +9,7 @@ from fastapi.responses import Response
 from pydantic import BaseModel, Field
 
 from api.csvs import csv_answer
-from api.deps import JobsDep, ReadSession
+from api.deps import JobsDep, ReadSession, SettingsDep
 from api.schemas.job import StudyJobOut
 from dispatch.actions import what_if
 from dispatch.actions.what_if import Compared
@@ -57,12 +57,17 @@ def export_compared(session: ReadSession) -> Response:
 
 
 @router.get("/hiring")
-def show_hiring(session: ReadSession, growth_percent: Growth = 0.0) -> list[MonthLoad]:
-    """The year's load against capacity, month by month."""
-    return what_if.hiring(session, growth_percent)
+def show_hiring(
+    session: ReadSession, settings: SettingsDep, growth_percent: Growth = 0.0
+) -> list[MonthLoad]:
+    """The year's load against capacity, month by month; weeks that are over are left out."""
+    return what_if.hiring(session, settings.today(), growth_percent)
 
 
 @router.get("/hiring.csv", response_class=Response)
-def export_hiring(session: ReadSession, growth_percent: Growth = 0.0) -> Response:
+def export_hiring(
+    session: ReadSession, settings: SettingsDep, growth_percent: Growth = 0.0
+) -> Response:
     """One line for each month."""
-    return csv_answer("hiring", what_if.month_list(what_if.hiring(session, growth_percent)))
+    months = what_if.hiring(session, settings.today(), growth_percent)
+    return csv_answer("hiring", what_if.month_list(months))

@@ -18,6 +18,7 @@ from dispatch.actions.sites_of_week import sites_of_week
 from dispatch.clock import IsoWeek
 from dispatch.costs import Rates, overtime_s
 from dispatch.errors import Cancelled, InvalidValue, NotFound, NothingToPlan
+from dispatch.levelling.rooms import USUAL_SLACK, slack_of
 from dispatch.places import Place
 from dispatch.planning.progress import Progress, Report, ShouldStop, never, silent
 from dispatch.rhythms import Rhythm
@@ -205,31 +206,37 @@ def compared_list(found: Compared) -> ListTable:
     return ListTable(("figure", "today", "what_if"), tuple(rows))
 
 
-def hiring(session: Session, growth_percent: float = 0.0) -> list[MonthLoad]:
+def hiring(session: Session, today: date, growth_percent: float = 0.0) -> list[MonthLoad]:
     """The coming year's load against capacity, month by month, from the latest levelling.
+
+    Weeks that are over are left out. What a technician can hold is the shift less its slack, also
+    in weeks in which visits and driving alone are more than that.
 
     Raises
     ------
     NotFound
-        When upkeep has not been spread over the year yet, which is what the load comes from.
+        When upkeep has not been spread over the year yet, which is what the load comes from, or
+        every week of it is over.
     InvalidValue
         On a growth that is not believable.
     """
     kept = read_levelling(session)
-    if kept is None:
+    coming = [one for one in kept.loads if one.week >= IsoWeek.of(today)] if kept else []
+    if not coming:
         raise NotFound(
             _(
                 "The year's load is not known yet: spread upkeep over it with 'dispatch upkeep "
                 "level'."
             )
         )
+    slack = {one.id: slack_of(one) for one in read_technicians(session)}
     weeks: dict[IsoWeek, tuple[float, float]] = {}
-    for one in kept.loads:
+    for one in coming:
         work, most = weeks.get(one.week, (0.0, 0.0))
-        own = one.visit_min + one.drive_min
-        work += own + one.upkeep_min
-        weeks[one.week] = work, most + (own + one.room_min if one.room_min else one.shift_min)
-    count = len({one.technician_id for one in kept.loads})
+        work += one.visit_min + one.drive_min + one.upkeep_min
+        most += (1 - slack.get(one.technician_id, USUAL_SLACK)) * one.shift_min
+        weeks[one.week] = work, most
+    count = len({one.technician_id for one in coming})
     loads = [WeekLoad(week, *weeks[week]) for week in sorted(weeks)]
     return months_of(loads, count, growth_percent)
 

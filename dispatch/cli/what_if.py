@@ -77,6 +77,6 @@ def hiring_command(
     """Show the year's load against what the technicians can hold, month by month."""
     from dispatch.actions import what_if
 
-    with open_book(read_only=True) as (session, _settings):
-        table = what_if.month_list(what_if.hiring(session, growth))
+    with open_book(read_only=True) as (session, settings):
+        table = what_if.month_list(what_if.hiring(session, settings.today(), growth))
     show_list(table, _("When to hire"), to_csv=to_csv, to_json=to_json)

@@ -86,7 +86,6 @@ def rooms_of(
             visit = minutes[one.id] + share * minutes[None]
             count = stops[one.id] + share * stops[None]
             drive = count * drive_min.get(one.id, DRIVE_MIN_PER_STOP)
-            slack = one.slack_share or USUAL_SLACK
             days = _days_of(one, week, closed)
             rooms.append(
                 Room(
@@ -95,13 +94,18 @@ def rooms_of(
                     shift_min=shifts[one.id],
                     visit_min=round(visit),
                     drive_min=round(drive),
-                    room_min=max(0, int((1 - slack) * shifts[one.id] - visit - drive)),
+                    room_min=max(0, int((1 - slack_of(one)) * shifts[one.id] - visit - drive)),
                     days=days,
                     payload_kg=one.payload_kg,
                     crew=tuple(one.crew_on(day) for day in days),
                 )
             )
     return tuple(sorted(rooms, key=lambda room: (room.technician_id, room.week)))
+
+
+def slack_of(technician: Technician) -> float:
+    """The share of a technician's shifts that is kept free."""
+    return technician.slack_share or USUAL_SLACK
 
 
 def _usual_work(

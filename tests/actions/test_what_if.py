@@ -1,7 +1,10 @@
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
+from dispatch.actions.book import import_technicians
 from dispatch.actions.level_upkeep import level_upkeep
 from dispatch.actions.what_if import (
     compared,
@@ -81,11 +84,36 @@ def test_words_that_suppose_nothing_are_refused(wish: dict[str, object]) -> None
 def test_the_year_by_month_comes_from_the_spreading_of_upkeep(company: Company) -> None:
     """Without it nothing is known of the year; with it every month has hours and capacity."""
     with company.reading() as session, pytest.raises(NotFound):
-        hiring(session)
+        hiring(session, TODAY)
     level_upkeep(company.engine, company.settings, today=TODAY, weeks=8)
     with company.reading() as session:
-        months = hiring(session)
+        months = hiring(session, TODAY)
 
     assert sum(one.weeks for one in months) == 8
     assert all(0 < one.work_h < one.most_h for one in months)
     assert len(month_list(months).rows) == len(months)
+
+
+def test_a_technician_without_room_is_held_to_the_shift_less_its_slack(company: Company) -> None:
+    """Service and ways fill Alma's 90 min and Ben's 60; 12 % of them are to stay free."""
+    shifts = "id,name,mon,tue,wed,thu,fri,break_min,break_from,break_to\n"
+    shifts += "T1,Invented Alma,08:00-09:30,,,,,,,\nT2,Invented Ben,08:00-09:00,,,,,,,\n"
+    with company.writing() as session:
+        import_technicians(session, company.settings, shifts)
+    level_upkeep(company.engine, company.settings, today=TODAY, weeks=8)
+    with company.reading() as session:
+        months = hiring(session, TODAY)
+
+    assert [one.most_h for one in months] == [pytest.approx(0.88 * 2.5)] * len(months)
+    assert all(one.fullest > 1 and one.technicians_short > 0 for one in months)
+
+
+def test_weeks_that_are_over_are_not_the_coming_year(company: Company) -> None:
+    """Whoever looks on 4 January decides on weeks to come, and growth begins from there."""
+    level_upkeep(company.engine, company.settings, today=TODAY, weeks=8)
+    later = date(2027, 1, 4)
+    with company.reading() as session:
+        months = hiring(session, later, 10)
+        assert months == hiring(session, TODAY, 0)[-1:]
+        with pytest.raises(NotFound, match="not known yet"):
+            hiring(session, date(2027, 3, 1))
