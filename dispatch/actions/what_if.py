@@ -198,10 +198,14 @@ def compared_list(found: Compared) -> ListTable:
         (_("cost a stop"), lambda one: round(one.cost / max(one.stops, 0.01), 2)),
     )
     rows: list[tuple[Cell, ...]] = [(name, *(of(one) for one in sides)) for name, of in figures]
-    hours = [{one.technician: round(one.work_s / 3600, 2) for one in x.technicians} for x in sides]
+    hours = [
+        {one.technician_id: round(one.work_s / 3600, 2) for one in side.technicians}
+        for side in sides
+    ]
+    names = {one.technician_id: one.technician for side in sides for one in side.technicians}
     rows += [
-        (_("{name}, h a week").format(name=name), hours[0].get(name, 0.0), hours[1].get(name, 0.0))
-        for name in dict.fromkeys([*hours[0], *hours[1]])
+        (_("{name}, h a week").format(name=name), hours[0].get(who, 0.0), hours[1].get(who, 0.0))
+        for who, name in names.items()
     ]
     return ListTable(("figure", "today", "what_if"), tuple(rows))
 

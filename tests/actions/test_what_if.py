@@ -54,6 +54,19 @@ def test_a_comparison_that_is_stopped_is_not_kept(company: Company) -> None:
         assert compared(session) == made
 
 
+def test_two_technicians_of_one_name_have_their_own_hours(company: Company) -> None:
+    """Fathers and sons; one line for both would show the hours of one of them."""
+    with company.writing() as session:
+        import_technicians(session, company.settings, "id,name\nT2,Invented Alma\n")
+    made = reckon_what_if(
+        company.engine, company.settings, {"kind": "leaves", "technician_id": "T2"}, today=TODAY
+    )
+    rows = [row for row in compared_list(made).rows if row[0] == "Invented Alma, h a week"]
+    hours = [one.work_s / 3600 for one in made.today.technicians]
+    assert [row[1] for row in rows] == pytest.approx(hours, abs=0.005)
+    assert rows[1][2] == 0
+
+
 def test_pools_bought_bring_their_visits(company: Company) -> None:
     """Two weekly pools beside the street ab, 20 min each."""
     wish = {
