@@ -11,7 +11,7 @@ from sqlmodel import Session
 
 from dispatch.actions.day_sheet import DaySheet, SheetStop
 from dispatch.actions.working_day import served_days
-from dispatch.errors import NotAllowed
+from dispatch.errors import KeyLost, NotAllowed
 from dispatch.gate_keys import add_key, keep_newest_key, open_sealed, seal
 from dispatch.people import Caller, Role
 from dispatch.settings import Settings
@@ -97,6 +97,15 @@ def sealed_sites(settings: Settings, read: Iterable[Site], kept: dict[str, str])
     ]
 
 
+def with_new_codes(settings: Settings, read: Iterable[Site], kept: dict[str, str]) -> set[str]:
+    """Ids of imported sites whose table gives another code than the book has; as `sealed_sites`."""
+    return {
+        site.id
+        for site in read
+        if _is_new(settings, site.gate_code, kept.get(site.id, ""))
+    }
+
+
 def rotate_keys(engine: Engine, settings: Settings) -> int:
     """Seal every gate code with a new key and forget the old ones; returns how many codes.
 
@@ -111,8 +120,12 @@ def rotate_keys(engine: Engine, settings: Settings) -> int:
 
 
 def _sealed(settings: Settings, code: str, kept: str) -> str:
-    if not code:
-        return kept
-    if kept and open_sealed(kept, settings.gate_keys) == code:
-        return kept
-    return seal(code, settings.gate_keys)
+    return seal(code, settings.gate_keys) if _is_new(settings, code, kept) else kept
+
+
+def _is_new(settings: Settings, code: str, kept: str) -> bool:
+    """Whether a table gives a code that is not the one of the book."""
+    try:
+        return bool(code) and (not kept or open_sealed(kept, settings.gate_keys) != code)
+    except KeyLost:  # nobody can read the old one; this is how it is entered anew
+        return True

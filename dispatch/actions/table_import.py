@@ -14,6 +14,7 @@ from pathlib import Path
 from sqlmodel import Session
 
 from dispatch.actions import book
+from dispatch.actions.gate_codes import with_new_codes
 from dispatch.actions.lists import ListTable, site_list, technician_list
 from dispatch.errors import ImportRejected, NotFound
 from dispatch.intake.matching import Guess, guesses, renamed
@@ -72,17 +73,23 @@ def try_table(
     """
     try:
         ours = text if chosen is None else renamed(text, chosen)
+        codes = set[str]()  # lists show no gate code, so that another one is asked for apart
         if noun is Noun.SITES:
-            before = site_list(book.sites(session))
-            after = site_list(book.sites_of_table(session, settings, ours))
+            there, found = book.sites(session), book.sites_of_table(session, settings, ours)
+            before, after = site_list(there), site_list(found)
+            codes = with_new_codes(settings, found, {one.id: one.gate_code for one in there})
         else:
             before = technician_list(book.technicians(session))
             after = technician_list(book.technicians_of_table(session, settings, ours))
     except ImportRejected as error:
         return Tried(problems=tuple(one for one in error.problems if isinstance(one, RowProblem)))
     known = {str(row[0]): row for row in before.rows}
-    changed = [str(row[0]) for row in after.rows if known.get(str(row[0]), row) != row]
     new = [str(row[0]) for row in after.rows if row[0] not in known]
+    changed = [
+        str(row[0])
+        for row in after.rows
+        if row[0] in known and (known[str(row[0])] != row or row[0] in codes)
+    ]
     return Tried(tuple(new), tuple(changed), len(after.rows) - len(new) - len(changed))
 
 

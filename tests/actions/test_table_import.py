@@ -87,6 +87,13 @@ def test_a_dry_run_tells_what_would_come_and_stores_nothing(company: Company) ->
     assert tried(company, THEIRS).same == 2
 
 
+def test_a_new_gate_code_alone_is_told_as_a_change(company: Company) -> None:
+    """S1 has #11; whoever sends the codes of a year must not be told that nothing changes."""
+    text = "id,name,rhythm,service_min,gate_code\nS1,Invented One,weekly,30,{}\n"
+    for code, changed in (("#11", ()), ("", ()), ("#4711", ("S1",))):
+        assert tried(company, text.format(code)).changed == changed, code
+
+
 def test_what_is_wrong_is_a_report_with_line_column_value_and_mend(company: Company) -> None:
     """Nothing is taken in; the lines are those of the file."""
     text = THEIRS.replace("weekly;20", "sometimes;20").replace(";35", ";many")

@@ -4,6 +4,7 @@ from pathlib import Path
 
 from sqlalchemy import text
 
+from dispatch.actions.book import import_sites
 from dispatch.actions.gate_codes import reveal, rotate_keys
 from tests.town import fill_book, open_company
 
@@ -23,8 +24,6 @@ def test_the_files_of_the_database_hold_no_code(tmp_path: Path) -> None:
     fill_book(company)
     with company.writing() as session:
         row = f"id,name,lat,lon,rhythm,service_min,gate_code\nS9,Nine,0,0.001,weekly,30,{CODE}\n"
-        from dispatch.actions.book import import_sites
-
         import_sites(session, company.settings, row)
     assert CODE.encode() not in raw_bytes(tmp_path)
     with company.reading() as session:
@@ -44,6 +43,20 @@ def test_codes_of_older_versions_are_sealed_and_leave_no_trace(tmp_path: Path) -
     company = open_company(tmp_path)
 
     assert CODE.encode() not in raw_bytes(tmp_path)
+    with company.reading() as session:
+        assert reveal(session, company.settings, "S1") == CODE
+    company.engine.dispose()
+
+
+def test_codes_are_entered_anew_after_the_key_was_lost(tmp_path: Path) -> None:
+    """The words that tell of a lost key say to import the codes; then that must go."""
+    company = open_company(tmp_path)
+    fill_book(company)
+    company.settings.gate_keys.unlink()
+    table = "id,name,rhythm,service_min,gate_code\nS1,Invented One,weekly,30,{}\n"
+    for code in ("", CODE):
+        with company.writing() as session:
+            import_sites(session, company.settings, table.format(code))
     with company.reading() as session:
         assert reveal(session, company.settings, "S1") == CODE
     company.engine.dispose()
