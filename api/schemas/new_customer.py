@@ -66,12 +66,16 @@ class OfferOut(BaseModel):
 
 
 class PlacesOut(BaseModel):
-    """The best offers; `favourite_s` is what insisting on the favourite day costs a week."""
+    """The best offers; `favourite_s` is what insisting on the favourite day costs a week.
+
+    `promised` are the sites taken on since the week was planned, counted where they were promised.
+    """
 
     lat: float
     lon: float
     favourite_s: int | None
     offers: list[OfferOut]
+    promised: list[str]
 
     @classmethod
     def of(cls, found: Places) -> PlacesOut:
@@ -102,4 +106,5 @@ class PlacesOut(BaseModel):
             lon=found.place.lon,
             favourite_s=found.favourite_s,
             offers=offers,
+            promised=list(found.promised),
         )

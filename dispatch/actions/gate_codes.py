@@ -99,11 +99,7 @@ def sealed_sites(settings: Settings, read: Iterable[Site], kept: dict[str, str])
 
 def with_new_codes(settings: Settings, read: Iterable[Site], kept: dict[str, str]) -> set[str]:
     """Ids of imported sites whose table gives another code than the book has; as `sealed_sites`."""
-    return {
-        site.id
-        for site in read
-        if _is_new(settings, site.gate_code, kept.get(site.id, ""))
-    }
+    return {site.id for site in read if _is_new(settings, site.gate_code, kept.get(site.id, ""))}
 
 
 def rotate_keys(engine: Engine, settings: Settings) -> int:

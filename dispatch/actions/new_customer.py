@@ -53,13 +53,15 @@ class Places:
 
     Extra seconds are those of a week, shared out where visits come every 2 or 4 weeks.
     `favourite_s` is what the favourite day costs a week beyond the best offer; None without one,
-    or where nobody works that day.
+    or where nobody works that day. `promised` are sites taken on since the week was planned, which
+    are counted where they were promised.
     """
 
     place: Place
     every_weeks: int
     offers: tuple[Offer, ...]
     best_on_favourite: Offer | None = None
+    promised: tuple[str, ...] = ()
 
     def extra_s(self, offer: Offer) -> int:
         """Extra seconds of a week for an offer."""
@@ -88,7 +90,7 @@ def places_for(
         When nobody can drive there, or no visit would fall into the week.
     """
     from dispatch.edits.draft import draft_of
-    from dispatch.edits.places import offers
+    from dispatch.edits.places import offers, with_promised
 
     place = address_finder(settings)(wish.address)
     desk = open_desk(session, settings, week, today)
@@ -104,7 +106,11 @@ def places_for(
                 name=wish.name, week=week
             )
         )
-    found = offers(problem, draft_of(desk.plan.routes), TRIED_ID)
+    seen = {stop.visit_id for route in desk.plan.routes for stop in route.stops}
+    seen |= {one.visit_id for one in desk.plan.unplaced}
+    seen |= {visit for one in problem.demands if one.site_id == TRIED_ID for visit in one.visit_ids}
+    draft, promised = with_promised(problem, draft_of(desk.plan.routes), seen)
+    found = offers(problem, draft, TRIED_ID)
     if not found:
         raise InvalidValue(
             _("Nobody works on the days of {name} in week {week}.").format(
@@ -112,7 +118,8 @@ def places_for(
             )
         )
     liked = [one for one in found if wish.favourite in one.weekdays]
-    return Places(place, wish.rhythm.every_weeks, found, liked[0] if liked else None)
+    best = liked[0] if liked else None
+    return Places(place, wish.rhythm.every_weeks, found, best, promised)
 
 
 def take_on(

@@ -6,17 +6,19 @@ planner's own timetable and with the planner's own reasons.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from dispatch.edits.draft import CellKey, Draft, orders_of
+from dispatch.edits.draft import CellKey, Draft, draft_of_orders, orders_of
 from dispatch.edits.moves import cheapest_place
 from dispatch.planning.explain import Filled, Wanted, broken_in
+from dispatch.planning.placed import Placed
 from dispatch.planning.plan import Broken
 from dispatch.planning.problem import Demand, Problem
 from dispatch.planning.timetable import times_of
 from dispatch.planning.week import filled_cell
+from dispatch.planning.written import call_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +59,38 @@ class Offer:
     def weekdays(self) -> frozenset[int]:
         """Its weekdays, 0 is Monday."""
         return frozenset(one.day.weekday() for one in self.days)
+
+
+def with_promised(
+    problem: Problem, draft: Draft, known: Collection[str]
+) -> tuple[Draft, tuple[str, ...]]:
+    """The draft with those whom it does not know where they were promised, and their sites.
+
+    They were taken on since the week was planned: due in it, with a usual technician and weekdays.
+    Without them the room that they were given would be offered once more. `known` are the visits
+    that the plan has, with a place or without.
+    """
+    orders = [list(one) for one in orders_of(problem, draft)]
+    number = {(cell.technician_id, cell.day): n for n, cell in enumerate(problem.cells)}
+    promised = []
+    for d, demand in enumerate(problem.demands):
+        if not demand.usual_weekdays or any(visit in known for visit in demand.visit_ids):
+            continue
+        usual = [
+            pattern
+            for pattern in demand.patterns
+            if {day.weekday() for day in pattern} <= demand.usual_weekdays
+        ]
+        for visit, day in enumerate(usual[0] if usual else ()):
+            at = number.get((demand.usual_technician_id or "", day))
+            if at is not None:
+                calls = filled_cell(problem, problem.cells[at], orders[at]).calls
+                new = Placed(d, visit, ())
+                call = call_of(problem, new)
+                position, _times = cheapest_place(problem, problem.cells[at], calls, call)
+                orders[at].insert(position, new)
+                promised.append(demand.site_id)
+    return draft_of_orders(problem, orders), tuple(dict.fromkeys(promised))
 
 
 def offers(problem: Problem, draft: Draft, site_id: str) -> tuple[Offer, ...]:

@@ -81,6 +81,25 @@ def test_the_customer_is_taken_on_with_what_was_chosen(planned: Company) -> None
     assert site.plan.usual_weekdays == found.offers[0].weekdays
 
 
+def test_room_that_was_promised_is_not_offered_once_more(planned: Company) -> None:
+    """Two new customers on one Friday: the second hears of the day with the first in it."""
+    wish = Wish("Invented Four", "2 ab street", service_min=240)
+    first = places(planned, wish).offers[0]
+    with planned.writing() as session:
+        take_on(session, wish, places(planned, wish).place, first.technician_id, first.weekdays)
+
+    second = places(planned, Wish("Invented Five", "10 ab street", service_min=240))
+
+    assert second.promised == ("S4",)
+    (day,) = next(
+        one.days
+        for one in second.offers
+        if (one.technician_id, one.weekdays) == (first.technician_id, first.weekdays)
+    )
+    assert day.work_s == first.days[0].work_s + day.extra_s
+    assert day.free_s < first.days[0].free_s - 239 * 60
+
+
 def test_an_unknown_address_is_told(planned: Company) -> None:
     """The person on the telephone spells it again."""
     with pytest.raises(AddressNotFound):
