@@ -170,17 +170,38 @@ def _globe_place(lat: float, lon: float) -> Place:
     return Place(lat, lon)
 
 
-def check_unique(cells: Cells, first_lines: dict[str, int]) -> None:
-    """Note an id that an earlier line has; `first_lines` keeps the line of each id."""
-    row_id = cells.text("id")
-    first = first_lines.setdefault(row_id, cells.line)
-    if row_id and first != cells.line:
-        cells.complain(
-            "id",
-            _("The id '{row}' stands on line {first} already: give each its own.").format(
-                row=row_id, first=first
-            ),
-        )
+class Ids:
+    """The ids of a table: each may stand there once, and be written in one way.
+
+    Upper and lower case are easily mixed up, and then one customer would be two. What is in the
+    book may go on as it is there; `known` are its ids.
+    """
+
+    def __init__(self, known: Collection[str] = ()) -> None:
+        self._known = frozenset(known)
+        self._written = {one.casefold(): one for one in known}
+        self._lines: dict[str, int] = {}
+
+    def check(self, cells: Cells) -> None:
+        """Note an id that an earlier line has, or that is written otherwise elsewhere."""
+        row_id = cells.text("id")
+        first = self._lines.setdefault(row_id, cells.line)
+        written = self._written.setdefault(row_id.casefold(), row_id)
+        if row_id and first != cells.line:
+            cells.complain(
+                "id",
+                _("The id '{row}' stands on line {first} already: give each its own.").format(
+                    row=row_id, first=first
+                ),
+            )
+        elif written != row_id and row_id not in self._known:
+            cells.complain(
+                "id",
+                _(
+                    "The id '{row}' is '{written}' in other letters: write it in one way, or "
+                    "choose another id."
+                ).format(row=row_id, written=written),
+            )
 
 
 def check_known(cells: Cells, name: str, noun: str, known: Collection[str] | None) -> None:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from rapidfuzz import fuzz
 
 from dispatch.errors import InvalidValue
-from dispatch.intake.table import Column, first_records
+from dispatch.intake.table import Column, RowProblem, first_records, rejected
 from dispatch.words import _
 
 CLOSE = 84.0  # of 100; less alike is left for a person (tried on made-up headings)
@@ -110,7 +110,7 @@ def renamed(text: str, chosen: Sequence[str]) -> str:
     InvalidValue
         When a column is chosen twice, or the number of choices is not that of the headings.
     ImportRejected
-        When the text has no heading.
+        When the text has no heading, or none is chosen to be a column.
     """
     headings, _rest = first_records(text, 0)
     if len(chosen) != len(headings):
@@ -129,6 +129,12 @@ def renamed(text: str, chosen: Sequence[str]) -> str:
             )
         )
     kept = [at for at, name in enumerate(chosen) if name]
+    if not kept:  # the next line would be taken for the headings
+        mend = _(
+            "No heading is matched with a column: choose what each of them is. Where the file "
+            "begins with a title, take it out, so that the headings stand on the first line."
+        )
+        raise rejected([RowProblem(1, "", "", mend)])
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\n")
     before, is_first = 0, True

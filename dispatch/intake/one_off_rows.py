@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 
 from dispatch.clock import parse_day
-from dispatch.intake.cells import Cells, check_known, check_unique
+from dispatch.intake.cells import Cells, Ids, check_known
 from dispatch.intake.parse import parse_choice, parse_id, parse_list, parse_number, parse_yes_no
 from dispatch.intake.parse_agreed import (
     parse_count,
@@ -74,13 +74,13 @@ def read_one_offs(
     table = read_table(text, ONE_OFF_COLUMNS)
     problems = list(table.problems)
     works: list[OneOff] = []
-    first_lines: dict[str, int] = {}
+    ids = Ids()
     for row in table.rows:
         cells = Cells(row)
         check_known(cells, "site_id", "site", known_site_ids)
         check_known(cells, "technician", "technician", known_technicians)
         work = _read_one_off(cells, today)
-        check_unique(cells, first_lines)
+        ids.check(cells)
         problems.extend(cells.problems)
         if work is not None:
             works.append(work)

@@ -7,7 +7,7 @@ from datetime import date
 from statistics import median
 
 from dispatch.contacts import NoticeWish, parse_email
-from dispatch.intake.cells import Cells, check_unique, read_place
+from dispatch.intake.cells import Cells, Ids, read_place
 from dispatch.intake.equipment_cells import read_equipment
 from dispatch.intake.kept_cells import Known, with_known
 from dispatch.intake.parse import (
@@ -71,11 +71,11 @@ def read_sites(
     table = read_table(text, SITE_COLUMNS)
     problems = list(table.problems)
     read: list[tuple[Cells, Site]] = []
-    first_lines: dict[str, int] = {}
+    ids = Ids(known or {})
     for row in with_known(table, known or {}):
         cells = Cells(row)
         site = _read_site(cells, find_place, rules)
-        check_unique(cells, first_lines)
+        ids.check(cells)
         problems.extend(cells.problems)
         if site is not None:
             read.append((cells, site))

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from datetime import date
 
 from dispatch.clock import DAY_S, WEEKDAYS, parse_span, parse_time
-from dispatch.intake.cells import Cells, check_unique, read_place
+from dispatch.intake.cells import Cells, Ids, read_place
 from dispatch.intake.kept_cells import Known, with_known
 from dispatch.intake.parse import (
     parse_days,
@@ -86,11 +86,11 @@ def read_technicians(
     table = read_table(text, TECHNICIAN_COLUMNS)
     problems = list(table.problems)
     technicians: list[Technician] = []
-    first_lines: dict[str, int] = {}
+    ids = Ids(known or {})
     for row in with_known(table, known or {}):
         cells = Cells(row)
         technician = _read_technician(cells, find_place)
-        check_unique(cells, first_lines)
+        ids.check(cells)
         problems.extend(cells.problems)
         if technician is not None:
             technicians.append(technician)

@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from dispatch.errors import AddressNotFound, InvalidValue, NoMap
-from dispatch.intake.cells import Cells, check_known, check_unique, read_place
+from dispatch.intake.cells import Cells, Ids, check_known, read_place
 from dispatch.intake.parse import parse_minutes
 from dispatch.intake.table import Column, Row
 from dispatch.places import Place
@@ -134,12 +134,28 @@ def test_trouble_that_is_not_the_rows_own_ends_the_reading() -> None:
 
 def test_an_id_twice_names_the_line_of_the_first() -> None:
     """The second would replace the first without a word."""
-    first_lines: dict[str, int] = {}
+    ids = Ids()
     first, second = Cells(Row(2, {"id": "S1"})), Cells(Row(5, {"id": "S1"}))
-    check_unique(first, first_lines)
-    check_unique(second, first_lines)
+    ids.check(first)
+    ids.check(second)
     assert first.problems == []
     assert "stands on line 2 already" in second.problems[0].mend
+
+
+@pytest.mark.parametrize("known", [(), ("S1",)])
+def test_an_id_in_other_letters_is_not_a_second_customer(known: tuple[str, ...]) -> None:
+    """s1 beside S1 would be visited, and billed, twice; a book that has both keeps them."""
+    ids = Ids(known)
+    first, second = Cells(Row(2, {"id": "S1"})), Cells(Row(3, {"id": "s1"}))
+    ids.check(first)
+    ids.check(second)
+    assert first.problems == []
+    assert "is 'S1' in other letters" in second.problems[0].mend
+
+    both = Ids(("S1", "s1"))
+    for cells in (Cells(Row(2, {"id": "S1"})), Cells(Row(3, {"id": "s1"}))):
+        both.check(cells)
+        assert cells.problems == []
 
 
 def test_an_unknown_id_is_answered_with_the_nearest_known() -> None:

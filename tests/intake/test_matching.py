@@ -5,6 +5,7 @@ import pytest
 from dispatch.errors import ImportRejected, InvalidValue
 from dispatch.intake.matching import guesses, renamed
 from dispatch.intake.site_columns import SITE_COLUMNS
+from dispatch.intake.table import RowProblem
 from dispatch.intake.technician_rows import TECHNICIAN_COLUMNS
 
 
@@ -56,3 +57,13 @@ def test_an_empty_file_is_refused() -> None:
     """There is nothing to match."""
     with pytest.raises(ImportRejected):
         guesses("\n\n", SITE_COLUMNS)
+
+
+def test_a_title_above_the_headings_is_told() -> None:
+    """Left out, it made the headings the first row, and each of them was called no column."""
+    text = "Customers of Invented Pools,\n,\nAccount,Customer\nA1,Ann\n"
+    with pytest.raises(ImportRejected) as caught:
+        renamed(text, [""])
+    (problem,) = caught.value.problems
+    assert isinstance(problem, RowProblem)
+    assert "begins with a title" in problem.mend
