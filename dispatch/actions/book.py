@@ -7,7 +7,7 @@ from collections.abc import Callable
 from sqlmodel import Session
 
 from dispatch.actions.gate_codes import sealed_sites
-from dispatch.actions.lists import ListTable, cell_text, site_list, technician_list
+from dispatch.actions.lists import cells_by_id, site_list, technician_list
 from dispatch.actions.maps import road_map
 from dispatch.errors import NotFound
 from dispatch.intake.hold_rows import read_holds as read_hold_rows
@@ -67,23 +67,14 @@ def sites_of_table(session: Session, settings: Settings, text: str) -> list[Site
         address_finder(settings),
         known_technicians=staff or None,
         today=settings.today(),
-        known=_cells_by_id(site_list(book.read_sites(session))),
+        known=cells_by_id(site_list(book.read_sites(session))),
     )
 
 
 def technicians_of_table(session: Session, settings: Settings, text: str) -> list[Technician]:
     """The technicians of a table, as `import_technicians` would take them in."""
-    known = _cells_by_id(technician_list(book.read_technicians(session)))
+    known = cells_by_id(technician_list(book.read_technicians(session)))
     return read_technician_rows(text, address_finder(settings), known=known)
-
-
-def _cells_by_id(table: ListTable) -> dict[str, dict[str, str]]:
-    """The cells of a list as they would stand in a table to be imported."""
-    rows = [
-        {name: cell_text(cell) for name, cell in zip(table.columns, row, strict=True)}
-        for row in table.rows
-    ]
-    return {row["id"]: row for row in rows}
 
 
 def import_holds(session: Session, settings: Settings, text: str) -> int:  # noqa: ARG001

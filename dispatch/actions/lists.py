@@ -123,6 +123,15 @@ def cell_text(cell: Cell) -> str:
     return "" if cell is None else str(cell)
 
 
+def cells_by_id(table: ListTable) -> dict[str, dict[str, str]]:
+    """The cells of a list as they would stand in a table to be imported."""
+    rows = [
+        {name: cell_text(cell) for name, cell in zip(table.columns, row, strict=True)}
+        for row in table.rows
+    ]
+    return {row["id"]: row for row in rows}
+
+
 def _harmless(cell: Cell) -> Cell:
     if isinstance(cell, float):
         return cell_text(cell)

@@ -6,6 +6,7 @@ from datetime import date
 
 from sqlmodel import Session
 
+from dispatch.actions.lists import cells_by_id, one_off_list
 from dispatch.errors import InvalidValue, NotFound
 from dispatch.intake.one_off_rows import read_one_offs as read_one_off_rows
 from dispatch.one_offs import OneOff
@@ -33,7 +34,10 @@ def one_off(session: Session, work_id: str) -> OneOff:
 
 
 def import_one_offs(session: Session, settings: Settings, text: str) -> int:
-    """Take in a table of one-off work, all or nothing; what has a known id is replaced whole.
+    """Take in a table of one-off work, all or nothing.
+
+    Of work whose id is known, a column that the table lacks leaves what is there, and an empty
+    cell empties: a table that grows and is taken in again reopens nothing that was finished.
 
     Raises
     ------
@@ -42,7 +46,13 @@ def import_one_offs(session: Session, settings: Settings, text: str) -> int:
     """
     known = {site.id for site in book.read_sites(session)}
     staff = {technician.id for technician in book.read_technicians(session)}
-    found = read_one_off_rows(text, known, known_technicians=staff or None, today=settings.today())
+    found = read_one_off_rows(
+        text,
+        known,
+        known_technicians=staff or None,
+        today=settings.today(),
+        known=cells_by_id(one_off_list(book.read_one_offs(session))),
+    )
     book.write_one_offs(session, found)
     return len(found)
 

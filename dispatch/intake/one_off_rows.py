@@ -8,6 +8,7 @@ from datetime import date
 
 from dispatch.clock import parse_day
 from dispatch.intake.cells import Cells, Ids, check_known
+from dispatch.intake.kept_cells import Known, with_known
 from dispatch.intake.parse import parse_choice, parse_id, parse_list, parse_number, parse_yes_no
 from dispatch.intake.parse_agreed import (
     parse_count,
@@ -52,6 +53,7 @@ def read_one_offs(
     *,
     known_technicians: Collection[str] | None = None,
     today: date | None = None,
+    known: Known | None = None,
 ) -> list[OneOff]:
     """Read a table of one-off work, all of it or nothing.
 
@@ -65,6 +67,8 @@ def read_one_offs(
         Ids that a technician must be among; None leaves that unchecked.
     today
         No visit may have been made after it; None leaves that unchecked.
+    known
+        Cells of the work there is, by id: what a column that the table lacks leaves as it is.
 
     Raises
     ------
@@ -74,8 +78,8 @@ def read_one_offs(
     table = read_table(text, ONE_OFF_COLUMNS)
     problems = list(table.problems)
     works: list[OneOff] = []
-    ids = Ids()
-    for row in table.rows:
+    ids = Ids(known or {})
+    for row in with_known(table, known or {}):
         cells = Cells(row)
         check_known(cells, "site_id", "site", known_site_ids)
         check_known(cells, "technician", "technician", known_technicians)

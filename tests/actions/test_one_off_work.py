@@ -46,6 +46,18 @@ def test_a_table_is_taken_in_whole_or_not_at_all(company: Company) -> None:
         assert [work.id for work in one_offs(session)] == ["J1", "J2"]
 
 
+def test_a_table_taken_in_again_reopens_nothing(company: Company) -> None:
+    """The list grows from week to week; nobody is sent to a job that is finished."""
+    with company.writing() as session:
+        import_one_offs(session, company.settings, CSV)
+        visit_one_off(session, "J1", TODAY)
+        finish_one_off(session, "J2", TODAY)
+        before = one_offs(session)
+        import_one_offs(session, company.settings, CSV.replace("Look again", "Look closer"))
+        after = one_offs(session)
+    assert after == [before[0], replace(before[1], title="Look closer")]
+
+
 def test_work_is_added_visited_finished_and_deleted(company: Company) -> None:
     """One after the other, as the office does it."""
     with company.writing() as session:
