@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from enum import StrEnum
 
 from dispatch.contacts import NoticeWish, check_contact
@@ -41,7 +42,11 @@ __all__ = [
     "Site",
     "TimeWindow",
     "names_of",
+    "still_served",
 ]
+
+
+LEFT_FOR = timedelta(days=365)  # own choice: who gets no visit for a year is counted on no more
 
 
 class Sanitizer(StrEnum):
@@ -111,3 +116,12 @@ class Hold:
     def covers(self, day: date) -> bool:
         """Whether `day` lies in the hold."""
         return self.first_day <= day <= self.last_day
+
+
+def still_served(sites: Iterable[Site], holds: Iterable[Hold], day: date) -> list[Site]:
+    """The sites without those that have left: a hold covers `day` and the year after it.
+
+    Whoever left cannot be deleted, because records name the site, and has such a hold instead.
+    """
+    left = {one.site_id for one in holds if one.covers(day) and one.covers(day + LEFT_FOR)}
+    return [site for site in sites if site.id not in left]

@@ -12,8 +12,8 @@ from sqlmodel import Session
 from dispatch.actions.lists import ListTable
 from dispatch.equipment import Anode, SaltCell, SeasonHours
 from dispatch.readings import UpkeepDone
-from dispatch.sites import Site
-from dispatch.store.book import read_sites
+from dispatch.sites import Site, still_served
+from dispatch.store.book import read_holds, read_sites
 from dispatch.store.upkeep_history import read_upkeep_done
 from dispatch.store.upkeep_kinds import read_rules
 from dispatch.upkeep_dates import applies, day_of_hours, hours_until, last_done_on
@@ -42,7 +42,10 @@ class _Part:
 
 
 def forecasts(session: Session, today: date) -> tuple[Forecast, ...]:
-    """Forecast of every part whose age is known, soonest first."""
+    """Forecast of every part whose age is known, soonest first.
+
+    Parts of sites that have left say how long such parts last, and are not forecast themselves.
+    """
     sites, done = read_sites(session), read_upkeep_done(session)
     rules = [rule for rule in read_rules(session) if rule.kind in KINDS and rule.active]
     found = [
@@ -51,7 +54,9 @@ def forecasts(session: Session, today: date) -> tuple[Forecast, ...]:
         for by_hours in (True, False)
         for one in _of_kind(rule, list(_parts(rule, sites, done, today, by_hours)), today)
     ]
-    return tuple(sorted(found, key=lambda one: (one.due_on, one.site_id, one.kind)))
+    served = {site.id for site in still_served(sites, read_holds(session), today)}
+    coming = (one for one in found if one.site_id in served)
+    return tuple(sorted(coming, key=lambda one: (one.due_on, one.site_id, one.kind)))
 
 
 def forecast_list(found: Iterable[Forecast]) -> ListTable:

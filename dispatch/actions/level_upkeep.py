@@ -20,7 +20,7 @@ from dispatch.errors import InputsChanged, NothingToPlan
 from dispatch.levelling.level import level
 from dispatch.levelling.values import Levelling, Progress, weeks_from
 from dispatch.settings import Settings
-from dispatch.sites import Hold, Site
+from dispatch.sites import Hold, Site, still_served
 from dispatch.store import levelling as store
 from dispatch.store.book import read_holds, read_sites, read_technicians
 from dispatch.store.db import transaction
@@ -89,7 +89,7 @@ def level_upkeep(
         )
     closed: frozenset[date] = frozenset().union(*(closed_days(settings, one) for one in horizon))
     made = level(
-        inputs.sites,
+        still_served(inputs.sites, inputs.holds, first.sunday),
         inputs.technicians,
         inputs.rules,
         first,

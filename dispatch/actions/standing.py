@@ -13,7 +13,7 @@ from sqlmodel import Session
 
 from dispatch.actions.lists import ListTable
 from dispatch.actions.maps import drive_times
-from dispatch.actions.sites_of_week import sites_of_week
+from dispatch.actions.sites_of_week import sites_from_week
 from dispatch.actions.standing_changes import Wish, decide
 from dispatch.clock import IsoWeek
 from dispatch.errors import InvalidValue, NotFound, NothingToPlan
@@ -269,7 +269,7 @@ def _minutes(seconds: int | None) -> float | None:
 
 def _book(engine: Engine, first: IsoWeek) -> tuple[list[Site], list[Technician]]:
     with transaction(engine, read_only=True) as session:
-        sites = sites_of_week(session, first)
+        sites = sites_from_week(session, first)
         technicians = read_technicians(session)
     if not sites or not technicians:
         raise NothingToPlan(

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from sqlmodel import Session
 
 from dispatch.actions.lists import ListTable
-from dispatch.actions.sites_of_week import sites_of_week
+from dispatch.actions.sites_of_week import sites_from_week
 from dispatch.clock import WEEKDAYS, IsoWeek
 from dispatch.sites import Site
 from dispatch.store.book import read_technicians
@@ -34,7 +34,7 @@ def standing_days(session: Session, week: IsoWeek) -> list[WeekdayFigures]:
     """
     names = {one.id: one.name for one in read_technicians(session)}
     by_day: dict[tuple[str, int], list[Site]] = defaultdict(list)
-    for site in sites_of_week(session, week):
+    for site in sites_from_week(session, week):
         if site.plan.rhythm_in(week) is not None:
             for weekday in sorted(site.plan.usual_weekdays) or [-1]:
                 by_day[site.plan.usual_technician_id or "", weekday].append(site)

@@ -14,7 +14,7 @@ from sqlmodel import Session
 from dispatch.actions.lists import Cell, ListTable
 from dispatch.actions.maps import drive_times
 from dispatch.actions.owner_loads import rates_of
-from dispatch.actions.sites_of_week import sites_of_week
+from dispatch.actions.sites_of_week import sites_from_week
 from dispatch.clock import IsoWeek
 from dispatch.costs import Rates, overtime_s
 from dispatch.errors import Cancelled, InvalidValue, NotFound, NothingToPlan
@@ -149,7 +149,7 @@ def reckon_what_if(
     """
     first = IsoWeek.of(today).next
     with transaction(engine, read_only=True) as session:
-        sites = sites_of_week(session, first)
+        sites = sites_from_week(session, first)
         technicians = read_technicians(session)
     then_sites, then_technicians = supposition_of(wish).applied(sites, technicians)
 

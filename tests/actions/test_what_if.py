@@ -5,7 +5,10 @@ from datetime import date
 import pytest
 
 from dispatch.actions.book import import_technicians
+from dispatch.actions.forecasts import forecasts
+from dispatch.actions.holds import add_hold
 from dispatch.actions.level_upkeep import level_upkeep
+from dispatch.actions.standing_days import standing_days
 from dispatch.actions.what_if import (
     compared,
     compared_list,
@@ -15,8 +18,9 @@ from dispatch.actions.what_if import (
     supposition_of,
 )
 from dispatch.errors import Cancelled, InvalidValue, NotFound
+from dispatch.sites import Hold
 from dispatch.store.book import read_sites, read_technicians
-from tests.town import TODAY, Company
+from tests.town import TODAY, WEEK, Company
 
 
 def test_today_and_what_if_stand_side_by_side(company: Company) -> None:
@@ -65,6 +69,26 @@ def test_two_technicians_of_one_name_have_their_own_hours(company: Company) -> N
     hours = [one.work_s / 3600 for one in made.today.technicians]
     assert [row[1] for row in rows] == pytest.approx(hours, abs=0.005)
     assert rows[1][2] == 0
+
+
+def test_a_customer_who_left_is_counted_on_no_more(company: Company) -> None:
+    """S2 has records, so it cannot be deleted and has a hold that does not end instead."""
+    left = Hold("S2", TODAY, date(2099, 12, 31), "left")
+    away = Hold("S3", WEEK.monday, date(2027, 3, 1), "away for the winter")
+    with company.writing() as session:
+        add_hold(session, left)
+        add_hold(session, away)
+    made = level_upkeep(company.engine, company.settings, today=TODAY, weeks=52)
+    wish = {"kind": "hired", "technician_id": "T1"}
+    compare = reckon_what_if(company.engine, company.settings, wish, today=TODAY)
+    with company.reading() as session:
+        served = {site for one in standing_days(session, WEEK) for site in one.site_ids}
+        coming = forecasts(session, TODAY)
+
+    assert compare.today.customers == 2
+    assert served == {"S1", "S3"}
+    assert "S2" not in {one.site_id for one in coming}
+    assert not any("S2" in words for words in (str(one) for one in made.left_out))
 
 
 def test_pools_bought_bring_their_visits(company: Company) -> None:
