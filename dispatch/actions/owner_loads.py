@@ -89,8 +89,9 @@ class WeekFigures:
 class Account:
     """What a customer takes and pays a month, from the visits of the weeks looked at.
 
-    A visit takes its service with upkeep and the drive that leads to it; the drive home is shared
-    by all stops of a route. `price` is None where it is not known.
+    A visit takes its service and the drive that leads to it; the drive home is shared by all stops
+    of a route. `upkeep_s` is the upkeep that fell into those weeks, in all: some of it comes once
+    in years, so that no month can be reckoned from it. `price` is None where it is not known.
     """
 
     site_id: str
@@ -99,6 +100,7 @@ class Account:
     visit_s: float
     visits_a_month: float
     cost_a_month: float
+    upkeep_s: int
     price: float | None
 
     @property
@@ -127,12 +129,12 @@ def accounts(session: Session, settings: Settings, until: IsoWeek) -> list[Accou
     Customers without a price come last, the dearest first.
     """
     weeks = [week for week in read_planned_weeks(session) if week <= until][-USUAL_WEEKS:]
-    visits: defaultdict[str, list[tuple[int, int]]] = defaultdict(list)
+    visits: defaultdict[str, list[StopWork]] = defaultdict(list)
     for _, work in _done(session, weeks):
         for one in work:
             if one.visit_id is None or one.visit_id.startswith(f"{one.site_id}/"):
                 # one-off work is billed by itself
-                visits[one.site_id].append((one.service_s + one.drive_s, one.drive_m))
+                visits[one.site_id].append(one)
     sites = {site.id: site for site in read_sites(session)}
     rates = rates_of(settings)
     found = [
@@ -204,10 +206,11 @@ def account_list(found: Iterable[Account]) -> ListTable:
             round(one.cost_a_month, 2),
             one.price,
             None if one.margin is None else round(one.margin, 2),
+            round(one.upkeep_s / 60, 1),
         )
         for one in found
     )
-    return ListTable((*columns, "monthly_price", "left_over"), rows)
+    return ListTable((*columns, "monthly_price", "left_over", "upkeep_min"), rows)
 
 
 def _done(session: Session, weeks: Sequence[IsoWeek]) -> Iterator[tuple[WeekPlan, list[StopWork]]]:
@@ -280,11 +283,11 @@ def _shift_s(technician: Technician, week: IsoWeek) -> int:
     return sum(max(0, one.end_s - one.start_s - meal_s) for one in shifts if one)
 
 
-def _account(site: Site, took: Sequence[tuple[int, int]], rates: Rates, week: IsoWeek) -> Account:
+def _account(site: Site, took: Sequence[StopWork], rates: Rates, week: IsoWeek) -> Account:
     rhythm = site.plan.rhythm_in(week) or site.plan.rhythm
     a_month = MONTH_WEEKS * rhythm.visits_per_week / rhythm.every_weeks
-    visit_s = sum(seconds for seconds, _ in took) / len(took)
-    visit_m = sum(metres for _, metres in took) / len(took)
+    visit_s = sum(one.service_s - one.upkeep_s + one.drive_s for one in took) / len(took)
+    visit_m = sum(one.drive_m for one in took) / len(took)
     return Account(
         site_id=site.id,
         site=site.name,
@@ -292,6 +295,7 @@ def _account(site: Site, took: Sequence[tuple[int, int]], rates: Rates, week: Is
         visit_s=visit_s,
         visits_a_month=a_month,
         cost_a_month=a_month * rates.cost(visit_s, visit_m),
+        upkeep_s=sum(one.upkeep_s for one in took),
         price=site.plan.monthly_price,
     )
 

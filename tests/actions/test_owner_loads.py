@@ -80,6 +80,17 @@ def test_weeks_after_the_one_asked_for_are_left_out(planned: Company) -> None:
         assert accounts(session, planned.settings, WEEK.previous) == []
 
 
+def test_upkeep_of_years_makes_no_account_of_a_month(planned: Company) -> None:
+    """The sand of S2 is changed this week, and then not for five years; a visit takes 45 min."""
+    with planned.reading() as session:
+        (week,) = week_figures(session, planned.settings, WEEK)
+        found = {one.site_id: one for one in accounts(session, planned.settings, WEEK)}
+
+    assert found["S2"].upkeep_s == week.upkeep_s > 60 * 60
+    assert 45 * 60 <= found["S2"].visit_s < 50 * 60
+    assert (found["S1"].upkeep_s, found["S3"].upkeep_s) == (0, 0)
+
+
 def test_an_account_that_takes_more_than_it_pays_comes_first(planned: Company) -> None:
     """S3 is served twice a week, 8.67 times a month, for 20 a month; S1 pays 500.
 
