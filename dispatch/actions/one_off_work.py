@@ -12,6 +12,7 @@ from dispatch.intake.one_off_rows import read_one_offs as read_one_off_rows
 from dispatch.one_offs import OneOff
 from dispatch.settings import Settings
 from dispatch.store import book
+from dispatch.store.one_off_stops import read_ids_used
 from dispatch.store.removal import delete_one_off as delete_row
 from dispatch.words import _
 
@@ -84,8 +85,12 @@ def add_one_off(session: Session, work: OneOff) -> OneOff:
 
 
 def next_one_off_id(session: Session) -> str:
-    """An id that no one-off work has, as 'J12'."""
-    taken = {work.id for work in book.read_one_offs(session)}
+    """An id that no one-off work has or had, as 'J12'.
+
+    Deleted work lives on in plans and records; new work of its id would take their visits for its
+    own, as planned or done.
+    """
+    taken = {work.id for work in book.read_one_offs(session)} | read_ids_used(session)
     number = len(taken) + 1
     while f"J{number}" in taken:
         number += 1

@@ -36,3 +36,15 @@ def read_recorded_days(session: Session) -> dict[str, tuple[date, ...]]:
     for visit_id, day in session.execute(query):
         found[work_id_of(visit_id)].add(day)
     return {work_id: tuple(sorted(days)) for work_id, days in sorted(found.items())}
+
+
+def read_ids_used(session: Session) -> set[str]:
+    """Ids of one-off work that plans or records name, whether or not the book still has it."""
+    columns = (table_of(StopRow).c.visit_id, table_of(RecordRow).c.visit_id)
+    return {
+        work_id_of(visit_id)
+        for column in columns
+        for (visit_id,) in session.execute(
+            select(column).where(column.startswith(DEMAND_PREFIX, autoescape=True)).distinct()
+        )
+    }

@@ -69,6 +69,22 @@ def test_work_is_added_visited_finished_and_deleted(company: Company) -> None:
             one_off(session, "J3")
 
 
+def test_new_work_inherits_no_visit_of_deleted_work(company: Company) -> None:
+    """J1 was planned and done and is deleted; another J1 would be done before anybody came."""
+    with company.writing() as session:
+        add_one_off(session, replace(JOB, id=next_one_off_id(session)))
+    plan_week(company.engine, company.settings, WEEK, today=TODAY, iterations=200)
+    with company.writing() as session:
+        delete_one_off(session, "J1")
+        assert next_one_off_id(session) != "J1"
+        add_one_off(session, replace(JOB, id="J2"))
+        delete_one_off(session, "J2")
+        assert next_one_off_id(session) == "J2"  # nothing speaks of this one
+        sent = content(visit_id="one-off:J2/2026-W48/1", day="2026-11-25")
+        take_in_record(session, company.settings, sent)
+        assert next_one_off_id(session) == "J3"
+
+
 def test_a_taken_id_an_unknown_site_or_technician_is_refused(company: Company) -> None:
     """Adding must never replace, and never point at nothing."""
     with company.writing() as session:
