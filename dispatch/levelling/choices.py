@@ -45,12 +45,11 @@ def choices_of(
     without: dict[int, str] = {}
     for number, job in enumerate(jobs):
         numbers = [n for one in job.technician_ids for n in by_technician.get(one, [])]
-        made = _choices_of(
-            number, job, [(n, rooms[n]) for n in numbers], sites[job.site_id], visits
-        )
+        site = sites[job.site_id]
+        made = _choices_of(number, job, [(n, rooms[n]) for n in numbers], site, visits)
         found += made
         if not made:
-            without[number] = _why_none(job)
+            without[number] = _why_none(job, [rooms[n] for n in numbers], site, visits)
     return Choices(tuple(found), without)
 
 
@@ -106,17 +105,26 @@ def _price(job: Job, day: date, first: date) -> float:
     return LATE_PRICE * weeks if weeks > 0 else -EARLY_PRICE * weeks
 
 
-def _why_none(job: Job) -> str:
+def _why_none(job: Job, rooms: Sequence[Room], site: Site, visits: Visits) -> str:
     if not job.technician_ids:
         return _(
             "{title} at site {site}: nobody who may go there has the skill and a truck for "
             "{mass:g} kg. Add the skill to somebody, or unlock the technician."
         ).format(title=_(job.title), site=job.site_id, mass=job.mass_kg)
-    return _(
-        "{title} at site {site}: no visit between {earliest} and {latest} leaves room for "
-        "{minutes} minutes. Add hours or a visit, or give it to another technician."
-    ).format(
-        title=job.title,
+    days = [day for room in rooms for day in visits.days(site, room.week)]
+    is_overdue = bool(days) and job.latest_on < min(days)
+    if is_overdue or any(job.earliest_on <= day <= job.latest_on for day in days):
+        said = _(
+            "{title} at site {site}: no visit between {earliest} and {latest} leaves room for "
+            "{minutes} minutes. Add hours or a visit, or give it to another technician."
+        )
+    else:
+        said = _(
+            "{title} at site {site}: the pool is not visited between {earliest} and {latest}, by "
+            "its hold or season. Agree on a visit, or do it at the first one after that."
+        )
+    return said.format(
+        title=_(job.title),
         site=job.site_id,
         earliest=job.earliest_on,
         latest=job.latest_on,

@@ -103,6 +103,15 @@ def test_upkeep_rides_on_visits_that_take_place() -> None:
     assert [slot.week for slot in made.slots] == [IsoWeek(2026, 52)]
 
 
+def test_a_pool_that_is_not_visited_lacks_no_hours() -> None:
+    """The customer is away all the time; more hours or another technician would help nobody."""
+    held = [Hold("S1", W49.monday, W49.monday + timedelta(days=100))]
+    site = pool(1, sand(date(2021, 1, 1)))
+    made = level([site], [technician(1, skills=ABLE)], SAND, W49, 8, holds=held)
+    assert made.slots == ()
+    assert "the pool is not visited between" in made.left_out[0].reason
+
+
 def test_what_nobody_can_do_is_said_and_not_dropped() -> None:
     """The owner reads whom to train."""
     made = level(
