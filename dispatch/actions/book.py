@@ -17,6 +17,7 @@ from dispatch.places import Place
 from dispatch.settings import Settings
 from dispatch.sites import Hold, Site
 from dispatch.store import book, removal
+from dispatch.store.site_moves import with_moved_since
 from dispatch.technicians import Technician
 from dispatch.words import _
 
@@ -25,7 +26,8 @@ def import_sites(session: Session, settings: Settings, text: str) -> int:
     """Take in a table of sites, all or nothing.
 
     Of a site whose id is known, a column that the table lacks leaves what is there, and an empty
-    cell empties; only a gate code is kept then too, because exported tables never show it.
+    cell empties; only a gate code is kept then too, because exported tables never show it. What
+    records have moved since the table was written, as the last visit, stays as they left it.
 
     Parameters
     ----------
@@ -62,13 +64,18 @@ def import_technicians(session: Session, settings: Settings, text: str) -> int:
 def sites_of_table(session: Session, settings: Settings, text: str) -> list[Site]:
     """The sites of a table, as `import_sites` would take them in; raises as it does."""
     staff = {technician.id for technician in book.read_technicians(session)}
-    return read_site_rows(
+    there = {site.id: site for site in book.read_sites(session)}
+    found = read_site_rows(
         text,
         address_finder(settings),
         known_technicians=staff or None,
         today=settings.today(),
-        known=cells_by_id(site_list(book.read_sites(session))),
+        known=cells_by_id(site_list(there.values())),
     )
+    return [
+        with_moved_since(session, site, there[site.id]) if site.id in there else site
+        for site in found
+    ]
 
 
 def technicians_of_table(session: Session, settings: Settings, text: str) -> list[Technician]:

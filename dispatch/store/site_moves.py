@@ -116,6 +116,24 @@ def before_records(session: Session, sites: Iterable[Site], week: IsoWeek) -> li
     return list(by_id.values())
 
 
+def with_moved_since(session: Session, site: Site, now: Site) -> Site:
+    """A site as a table has it, with what records have moved in the book since it was written.
+
+    `now` is the site of the book. A fact of the table that is what it was before a record, and in
+    the book what a record made of it, comes from a list that was written before that record.
+    """
+    written, known = _facts(site), _facts(now)
+    apart = [name for name in known if written[name] != known[name]]
+    moves = list(read_moves(session, site.id).values()) if apart else []
+    late: Facts = {}
+    for name in apart:
+        moved = [one[name] for one in moves if name in one and one[name][0] != one[name][1]]
+        befores, afters = [old for old, _ in moved], [new for _, new in moved]
+        if written[name] in befores and known[name] in afters:
+            late[name] = known[name]
+    return with_facts(site, late) if late else site
+
+
 def _loses(equipment: Equipment, changes: Facts) -> bool:
     """Whether a thing would go of which something is known."""
     facts = _register(equipment) | changes

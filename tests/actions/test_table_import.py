@@ -2,12 +2,15 @@ from __future__ import annotations
 
 import os
 import time
+from dataclasses import replace
+from datetime import date
+from typing import Any
 
 import pytest
 
 from dispatch.actions.book import import_sites, import_technicians, sites, technicians
 from dispatch.actions.export_all import as_xlsx
-from dispatch.actions.lists import site_list
+from dispatch.actions.lists import as_csv, site_list
 from dispatch.actions.table_import import (
     Noun,
     Tried,
@@ -20,9 +23,11 @@ from dispatch.actions.table_import import (
     take_in_table,
     try_table,
 )
+from dispatch.actions.take_in import take_in_record
 from dispatch.errors import NotFound
 from dispatch.intake.workbook import read_any
 from dispatch.sites import Site
+from tests.records.samples import content
 from tests.town import Company
 
 THEIRS = "Account;Customer;Street;Frequency;Minutes\nS1;Renamed One;;weekly;35\n\
@@ -55,6 +60,29 @@ def test_a_missing_column_leaves_what_is_there_and_an_empty_cell_empties(company
     assert after.place == before.place
     assert after.equipment == before.equipment
     assert after.plan.usual_technician_id == "T1"
+
+
+def test_a_list_written_before_a_visit_does_not_undo_it(company: Company) -> None:
+    """Exported on Friday, priced over the weekend: Monday's sand must not fall due once more."""
+    with company.reading() as session:
+        friday = as_csv(site_list(sites(session)))
+    visit: dict[str, Any] = {"day": "2026-11-25", "arrived_at": "2026-11-25T16:00:00Z"}
+    visit |= {"left_at": "2026-11-25T18:00:00Z", "upkeep": [{"kind": "sand-change"}]}
+    with company.writing() as session:
+        take_in_record(session, company.settings, content(site_id="S2", **visit))
+    moved = book_of(company)["S2"]
+    assert moved.plan.last_visit_on == date(2026, 11, 25)
+
+    assert tried(company, friday).changed == ()
+    assert tried(company, friday.replace(",45,", ",50,"), take=True).changed == ("S2",)
+    after = book_of(company)["S2"]
+    assert after == replace(moved, plan=replace(moved.plan, service_min=50))
+
+    typed = friday.replace("2021-06-01", "2022-01-01")
+    assert tried(company, typed, take=True).changed == ("S2",)
+    media = book_of(company)["S2"].equipment.filter
+    assert media is not None
+    assert media.media_changed_on == date(2022, 1, 1)
 
 
 def test_a_new_address_is_looked_up_anew(company: Company) -> None:
