@@ -10,13 +10,11 @@ from enum import StrEnum
 from sqlmodel import Session
 
 from dispatch.actions.day_publish import NOT_PUBLISHED
-from dispatch.day.events import OF_VISIT, DayEvent, EventKind
+from dispatch.day.events import BY_THE_OFFICE, OF_VISIT, DayEvent
 from dispatch.settings import Settings
 from dispatch.store.book import read_technician
 from dispatch.store.days import add_day_events, read_known_events, read_revisions
 from dispatch.words import _
-
-BY_THE_OFFICE = frozenset({EventKind.PUBLISHED, EventKind.REPAIRED})
 
 
 class Outcome(StrEnum):

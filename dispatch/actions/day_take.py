@@ -15,7 +15,7 @@ from dispatch.actions.day_publish import keeper_of, read_day, write_revisions
 from dispatch.actions.day_roads import DayBook, read_day_book
 from dispatch.day.compose import route_of
 from dispatch.day.engines import inserted
-from dispatch.day.events import DayEvent, EventKind
+from dispatch.day.events import BY_THE_OFFICE, DayEvent, EventKind
 from dispatch.day.moments import clock_time, seconds_of
 from dispatch.day.options import Choice
 from dispatch.day.rest import RepairPrices, field_of
@@ -28,9 +28,7 @@ from dispatch.errors import DayMoved, InvalidValue
 from dispatch.planning.plan import Route
 from dispatch.settings import Settings
 from dispatch.store.days import read_day_events, read_published_days
-from dispatch.words import _
-
-OFFICE = frozenset({EventKind.PUBLISHED, EventKind.REPAIRED})
+from dispatch.words import _, worded
 
 
 def take_option(
@@ -130,7 +128,7 @@ def _kept(
 
 def _check_unmoved(since: list[DayEvent]) -> None:
     for event in since:
-        if event.kind in OFFICE:
+        if event.kind in BY_THE_OFFICE:
             at = event.received_at.astimezone(UTC)
             raise DayMoved(
                 _(
@@ -138,7 +136,7 @@ def _check_unmoved(since: list[DayEvent]) -> None:
                     "nothing was changed. Look at the day again and ask for new options."
                 ).format(
                     who=event.who,
-                    kind=event.kind,
+                    kind=worded(event.kind),
                     day=event.day,
                     at=at,
                     why=f" ({event.why})" if event.why else "",

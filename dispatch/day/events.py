@@ -47,6 +47,7 @@ class SkipReason(StrEnum):
     OTHER = "other"
 
 
+BY_THE_OFFICE = frozenset({EventKind.PUBLISHED, EventKind.REPAIRED})
 OF_VISIT = frozenset({EventKind.STARTED, EventKind.DONE, EventKind.SKIPPED, EventKind.UNDONE})
 OF_TECHNICIAN = OF_VISIT | {
     EventKind.PUBLISHED,

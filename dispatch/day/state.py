@@ -11,7 +11,7 @@ from datetime import date, datetime
 from enum import StrEnum
 from typing import Any
 
-from dispatch.day.events import OF_VISIT, SIGNS_OF_LIFE, DayEvent, EventKind
+from dispatch.day.events import BY_THE_OFFICE, OF_VISIT, SIGNS_OF_LIFE, DayEvent, EventKind
 from dispatch.day.work import Revision, Work
 
 
@@ -217,7 +217,8 @@ def _gone(history: Sequence[DayEvent], works: Mapping[str, Work]) -> dict[str, G
 
 
 def gone_of(event: DayEvent) -> tuple[Gone, ...]:
-    """What a published or repaired event took out of the day."""
+    """What publishing or a repair took out of the day; nobody else can."""
+    taken = event.data.get("gone", ()) if event.kind in BY_THE_OFFICE else ()
     return tuple(
         Gone(
             visit_id=one["visit_id"],
@@ -225,7 +226,7 @@ def gone_of(event: DayEvent) -> tuple[Gone, ...]:
             to_day=date.fromisoformat(one["to_day"]) if one.get("to_day") else None,
             why=event.why,
         )
-        for one in event.data.get("gone", ())
+        for one in taken
     )
 
 

@@ -113,3 +113,14 @@ def test_signs_of_life_are_the_latest_of_each_technician() -> None:
     day = day_of({"T1": [ONE]}, first, event(3, Kind.DONE, "08:31", "T1", "S1/1"))
     assert day.last_sign["T1"] == first.at
     assert day.last_sign["T1"] - day.visits["S1/1"].left_at == timedelta(minutes=29)  # type: ignore[operator]
+
+
+def test_what_a_note_brings_along_takes_nothing_out_of_the_day() -> None:
+    """Only publishing and repairs do; whatever a phone sends, the day can be shown."""
+    for gone in ([5], _gone("S1/1", StopState.CANCELLED)):
+        noted = event(2, Kind.NOTE, "08:00", "T1", gone=gone)
+        later = revision("T1", [], number=1)
+        seen = fold(
+            DAY, [revision("T1", [ONE]), later], [event(1, Kind.PUBLISHED, who="T1"), noted]
+        )
+        assert seen.visits["S1/1"].state is StopState.UNPLACED
