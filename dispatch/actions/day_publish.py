@@ -15,9 +15,11 @@ from dispatch.clock import IsoWeek
 from dispatch.day.events import DayEvent, EventKind
 from dispatch.day.state import DayState, Gone, StopState, fold, gone_of
 from dispatch.day.work import Revision, Work
+from dispatch.edits.words import day_words
 from dispatch.errors import DayMoved, NotFound
 from dispatch.planning.plan import Route, WeekPlan
 from dispatch.settings import Settings
+from dispatch.store.book import read_some_sites
 from dispatch.store.days import (
     add_day_events,
     add_revisions,
@@ -96,7 +98,8 @@ def publish_day(
     A day may be published again as long as nobody has begun. Visits that a repair moved to another
     day or cancelled stay out of it. Those that were moved to this day before it was published come
     in where they cost least, also on a day without a planned visit; one that finds no room is
-    listed as unplaced until a repair places it.
+    listed as unplaced until a repair places it. Other days on which a visit of it waits for a place
+    are told that it comes on this one.
 
     Raises
     ------
@@ -135,6 +138,7 @@ def publish_day(
         if technician_id not in before.revisions or before.revisions[technician_id].route != route
     }
     gone = [*_left_out(before, routes, plan, dropped), *left]
+    _tell_other_days(session, day, routes.values(), who, at)
     event = DayEvent(str(uuid4()), day, EventKind.PUBLISHED, at, at, who, technician_id="?")
     return write_revisions(session, before, changed, works, event, gone)
 
@@ -316,6 +320,45 @@ def _left_out(
         else:
             found.append(Gone(visit_id, StopState.CANCELLED))
     return found
+
+
+def _tell_other_days(
+    session: Session, day: date, routes: Iterable[Route], who: str, at: datetime
+) -> None:
+    """Say on the other days of the week which visits without a place there come on `day` now.
+
+    Else a repair of such a day would find a place for them, and they would be made twice.
+    """
+    site_of = {stop.visit_id: stop.site_id for route in routes for stop in route.stops}
+    others = [one for one in read_published_days(session) if one in IsoWeek.of(day).days]
+    for other in others:
+        events = read_day_events(session, other)
+        taken_out = {one.visit_id for event in events for one in gone_of(event)} & site_of.keys()
+        if other == day or not taken_out:
+            continue
+        known = fold(other, read_revisions(session, other), events).visits
+        waiting = [
+            one for one in taken_out & known.keys() if known[one].state is StopState.UNPLACED
+        ]
+        sites = read_some_sites(session, {site_of[one] for one in waiting})
+        names = {site.id: site.name for site in sites.values()}
+        told = [
+            DayEvent(
+                id=str(uuid4()),
+                day=other,
+                kind=EventKind.ELSEWHERE,
+                at=at,
+                received_at=at,
+                who=who,
+                visit_id=visit_id,
+                why=_("{site} now comes on {day}, with the published routes of that day.").format(
+                    site=names.get(site_of[visit_id], site_of[visit_id]), day=day_words(day)
+                ),
+                data={"gone": [_plain(Gone(visit_id, StopState.MOVED, day))]},
+            )
+            for visit_id in sorted(waiting)
+        ]
+        add_day_events(session, told)
 
 
 def _next_revision(before: DayState, technician_id: str) -> int:

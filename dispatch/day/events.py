@@ -25,6 +25,7 @@ class EventKind(StrEnum):
 
     PUBLISHED = "published"  # a technician's route of the day was published (again)
     REPAIRED = "repaired"  # routes of the day were replaced by a repair
+    ELSEWHERE = "published-elsewhere"  # another day was published with a visit that had no place
     SHIFT_STARTED = "shift-started"
     SHIFT_ENDED = "shift-ended"
     STARTED = "started"  # service at a stop has begun: the technician is at the gate
@@ -47,7 +48,7 @@ class SkipReason(StrEnum):
     OTHER = "other"
 
 
-BY_THE_OFFICE = frozenset({EventKind.PUBLISHED, EventKind.REPAIRED})
+BY_THE_OFFICE = frozenset({EventKind.PUBLISHED, EventKind.REPAIRED, EventKind.ELSEWHERE})
 OF_VISIT = frozenset({EventKind.STARTED, EventKind.DONE, EventKind.SKIPPED, EventKind.UNDONE})
 OF_TECHNICIAN = OF_VISIT | {
     EventKind.PUBLISHED,

@@ -11,7 +11,8 @@ from dispatch.actions.day_publish import read_day
 from dispatch.actions.read_plan import week_plan
 from dispatch.actions.week_check import check_ready, week_check_list
 from dispatch.actions.week_publish import PublishedDay, published_week
-from dispatch.day.triggers import StopCancelled, StopMoved, TechnicianOut
+from dispatch.day.events import DayEvent, EventKind
+from dispatch.day.triggers import RunningLate, StopCancelled, StopMoved, TechnicianOut
 from dispatch.edits.moves import Move, TakeOut
 from dispatch.errors import NotReady
 from tests.actions.test_day import S1, S2, S3, THURSDAY, at, now, offer, states, take
@@ -47,6 +48,12 @@ def publish_all(company: Company) -> list[date]:
 def standing(company: Company) -> dict[date, PublishedDay]:
     with company.reading() as session:
         return published_week(session, week_plan(session, WEEK))
+
+
+def events(company: Company) -> list[DayEvent]:
+    """The history of the Monday."""
+    with company.reading() as session:
+        return actions.history(session, company.settings, MONDAY)
 
 
 def point(company: Company) -> tuple[str, list[str]]:
@@ -101,6 +108,28 @@ def test_a_visit_planned_away_and_back_is_driven_again(published: Company) -> No
     thursday = now(published, "06:00", THURSDAY)
     assert S1 not in [row.stop.visit_id for one in thursday.technicians for row in one.stops]
     assert not any(one.is_changed for one in standing(published).values())
+
+
+def test_a_visit_without_a_place_waits_no_longer_once_another_day_has_it(
+    published: Company,
+) -> None:
+    """Else a repair of Monday would send somebody, and Thursday somebody once more."""
+    edit(published, TakeOut(S1), version=1)
+    publish(published, MONDAY)
+    assert states(published)[S1] == "unplaced"
+    edit(published, Move(S1, "T1", THURSDAY), version=2)
+    publish(published, THURSDAY)
+    assert states(published)[S1] == "moved"
+    (told,) = [one for one in events(published) if one.kind is EventKind.ELSEWHERE]
+    assert told.why == "Invented One now comes on Thu 3, with the published routes of that day."
+    for option in offer(published, RunningLate()).options:
+        assert S1 not in [one for ahead in option.choice.ahead.values() for one in ahead]
+    publish(published, THURSDAY)
+    assert len([one for one in events(published) if one.kind is EventKind.ELSEWHERE]) == 1
+    edit(published, Move(S1, "T1", MONDAY), version=3)
+    publish(published, MONDAY)
+    publish(published, THURSDAY)
+    assert states(published)[S1] == "planned"
 
 
 def test_a_repair_is_no_change_of_the_plan_but_told(published: Company) -> None:
