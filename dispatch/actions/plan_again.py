@@ -11,7 +11,7 @@ from sqlmodel import Session
 
 from dispatch.actions.plan_versions import check_version, keep_plan
 from dispatch.actions.plan_week import check_not_stopped, check_unmoved, evening_of, read_inputs
-from dispatch.actions.week_desk import Desk, open_desk, open_problem, written
+from dispatch.actions.week_desk import Desk, left_alone, open_desk, open_problem, written
 from dispatch.clock import IsoWeek
 from dispatch.edits.compare import Difference, compare
 from dispatch.errors import ChangedMeanwhile, NotFound
@@ -64,8 +64,8 @@ def plan_again(
 ) -> Proposal:
     """Search on from the present plan and keep the result as a proposal beside it.
 
-    Days that are over, published routes and what is locked stay as they are. The plan itself is
-    not touched. `claim` is called in the transaction that keeps the proposal.
+    Days that are over or under way, published routes and what is locked stay as they are. The plan
+    itself is not touched. `claim` is called in the transaction that keeps the proposal.
 
     Raises
     ------
@@ -123,7 +123,6 @@ def _searched(
     """The draft that the search finds, and its rounds; with even hours where that is set."""
     from dispatch.edits.again import draft_again
     from dispatch.edits.draft import draft_of
-    from dispatch.edits.locks import kept_by
     from dispatch.planning.balance import evened, fair_shares_s
 
     draft = draft_of(desk.plan.routes)
@@ -135,7 +134,7 @@ def _searched(
         problem,
         draft,
         present.plan,
-        kept_by(desk.locks, draft, present.broken, desk.published),
+        left_alone(desk, problem, draft, present.broken),
         seed=settings.seed if seed is None else seed,
         iterations=settings.default_iterations if iterations is None else iterations,
         runs=settings.search_runs,

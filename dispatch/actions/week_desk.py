@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
 from sqlmodel import Session
 
+from dispatch.actions.day_publish import has_begun, read_day
 from dispatch.actions.lists import ListTable
 from dispatch.actions.off_days import OffDay, off_days
 from dispatch.actions.plan_week import Inputs, check_not_over, laid_out, read_inputs
 from dispatch.clock import IsoWeek
-from dispatch.edits.locks import Lock, LockKind, kept_by
+from dispatch.edits.locks import Kept, Lock, LockKind, kept_by
 from dispatch.errors import InvalidValue
 from dispatch.planning.plan import WeekPlan
 from dispatch.settings import Settings
@@ -28,6 +29,7 @@ from dispatch.words import _
 if TYPE_CHECKING:  # compiled code, slow to import
     from dispatch.edits.draft import CellKey, Draft
     from dispatch.edits.write_down import Written
+    from dispatch.planning.check import Violation
     from dispatch.planning.problem import Problem
 
 
@@ -36,7 +38,8 @@ class Desk:
     """What a week's plan is edited with, read in one go.
 
     `upkeep` by id holds what the plan was made with and what is due now; `published` the routes
-    that technicians have been given; `off` who has stops on a day off.
+    that technicians have been given; `off` who has stops on a day off; `under_way` the days that
+    have begun, and are only repaired.
     """
 
     week: IsoWeek
@@ -48,6 +51,7 @@ class Desk:
     locks: tuple[Lock, ...]
     published: frozenset[CellKey]
     off: tuple[OffDay, ...]
+    under_way: frozenset[date]
 
     @property
     def over(self) -> frozenset[CellKey]:
@@ -73,6 +77,8 @@ def open_desk(session: Session, settings: Settings, week: IsoWeek, today: date) 
     plan = read_plan(session, week)
     inputs = read_inputs(session, settings, week, today)
     upkeep = read_plan_upkeep(session, week) | {one.id: one for one in inputs.upkeep}
+    published = read_published_routes(session, week.days)
+    ahead = {day for _, day in published if day >= today}
     return Desk(
         week=week,
         today=today,
@@ -81,8 +87,9 @@ def open_desk(session: Session, settings: Settings, week: IsoWeek, today: date) 
         upkeep=upkeep,
         inputs=inputs,
         locks=tuple(store.read_locks(session, week)),
-        published=read_published_routes(session, week.days),
+        published=published,
         off=off_days(session, settings, plan, inputs.technicians, today),
+        under_way=frozenset(day for day in ahead if has_begun(read_day(session, day))),
     )
 
 
@@ -111,11 +118,17 @@ def written(desk: Desk, problem: Problem, draft: Draft) -> Written:
     from dispatch.edits.write_down import write_draft
 
     done = write_draft(problem, draft, desk.plan, desk.over)
-    kept = kept_by(desk.locks, draft, done.broken, desk.published).cells
-    told = with_kept_told(problem, done.plan, kept, desk.published)
+    kept = left_alone(desk, problem, draft, done.broken).cells
+    told = with_kept_told(problem, done.plan, kept, desk.published, desk.under_way)
     names = {one.id: one.name for one in desk.inputs.technicians}
     plan = announced(told, desk.inputs.standing, desk.inputs.sites, names)
     return replace(done, plan=plan)
+
+
+def left_alone(desk: Desk, problem: Problem, draft: Draft, broken: Sequence[Violation]) -> Kept:
+    """What planning again leaves as it is: published routes, days under way, what is locked."""
+    alone = desk.published | {key for key in problem.cell_of if key[1] in desk.under_way}
+    return kept_by(desk.locks, draft, broken, alone, problem.cell_of)
 
 
 def locks(session: Session, week: IsoWeek) -> list[Lock]:

@@ -97,27 +97,28 @@ def kept_by(
     locks: Iterable[Lock],
     draft: Draft,
     broken: Sequence[Violation] = (),
-    published: Collection[CellKey] = (),
+    alone: Collection[CellKey] = (),
+    cells: Collection[CellKey] = (),
 ) -> Kept:
-    """What locks and published routes keep of a draft.
+    """What locks keep of a draft, beside the cells that are left `alone` in any case.
 
     A locked stop that breaks a rule where it stands could not be planned there again, so its whole
-    route is kept as it is. A lock of what is not in the draft keeps nothing.
+    route is kept as it is. A locked day keeps all of its `cells`: who has no stop gets none. A lock
+    of a stop that is not in the draft keeps nothing.
     """
-    cells = set(published)
+    kept = set(alone)
     visits = dict[str, CellKey]()
     held = list(locks)
     days = {lock.day for lock in held if lock.kind is LockKind.DAY}
     routes = {(lock.technician_id, lock.day) for lock in held if lock.kind is LockKind.ROUTE}
     stops = {lock.visit_id for lock in held if lock.kind is LockKind.STOP}
+    kept |= {key for key in {*draft, *cells} if key[1] in days or key in routes}
     for key, items in draft.items():
-        if key[1] in days or key in routes:
-            cells.add(key)
         for item in items:
             if item.visit_id in stops:
                 visits[item.visit_id] = key
-    cells |= {key for name, key in visits.items() if _is_broken(name, key, broken)}
-    return Kept(frozenset(cells), {n: key for n, key in visits.items() if key not in cells})
+    kept |= {key for name, key in visits.items() if _is_broken(name, key, broken)}
+    return Kept(frozenset(kept), {n: key for n, key in visits.items() if key not in kept})
 
 
 def with_kept(problem: Problem, visits: Mapping[str, CellKey]) -> Problem:

@@ -50,6 +50,16 @@ def publish(company: Company, *which: date) -> None:
             days.publish_day(session, company.settings, day, who="Ada", at=AT)
 
 
+def begin(company: Company, technician_id: str, visit_id: str) -> None:
+    """The first visit of Monday is done at eight."""
+    at = moment_of(MONDAY, 8 * 3600, company.settings.zone)
+    done = DayEvent(
+        str(uuid4()), MONDAY, EventKind.DONE, at, at, technician_id, technician_id, visit_id
+    )
+    with company.writing() as session:
+        days.add_events(session, company.settings, MONDAY, [done])
+
+
 def again(company: Company, *, today: date = TODAY) -> tuple[WeekPlan, Difference]:
     """Plan again, and take the proposal."""
     made = plan_again(company.engine, company.settings, WEEK, today=today, at=AT, iterations=200)
@@ -224,10 +234,7 @@ def test_a_day_under_way_stays_and_is_repaired(planned: Company) -> None:
     """Alma goes home at noon: what she has done must not be planned a second time."""
     publish(planned, MONDAY)
     before = stored(planned)
-    at = moment_of(MONDAY, 8 * 3600, planned.settings.zone)
-    done = DayEvent(str(uuid4()), MONDAY, EventKind.DONE, at, at, "T1", "T1", S1)
-    with planned.writing() as session:
-        days.add_events(session, planned.settings, MONDAY, [done])
+    begin(planned, "T1", S1)
     give_off(planned, "T1", MONDAY)
     plan, difference = again(planned, today=MONDAY)
     assert all_named(plan) == EVERY
@@ -236,6 +243,28 @@ def test_a_day_under_way_stays_and_is_repaired(planned: Company) -> None:
     assert said(planned, MONDAY) == [
         "Invented Alma: off on Mon 30 but has 1 stop. The day is under way: repair it."
     ]
+
+
+def test_nobody_is_planned_into_a_day_under_way(planned: Company) -> None:
+    """Alma's Monday is empty when Ben has begun his: it cannot be published any more."""
+    edit(planned, TakeOut(S1))
+    edit(planned, TakeOut(S2), version=2)
+    publish(planned, MONDAY)
+    begin(planned, "T2", S3)
+    give_off(planned, "T1", *(day for day in WEEK.days if day != MONDAY))
+    give_off(planned, "T2", *(day for day in WEEK.days if day not in (MONDAY, THURSDAY)))
+    publish(planned, THURSDAY)
+    plan, _ = again(planned, today=MONDAY)
+    reasons = {one.visit_id: one.reason for one in plan.unplaced}
+    assert reasons[S1] == (
+        "Invented Ben on Thursday has room, but that route is published, and planning leaves it "
+        "alone: move the visit there by hand and publish the day again."
+    )
+    edit(planned, Move(S1, "T2", THURSDAY), version=4, today=MONDAY)
+    publish(planned, THURSDAY)
+    with planned.reading() as session:
+        driven = days.route_now(session, planned.settings, THURSDAY, "T2").route
+    assert S1 in [stop.visit_id for stop in driven.stops]
 
 
 def test_days_that_are_over_ask_for_nothing(planned: Company) -> None:

@@ -118,6 +118,23 @@ def test_a_locked_day_gets_no_stop_more_or_less(planned: Company) -> None:
     assert S2 in where(made)
 
 
+@pytest.mark.parametrize(
+    "held",
+    [
+        Lock(LockKind.DAY, day=MONDAY),
+        Lock(LockKind.ROUTE, technician_id="T1", day=MONDAY),
+    ],
+)
+def test_a_lock_sends_nobody_out_who_has_no_stop(planned: Company, held: Lock) -> None:
+    """Alma's Monday was emptied by hand and locked so: planning must not fill it again."""
+    edited(planned, TakeOut(S1), TakeOut(S2))
+    with planned.writing() as session:
+        lock(session, WEEK, held)
+        for day in WEEK.days[1:]:
+            lock(session, WEEK, Lock(LockKind.DAY, day=day))
+    assert ("T1", MONDAY) not in where(again(planned).plan).values()
+
+
 def test_a_locked_stop_that_breaks_a_rule_stays_all_the_same(planned: Company) -> None:
     """Ben lacks the skill for S2's sand; the search alone could never leave it there."""
     edited(planned, Move(S2, "T2", MONDAY))
