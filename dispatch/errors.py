@@ -13,7 +13,7 @@ DispatchError                    code
 ├── WeekInPast                   week-in-past
 ├── NothingToPlan                nothing-to-plan     no technicians, or no sites
 ├── InUse                        in-use              plans or records need what was to be deleted
-├── NotReady                 not-ready           a week that is to be published is not in order
+├── NotReady                 not-ready           a week or day to be published is not in order
 ├── InputsChanged                inputs-changed      what a plan was made from changed meanwhile
 ├── DayMoved                     day-moved           somebody else changed the day meanwhile
 ├── RecordConflict               record-conflict     a record of the same id says something else
@@ -121,7 +121,7 @@ class InUse(DispatchError):
 
 
 class NotReady(DispatchError):
-    """A week that is to be published breaks a rule; `points` of its check list say which."""
+    """A week or day to be published breaks a rule; `points` of the check list say which."""
 
     code = "not-ready"
 

@@ -56,6 +56,8 @@ def test_a_week_that_breaks_a_rule_is_published_when_somebody_says_anyway(
 ) -> None:
     """A script goes on as ever while nothing is wrong, and stops where something is."""
     assert run(["week", "move", "2026-W49", "S2/2026-W49/1", "T2", "2026-11-30"]) == 0
+    assert run(["day", "publish", "2026-11-30"]) == 1
+    assert "Invented Ben lacks the skill 'media'" in " ".join(capsys.readouterr().err.split())
     assert run(["day", "publish", "2026-W49"]) == 1
     assert "1 point should be put right" in " ".join(capsys.readouterr().err.split())
     assert run(["day", "publish", "2026-W49", "--anyway"]) == 0

@@ -30,7 +30,7 @@ from api.schemas.day_repair import TriggerIn, unreadable
 from dispatch.actions import book
 from dispatch.actions import day as actions
 from dispatch.actions.notices import failed_notices
-from dispatch.actions.week_check import check_ready
+from dispatch.actions.week_check import check_day_ready, check_ready
 from dispatch.actions.working_day import nights_under_way, on_shift_s
 from dispatch.clock import IsoWeek, parse_time
 from dispatch.day.events import DayEvent, EventKind
@@ -123,17 +123,29 @@ def show_history(
 
 @router.post("/day/{day}/publish")
 def publish_from_form(
-    session: WriteSession,
+    request: Request,
     settings: SettingsDep,
     person: PersonDep,
     day: DayPath,
+    anyway: Annotated[bool, Form()] = False,
     back: Annotated[Back, Form()] = Back.DAY,
-) -> RedirectResponse:
-    """Publish the day as it is planned; then show it, or the week again."""
-    actions.publish_day(session, settings, day, who=person.name, at=settings.now())
-    week = IsoWeek.of(day)
-    shown = f"/week/{week}?day={day}#d{day}" if back is Back.WEEK else f"/day/{day}"
-    return RedirectResponse(shown, 303)
+) -> Response:
+    """Publish the day as it is planned; then show it, or the week again.
+
+    Where a rule is broken on it, that is named first, and a second press is needed.
+    """
+    engine, week = request.app.state.engine, IsoWeek.of(day)
+    try:
+        if not anyway:
+            with transaction(engine, read_only=True) as session:
+                check_day_ready(session, settings, day, settings.today())
+    except NotReady as error:
+        shown: dict[str, Any] = {"week": week, "day": day, "points": error.points, "back": back}
+        return render(request, "week_publish.html", **shown)
+    with transaction(engine) as session:
+        actions.publish_day(session, settings, day, who=person.name, at=settings.now())
+    where = f"/week/{week}?day={day}#d{day}" if back is Back.WEEK else f"/day/{day}"
+    return RedirectResponse(where, 303)
 
 
 @router.post("/week/{week}/publish")
@@ -155,7 +167,8 @@ def publish_week_from_form(
             with transaction(engine, read_only=True) as session:
                 check_ready(session, settings, week, settings.today())
     except NotReady as error:
-        return render(request, "week_publish.html", week=week, points=error.points, back=back)
+        shown: dict[str, Any] = {"week": week, "day": None, "points": error.points, "back": back}
+        return render(request, "week_publish.html", **shown)
     with transaction(engine) as session:
         days = actions.publish_week(session, settings, week, who=person.name, at=settings.now())
     if back is Back.WEEK:

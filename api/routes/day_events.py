@@ -26,7 +26,7 @@ from api.schemas.day_now import (
 from api.schemas.day_repair import OfferOut, TakeIn, TriggerIn
 from dispatch.actions import day as actions
 from dispatch.actions.day_lists import day_stop_list, event_list
-from dispatch.actions.week_check import check_ready
+from dispatch.actions.week_check import check_day_ready, check_ready
 from dispatch.actions.working_day import A_DAY, nights_under_way
 from dispatch.day.events import DayEvent
 from dispatch.store.db import transaction
@@ -49,15 +49,24 @@ def list_published_days(session: ReadSession) -> list[date]:
 
 @router.post("/days/{day}/publish")
 def publish_day(
-    session: WriteSession,
+    request: Request,
     settings: SettingsDep,
     person: PersonDep,
     day: DayPath,
     afterwards: BackgroundTasks,
+    anyway: Anyway = False,
 ) -> list[RevisionOut]:
-    """Publish the planned routes of a day; the answer has the routes that are new."""
+    """Publish the planned routes of a day; the answer has the routes that are new.
+
+    409 `not-ready` names the rules that are broken on the day, unless `anyway`.
+    """
+    engine = request.app.state.engine
+    if not anyway:
+        with transaction(engine, read_only=True) as session:
+            check_day_ready(session, settings, day, settings.today())
     afterwards.add_task(_make_ready)
-    made = actions.publish_day(session, settings, day, who=person.name, at=settings.now())
+    with transaction(engine) as session:
+        made = actions.publish_day(session, settings, day, who=person.name, at=settings.now())
     return [RevisionOut.of(one) for one in made]
 
 

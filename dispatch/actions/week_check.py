@@ -13,8 +13,8 @@ from sqlmodel import Session
 from dispatch.actions.due import holiday_names
 from dispatch.actions.edit_plan import names_of
 from dispatch.actions.lists import ListTable
-from dispatch.actions.off_days import off_findings
-from dispatch.actions.week_desk import open_desk, open_problem, written
+from dispatch.actions.off_days import OffDay, off_findings
+from dispatch.actions.week_desk import Desk, open_desk, open_problem, written
 from dispatch.actions.week_publish import PublishedDay, published_week
 from dispatch.clock import IsoWeek
 from dispatch.day.moments import clock_time
@@ -29,7 +29,7 @@ from dispatch.store.plans import read_inputs_digest, read_plan
 from dispatch.words import N_, _, counted
 
 if TYPE_CHECKING:  # compiled code, slow to import
-    from dispatch.edits.checklist import Point
+    from dispatch.edits.checklist import Facts, Point
 
 PRESENT, PROPOSAL = "present", "proposal"
 
@@ -73,33 +73,48 @@ def week_check_list(
 
     Masses are told in lb where `customary`, else in kg.
     """
-    from dispatch.edits.checklist import Facts, check_list
-    from dispatch.edits.draft import draft_of
+    from dispatch.edits.checklist import check_list
 
     desk = open_desk(session, settings, week, today)
+    facts = _facts(session, settings, desk, desk.off, customary=customary)
+    first, *others = check_list(facts)
+    return first, _published(published_week(session, desk.plan), today), *others
+
+
+def _facts(
+    session: Session,
+    settings: Settings,
+    desk: Desk,
+    off: Iterable[OffDay],
+    *,
+    customary: bool = False,
+) -> Facts:
+    """What the check list is made from, with the days off that it is to name."""
+    from dispatch.edits.checklist import Facts
+    from dispatch.edits.draft import draft_of
+
     problem = open_problem(settings, desk)
     done = written(desk, problem, draft_of(desk.plan.routes))
-    facts = Facts(
+    return Facts(
         problem=problem,
         plan=desk.plan,
         broken=done.broken,
         holds=desk.inputs.holds,
-        closed=holiday_names(settings, week),
+        closed=holiday_names(settings, desk.week),
         upkeep=desk.upkeep,
         names=names_of(desk, done.plan),
-        outdated=read_inputs_digest(session, week) != desk.inputs.digest,
+        outdated=read_inputs_digest(session, desk.week) != desk.inputs.digest,
         left_out=done.left_out,
-        off=tuple(one.sentence for one in off_findings(desk.off)),
+        off=tuple(one.sentence for one in off_findings(off)),
         customary=customary,
     )
-    first, *others = check_list(facts)
-    return first, _published(published_week(session, desk.plan), today), *others
 
 
 def check_ready(session: Session, settings: Settings, week: IsoWeek, today: date) -> None:
     """Refuse to go on where a point of the check list is wrong.
 
-    A week that is over, or that nobody can reckon without a street map, is not checked.
+    A week that is over, or that nobody can reckon without a street map, is not checked. A day off
+    that publishing alone puts right is nothing to put right before.
 
     Raises
     ------
@@ -108,13 +123,7 @@ def check_ready(session: Session, settings: Settings, week: IsoWeek, today: date
     NotFound
         When the week has no plan.
     """
-    from dispatch.edits.checklist import State
-
-    try:
-        points = week_check_list(session, settings, week, today)
-    except (WeekInPast, NoMap):
-        return
-    wrong = tuple(point for point in points if point.state is State.WRONG)
+    wrong = _wrong(session, settings, week, today)
     if wrong:
         raise NotReady(
             counted(
@@ -128,6 +137,62 @@ def check_ready(session: Session, settings: Settings, week: IsoWeek, today: date
             ),
             wrong,
         )
+
+
+def check_day_ready(session: Session, settings: Settings, day: date, today: date) -> None:
+    """Refuse to go on where a rule is broken on `day`, whatever is wrong on other days.
+
+    Raises as `check_ready` does.
+    """
+    wrong = _wrong(session, settings, IsoWeek.of(day), today, day)
+    if wrong:
+        raise NotReady(
+            _(
+                "{day} is not in order: {points} Put it right ('dispatch week check {week}' tells "
+                "more), or publish the day anyway."
+            ).format(
+                day=day,
+                week=IsoWeek.of(day),
+                points=" ".join(line for point in wrong for line in point.lines),
+            ),
+            wrong,
+        )
+
+
+def _wrong(
+    session: Session, settings: Settings, week: IsoWeek, today: date, day: date | None = None
+) -> tuple[Point, ...]:
+    """The points that are wrong before the week is published, or `day` of it alone."""
+    from dispatch.edits.checklist import State, check_list
+
+    try:
+        desk = open_desk(session, settings, week, today)
+        facts = _facts(session, settings, desk, [one for one in desk.off if one.planned])
+    except (WeekInPast, NoMap):
+        return ()
+    if day is not None:
+        off = [one for one in desk.off if one.planned and one.day == day]
+        facts = _of_day(facts, day, off)
+    return tuple(point for point in check_list(facts) if point.state is State.WRONG)
+
+
+def _of_day(facts: Facts, day: date, off: Iterable[OffDay]) -> Facts:
+    """What of the facts concerns `day`; that the book has changed since may be about any day."""
+    routes = tuple(route for route in facts.plan.routes if route.day == day)
+    here = {stop.visit_id for route in routes for stop in route.stops}
+    return replace(
+        facts,
+        plan=replace(facts.plan, routes=routes, unplaced=(), changes=(), put_off=()),
+        broken=[
+            one
+            for one in facts.broken
+            if one.day == day or (one.day is None and one.subject in here)
+        ],
+        closed={at: name for at, name in facts.closed.items() if at == day},
+        outdated=False,
+        left_out=[one for one in facts.left_out if one in here],
+        off=tuple(one.sentence for one in off_findings(off)),
+    )
 
 
 def _published(days: Mapping[date, PublishedDay], today: date) -> Point:

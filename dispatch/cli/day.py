@@ -38,17 +38,21 @@ def publish_command(
 ) -> None:
     """Publish a planned day, or the days of a planned week that have neither begun nor a repair.
 
-    A week of which a point of the check list is wrong is published with --anyway alone.
+    A week of which a point of the check list is wrong, or a day on which a rule is broken, is
+    published with --anyway alone.
     """
     from dispatch.actions import day as actions
     from dispatch.actions.read_plan import week_plan
-    from dispatch.actions.week_check import check_ready
+    from dispatch.actions.week_check import check_day_ready, check_ready
     from dispatch.actions.week_publish import published_week
 
     is_week = bool(re.fullmatch(r"\d{4}-?W\d{2}", when.strip()))
-    if is_week and not anyway:
+    if not anyway:
         with open_book(read_only=True) as (session, settings):
-            check_ready(session, settings, IsoWeek.parse(when), settings.today())
+            if is_week:
+                check_ready(session, settings, IsoWeek.parse(when), settings.today())
+            else:
+                check_day_ready(session, settings, parse_day(when), settings.today())
     with open_book(read_only=False) as (session, settings):
         at = settings.now()
         if is_week:

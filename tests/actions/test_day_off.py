@@ -15,14 +15,14 @@ from dispatch.actions.plan_again import plan_again, take_proposal
 from dispatch.actions.plan_week import plan_week
 from dispatch.actions.preflight import week_findings
 from dispatch.actions.read_plan import week_plan
-from dispatch.actions.week_check import week_check_list
+from dispatch.actions.week_check import check_day_ready, check_ready, week_check_list
 from dispatch.actions.week_desk import lock
 from dispatch.day.events import DayEvent, EventKind
 from dispatch.day.moments import moment_of
 from dispatch.edits.compare import Difference
 from dispatch.edits.locks import Lock, LockKind
 from dispatch.edits.moves import Edit, Move, TakeOut
-from dispatch.errors import InvalidValue
+from dispatch.errors import InvalidValue, NotReady
 from dispatch.planning.plan import Route, Rule, WeekPlan
 from dispatch.preflight import Cause
 from dispatch.store.book import read_technicians, write_technicians
@@ -93,6 +93,17 @@ def said(company: Company, today: date = TODAY) -> list[str]:
         assert set(lines) <= set(current.lines)
         assert current.state == "wrong"
     return lines
+
+
+def is_ready(company: Company) -> bool:
+    """Whether the week and its Monday alone may be published without a second press."""
+    try:
+        with company.reading() as session:
+            check_ready(session, company.settings, WEEK, TODAY)
+            check_day_ready(session, company.settings, MONDAY, TODAY)
+    except NotReady:
+        return False
+    return True
 
 
 def route(plan: WeekPlan, technician_id: str, day: date) -> Route | None:
@@ -214,10 +225,12 @@ def test_findings_and_check_list_name_a_day_off_with_stops(planned: Company) -> 
         "Invented Alma: off on Mon 30 but has 2 stops. Plan the week again, then publish the day "
         "again."
     ]
+    assert not is_ready(planned)
     again(planned)
     assert said(planned) == [
         "Invented Alma: off on Mon 30 but 2 stops are published. Publish the day again."
     ]
+    assert is_ready(planned), "publishing is what puts it right"
     publish(planned, MONDAY)
     assert said(planned) == []
     with planned.reading() as session:

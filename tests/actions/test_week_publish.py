@@ -9,7 +9,7 @@ import pytest
 from dispatch.actions import day as actions
 from dispatch.actions.day_publish import read_day
 from dispatch.actions.read_plan import week_plan
-from dispatch.actions.week_check import check_ready, week_check_list
+from dispatch.actions.week_check import check_day_ready, check_ready, week_check_list
 from dispatch.actions.week_publish import PublishedDay, published_week
 from dispatch.day.events import DayEvent, EventKind
 from dispatch.day.triggers import RunningLate, StopCancelled, StopMoved, TechnicianOut
@@ -173,4 +173,14 @@ def test_a_week_in_order_is_ready_and_a_broken_rule_is_named(planned: Company) -
     edit(planned, Move(S2, "T2", MONDAY), version=1)
     with planned.reading() as session, pytest.raises(NotReady, match="1 point should") as caught:
         check_ready(session, planned.settings, WEEK, TODAY)
+    assert len(caught.value.points) == 1
+
+
+def test_a_day_is_ready_whatever_is_broken_on_others(planned: Company) -> None:
+    """Ben cannot change the sand on Monday: that is no matter of Thursday's."""
+    edit(planned, Move(S2, "T2", MONDAY), version=1)
+    with planned.reading() as session:
+        check_day_ready(session, planned.settings, THURSDAY, TODAY)
+        with pytest.raises(NotReady, match="Invented Ben lacks the skill 'media'") as caught:
+            check_day_ready(session, planned.settings, MONDAY, TODAY)
     assert len(caught.value.points) == 1

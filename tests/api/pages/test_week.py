@@ -199,9 +199,28 @@ def test_a_week_that_breaks_a_rule_is_published_at_the_second_press(client: Test
     assert client.get("/api/days").json()
 
 
+def test_a_day_that_breaks_a_rule_is_published_at_the_second_press(client: TestClient) -> None:
+    """As the week is; a day in order goes out at the first."""
+    break_a_rule(client)
+    client.post(f"/day/{WEEK.days[3]}/publish")
+    assert client.get("/api/days").json() == [str(WEEK.days[3])]
+    asked = client.post(f"/day/{MONDAY}/publish", data={"back": "week"})
+    assert "Not published yet" in asked.text
+    assert "lacks the skill" in asked.text
+    assert "Publish the day anyway" in asked.text
+    assert str(MONDAY) not in client.get("/api/days").json()
+    hidden = dict(re.findall(r'<input type="hidden" name="(\w+)" value="([^"]*)">', asked.text))
+    after = client.post(f"/day/{MONDAY}/publish", data=hidden)
+    assert f"/week/{WEEK}?day={MONDAY}" in str(after.url)
+    assert str(MONDAY) in client.get("/api/days").json()
+
+
 def test_a_program_is_told_what_is_wrong_with_the_week(client: TestClient) -> None:
     """It may say anyway, as a person may."""
     break_a_rule(client)
+    refused = client.post(f"/api/days/{MONDAY}/publish")
+    assert (refused.status_code, refused.json()["code"]) == (409, "not-ready")
+    assert client.post(f"/api/days/{MONDAY}/publish?anyway=true").status_code == 200
     refused = client.post(f"/api/weeks/{WEEK}/publish")
     assert (refused.status_code, refused.json()["code"]) == (409, "not-ready")
     assert client.post(f"/api/weeks/{WEEK}/publish?anyway=true").status_code == 200
