@@ -25,6 +25,10 @@ MONTHS = (
     N_("January"), N_("February"), N_("March"), N_("April"), N_("May"), N_("June"), N_("July"),
     N_("August"), N_("September"), N_("October"), N_("November"), N_("December"),
 )  # fmt: skip
+SHORT_MONTHS = (
+    N_("Jan"), N_("Feb"), N_("Mar"), N_("Apr"), N_("May"), N_("Jun"), N_("Jul"), N_("Aug"),
+    N_("Sep"), N_("Oct"), N_("Nov"), N_("Dec"),
+)  # fmt: skip
 DAY_S = 86_400  # seconds in a day without a clock change
 DASH = "[-\N{EN DASH}]"  # spreadsheets turn a hyphen between times into a dash
 NOON_S = 43_200
@@ -189,6 +193,20 @@ def is_of_day(at: datetime, day: date) -> bool:
     """Whether a local moment lies on `day` or in the night that follows, up to noon."""
     into_night = at.date() == day + timedelta(days=1) and at.hour * 3600 < NOON_S
     return at.date() == day or into_night
+
+
+def short_day(day: date, beside: date | None = None) -> str:
+    """A day in short, as 'Mon 30 Nov'; with its year where `beside` lies in another."""
+    if beside is not None and beside.year != day.year:
+        return _("{weekday} {day}").format(weekday=weekday_short(day), day=full_date(day))
+    month = _(SHORT_MONTHS[day.month - 1])
+    return _("{weekday} {day} {month}").format(weekday=weekday_short(day), day=day.day, month=month)
+
+
+def full_date(day: date) -> str:
+    """A day with its year, as '30 Nov 2026'."""
+    month = _(SHORT_MONTHS[day.month - 1])
+    return _("{day} {month} {year}").format(day=day.day, month=month, year=day.year)
 
 
 def weekday_short(day: date) -> str:

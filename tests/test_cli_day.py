@@ -40,6 +40,12 @@ def test_a_day_is_published_repaired_and_looked_back_on(
     out = ("2026-11-30", "--out", "T2", "--at", "07:00")
     options = {row["key"]: row for row in rows(capsys, "repair", *out)}
     assert options["keep-order"]["changed"] == "T1; T2"
+    assert run(["day", "repair", *out]) == 0
+    shown = capsys.readouterr().out
+    assert "Invented Ben is out" in shown
+    assert "Nobody's order changes (--take keep-order)" in shown
+    assert "New time or day: Invented Three: 07:00 to " in shown
+    assert "T2" not in shown
     assert run(["day", "repair", *out, "--take", "no-such"]) == 1
     assert run(["day", "repair", *out, "--take", "keep-order", "--who", "Ada"]) == 0
     history = rows(capsys, "history", "2026-11-30")

@@ -23,13 +23,13 @@ from api.deps import (
     WriteSession,
 )
 from api.pages.board_view import board, looks
-from api.pages.repair_view import broken_of
 from api.pages.templating import render
 from api.pages.units import Units
 from api.schemas.day_repair import TriggerIn, unreadable
 from dispatch.actions import book
 from dispatch.actions import day as actions
 from dispatch.actions.notices import failed_notices
+from dispatch.actions.repair_words import told
 from dispatch.actions.week_check import check_day_ready, check_ready
 from dispatch.actions.working_day import nights_under_way, on_shift_s
 from dispatch.clock import IsoWeek, parse_time
@@ -240,8 +240,7 @@ def show_options(
         day=day,
         offer=offer,
         choices=choices,
-        names=_names(session),
-        broken=broken_of(offer),
+        told=told(offer),
         again=request.url.query,
     )
 

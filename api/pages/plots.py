@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from api.pages.templating import SHORT_MONTHS
+from dispatch.clock import SHORT_MONTHS
 from dispatch.words import _
 
 WIDTH, HEIGHT = 640, 200  # of the drawing, in its own units

@@ -17,19 +17,17 @@ from dispatch.clock import (
     WEEKDAYS,
     IsoWeek,
     format_time,
+    full_date,
     long_day,
+    short_day,
     wall_time,
     weekday_short,
 )
 from dispatch.day.moments import clock_time, wall_clock
 from dispatch.measures import measured
-from dispatch.words import N_, _, counted, gettext, ngettext, reader_language, worded, written
+from dispatch.words import _, counted, gettext, ngettext, reader_language, worded, written
 
 FOLDER = Path(__file__).parent.parent / "templates"
-SHORT_MONTHS = (
-    N_("Jan"), N_("Feb"), N_("Mar"), N_("Apr"), N_("May"), N_("Jun"), N_("Jul"), N_("Aug"),
-    N_("Sep"), N_("Oct"), N_("Nov"), N_("Dec"),
-)  # fmt: skip
 
 
 def duration(seconds: float) -> str:
@@ -43,20 +41,6 @@ def duration(seconds: float) -> str:
 def hours(seconds: float) -> str:
     """Hours with one decimal, as '41.3'."""
     return written(f"{seconds / 3600:.1f}")
-
-
-def short_day(day: date, beside: date | None = None) -> str:
-    """A day in short, as 'Mon 30 Nov'; with its year where `beside` lies in another."""
-    if beside is not None and beside.year != day.year:
-        return _("{weekday} {day}").format(weekday=weekday_short(day), day=full_date(day))
-    month = _(SHORT_MONTHS[day.month - 1])
-    return _("{weekday} {day} {month}").format(weekday=weekday_short(day), day=day.day, month=month)
-
-
-def full_date(day: date) -> str:
-    """A day with its year, as '30 Nov 2026'."""
-    month = _(SHORT_MONTHS[day.month - 1])
-    return _("{day} {month} {year}").format(day=day.day, month=month, year=day.year)
 
 
 def span_of(week: IsoWeek) -> str:

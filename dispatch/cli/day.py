@@ -97,8 +97,11 @@ def show_command(
         to_json=to_json,
     )
     if not (to_csv or to_json):
+        people = {one.technician_id: one.name for one in now.technicians}
+        sites = {row.stop.visit_id: row.site_name for one in now.technicians for row in one.stops}
         for flag in now.flags:
-            say(f"{flag.technician_id} {flag.visit_id or ''}: {flag.words}")
+            where = [people[flag.technician_id], sites.get(flag.visit_id or "", "")]
+            say(f"{', '.join(filter(None, where))}: {flag.words}")
 
 
 @day_app.command("history")
@@ -149,13 +152,18 @@ def repair_command(
 ) -> None:
     """Show ways to repair a day, cheapest first, or take one; nothing given: it runs late."""
     from dispatch.actions.day_lists import option_list
+    from dispatch.actions.repair_words import option_lines
 
     happened = {
         "out": out, "late": late, "at": at, "urgent": urgent, "move": move, "to": to,
         "cancel": cancel, "overrun": overrun, "closed": closed, "back": back, "reopened": reopened,
     }  # fmt: skip
     offer = _offer_or_take(parse_day(when), happened, minutes, take, who)
-    if offer is not None:
+    if offer is None:
+        return
+    if not (to_csv or to_json):
+        say(offer.why, *option_lines(offer))
+    else:
         show_list(option_list(offer), offer.why, to_csv=to_csv, to_json=to_json)
 
 
@@ -186,7 +194,7 @@ def _offer_or_take(
             who=who,
             now=now,
         )
-        names = ", ".join(one.technician_id for one in made)
+        names = ", ".join(offer.names.technician(one.technician_id) for one in made)
         say(f"{chosen.title}: {names or _('no change')}.")
     return None
 

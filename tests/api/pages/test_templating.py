@@ -2,8 +2,8 @@ from __future__ import annotations
 
 from datetime import date
 
-from api.pages.templating import duration, short_day, span_of
-from dispatch.clock import IsoWeek, long_day
+from api.pages.templating import duration, span_of
+from dispatch.clock import IsoWeek, long_day, short_day
 from dispatch.words import counted
 
 
