@@ -12,6 +12,7 @@ from sqlmodel import Session
 
 from dispatch.actions.day_elsewhere import move_span
 from dispatch.actions.day_events import Outcome, Taken, add_events
+from dispatch.actions.day_moved import Moved, moved_to
 from dispatch.actions.day_now import (
     DayNow,
     StopNow,
@@ -20,7 +21,7 @@ from dispatch.actions.day_now import (
     raise_alarms,
     state_at,
 )
-from dispatch.actions.day_publish import Moved, moved_to, publish_day, read_day
+from dispatch.actions.day_publish import publish_day, read_day
 from dispatch.actions.day_repair import Offer, repair_options, urgent_stop
 from dispatch.actions.day_take import take_option
 from dispatch.actions.week_publish import publish_week

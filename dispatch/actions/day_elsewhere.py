@@ -7,7 +7,8 @@ from datetime import date, datetime, timedelta
 
 from sqlmodel import Session
 
-from dispatch.actions.day_publish import NEAR_DAYS, read_day
+from dispatch.actions.day_moved import NEAR_DAYS
+from dispatch.actions.day_publish import read_day
 from dispatch.actions.day_roads import DayBook
 from dispatch.actions.day_work import WorkBook
 from dispatch.actions.due import closed_days

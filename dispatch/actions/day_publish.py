@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime
 from typing import Any
 from uuid import uuid4
 
 from sqlmodel import Session
 
+from dispatch.actions.day_moved import moved_to, repaired_away, settled_by_repairs
 from dispatch.actions.day_work import WorkBook
 from dispatch.clock import IsoWeek
 from dispatch.day.events import DayEvent, EventKind
@@ -31,19 +32,9 @@ from dispatch.store.days import (
 from dispatch.store.plans import read_plan
 from dispatch.words import N_, _
 
-NEAR_DAYS = 14  # days from which a visit may be moved to another
 NEVER_S = -86_400  # seconds of the day; before anything has happened
 NOT_PUBLISHED = N_("{day} has not been published: publish it with 'dispatch day publish {day}'.")
 STARTED = frozenset({StopState.UNDER_WAY, StopState.DONE, StopState.SKIPPED})
-
-
-@dataclass(frozen=True, slots=True)
-class Moved:
-    """A visit that a repair moved, from which day to which."""
-
-    work: Work
-    was_on: date
-    day: date
 
 
 def read_day(session: Session, day: date, number: int | None = None) -> DayState:
@@ -95,11 +86,11 @@ def publish_day(
 ) -> tuple[Revision, ...]:
     """Publish the planned routes of `day`; those that changed, as new revisions.
 
-    A day may be published again as long as nobody has begun. Visits that a repair moved to another
-    day or cancelled stay out of it. Those that were moved to this day before it was published come
-    in where they cost least, also on a day without a planned visit; one that finds no room is
-    listed as unplaced until a repair places it. Other days on which a visit of it waits for a place
-    are told that it comes on this one.
+    A day may be published again as long as nobody has begun. Visits that a repair, of this day or
+    another one, moved to another day or cancelled stay out of it. Those that were moved to this
+    day before it was published come in where they cost least, also on a day without a planned
+    visit; one that finds no room is listed as unplaced until a repair places it. Other days on
+    which a visit of it waits for a place are told that it comes on this one.
 
     Raises
     ------
@@ -115,6 +106,7 @@ def publish_day(
     before = fold(day, read_revisions(session, day), events)
     dropped = repaired_away(before, events)
     coming = [one.work for one in moved_to(session, [day]) if one.work.visit_id not in dropped]
+    dropped |= settled_by_repairs(session, day).keys()
     if not wanted and not coming and not before.revisions:
         raise NotFound(
             _("No visit is planned for {day}: plan week {week}, or choose another day.").format(
@@ -229,38 +221,6 @@ def _check_not_begun(state: DayState) -> None:
                 "again: change it with a repair, so that nobody is sent to a pool twice."
             ).format(day=state.day, done=done)
         )
-
-
-def repaired_away(state: DayState, events: Iterable[DayEvent]) -> set[str]:
-    """The visits that a repair moved to another day or cancelled, and no plan brings back.
-
-    `events` are those of the day's history. What a publication took out because the plan had it
-    elsewhere may come back with the plan.
-    """
-    by = {one.visit_id: event.kind for event in events for one in gone_of(event)}
-    return {
-        visit_id
-        for visit_id, one in state.visits.items()
-        if one.state in (StopState.MOVED, StopState.CANCELLED)
-        and by.get(visit_id) is EventKind.REPAIRED
-    }
-
-
-def moved_to(session: Session, days: Collection[date]) -> list[Moved]:
-    """Visits that repairs of other days moved to any of `days`, in the order of those days."""
-    found = list[Moved]()
-    for other in read_published_days(session):
-        if not any(0 < abs((other - day).days) <= NEAR_DAYS for day in days):
-            continue
-        events = read_day_events(session, other)
-        state = fold(other, read_revisions(session, other), events)
-        away = repaired_away(state, events)
-        found += [
-            Moved(one.work, other, one.to_day)
-            for one in state.visits.values()
-            if one.to_day is not None and one.to_day in days and one.work.visit_id in away
-        ]
-    return sorted(found, key=lambda one: (one.day, one.work.visit_id))
 
 
 def _rebuilt(

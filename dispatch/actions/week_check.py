@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from sqlmodel import Session
 
+from dispatch.actions.day_moved import settled_by_repairs
 from dispatch.actions.due import holiday_names
 from dispatch.actions.edit_plan import names_of
 from dispatch.actions.lists import ListTable
@@ -19,7 +20,7 @@ from dispatch.actions.week_publish import PublishedDay, published_week
 from dispatch.clock import IsoWeek
 from dispatch.day.moments import clock_time
 from dispatch.edits.compare import Difference, Where, compare
-from dispatch.edits.words import day_words
+from dispatch.edits.words import Names, day_words
 from dispatch.errors import InvalidValue, NoMap, NotReady, WeekInPast
 from dispatch.planning.plan import WeekPlan
 from dispatch.settings import Settings
@@ -78,7 +79,39 @@ def week_check_list(
     desk = open_desk(session, settings, week, today)
     facts = _facts(session, settings, desk, desk.off, customary=customary)
     first, *others = check_list(facts)
-    return first, _published(published_week(session, desk.plan), today), *others
+    lines = _settled_lines(session, desk.plan, facts.names, today)
+    published = _published(published_week(session, desk.plan), today, lines)
+    return first, published, *others
+
+
+def _settled_lines(session: Session, plan: WeekPlan, names: Names, today: date) -> tuple[str, ...]:
+    """Visits that the plan has on a day on which they do not come, as a repair decided."""
+    lines = list[str]()
+    for day in (one for one in plan.week.days if one >= today):
+        settled = settled_by_repairs(session, day)
+        stops = [stop for route in plan.routes if route.day == day for stop in route.stops]
+        for stop in stops:
+            one = settled.get(stop.visit_id)
+            if one is None:
+                continue
+            said = _(
+                "{site} is planned for {day}, but a repair of {was_on} brought it to {to_day}, and "
+                "there it comes."
+            )
+            if one.to_day is None:
+                said = _(
+                    "{site} is planned for {day}, but a repair of {was_on} called it off: nobody "
+                    "comes."
+                )
+            lines.append(
+                said.format(
+                    site=names.subject(stop.visit_id),
+                    day=day_words(day),
+                    was_on=day_words(one.was_on),
+                    to_day=day_words(one.to_day),
+                )
+            )
+    return tuple(lines)
 
 
 def _facts(
@@ -195,7 +228,7 @@ def _of_day(facts: Facts, day: date, off: Iterable[OffDay]) -> Facts:
     )
 
 
-def _published(days: Mapping[date, PublishedDay], today: date) -> Point:
+def _published(days: Mapping[date, PublishedDay], today: date, settled: tuple[str, ...]) -> Point:
     """Whether technicians have the plan as it stands; days that are over are left out."""
     from dispatch.edits.checklist import Point, State
 
@@ -204,14 +237,15 @@ def _published(days: Mapping[date, PublishedDay], today: date) -> Point:
     odd = [one for one in ahead.values() if one.is_changed or one.is_repaired]
     if any(one.is_changed for one in odd):
         answer = _("The plan has changed since it was published.")
-    elif odd:
+    elif odd or settled:
         answer = _("Days were repaired since they were published.")
     else:
         answer = (
             _("What is published is as planned.") if days else _("No day has been published yet.")
         )
-    state = State.LOOK if odd else State.GOOD
-    return Point("published", _("Do technicians have the plan as it stands?"), state, answer, lines)
+    state = State.LOOK if odd or settled else State.GOOD
+    question = _("Do technicians have the plan as it stands?")
+    return Point("published", question, state, answer, lines + settled)
 
 
 def _said_of(one: PublishedDay) -> str:

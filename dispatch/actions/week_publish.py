@@ -12,12 +12,8 @@ from datetime import date, datetime
 
 from sqlmodel import Session
 
-from dispatch.actions.day_publish import (
-    has_begun,
-    moved_to,
-    publish_day,
-    repaired_away,
-)
+from dispatch.actions.day_moved import moved_to, repaired_away, settled_by_repairs
+from dispatch.actions.day_publish import has_begun, publish_day
 from dispatch.clock import IsoWeek
 from dispatch.day.events import EventKind
 from dispatch.day.state import fold
@@ -64,6 +60,7 @@ def published_day(session: Session, plan: WeekPlan, day: date) -> PublishedDay:
     coming = moved_to(session, [day]) if more else ()
     added = {one.work.visit_id for one in coming} & more
     aside = repaired_away(state, events) & in_plan | added
+    aside |= settled_by_repairs(session, day).keys() & (in_plan - in_given)
     return PublishedDay(
         is_changed=any(
             not _is_same(planned.get(who), given.get(who), aside)

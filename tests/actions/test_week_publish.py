@@ -17,7 +17,7 @@ from dispatch.edits.moves import Move, TakeOut
 from dispatch.errors import NotReady
 from tests.actions.test_day import S1, S2, S3, THURSDAY, at, now, offer, states, take
 from tests.actions.test_edit_plan import edit
-from tests.town import MONDAY, TODAY, WEEK, Company
+from tests.town import MONDAY, TODAY, WEDNESDAY, WEEK, Company
 
 
 @pytest.fixture
@@ -48,6 +48,13 @@ def publish_all(company: Company) -> list[date]:
 def standing(company: Company) -> dict[date, PublishedDay]:
     with company.reading() as session:
         return published_week(session, week_plan(session, WEEK))
+
+
+def driven(company: Company, day: date) -> list[str]:
+    """The visits in the routes of a published day."""
+    with company.reading() as session:
+        visits = read_day(session, day).visits
+    return [visit_id for visit_id, one in visits.items() if one.technician_id is not None]
 
 
 def events(company: Company) -> list[DayEvent]:
@@ -164,6 +171,52 @@ def test_a_stop_that_a_repair_called_off_or_brought_is_no_change(planned: Compan
     after = standing(planned)
     assert [after[day].is_changed for day in (MONDAY, THURSDAY)] == [False, False]
     assert [after[day].is_repaired for day in (MONDAY, THURSDAY)] == [True, True]
+
+
+def test_a_visit_that_a_repair_moved_stands_once_wherever_the_plan_puts_it(
+    published: Company,
+) -> None:
+    """The customer was promised Thursday; the plan still had Monday, and moved it on from there."""
+    found = offer(published, StopMoved(S1, THURSDAY))
+    take(published, found.options[0], found.version)
+    edit(published, Move(S1, "T2", WEDNESDAY), version=1)
+    publish(published, WEDNESDAY)
+    publish(published, THURSDAY)
+    assert driven(published, WEDNESDAY) == []
+    assert S1 in driven(published, THURSDAY)
+    assert standing(published)[WEDNESDAY] == PublishedDay(
+        is_changed=False, is_repaired=True, has_begun=False
+    )
+    assert point(published)[1][-1] == (
+        "Invented One is planned for Wed 2, but a repair of Mon 30 brought it to Thu 3, and there "
+        "it comes."
+    )
+
+
+def test_a_visit_that_a_repair_found_a_place_for_stands_once(published: Company) -> None:
+    """Taken out of the plan it waited on Monday; a repair put it back while the plan moved it."""
+    edit(published, TakeOut(S1), version=1)
+    publish(published, MONDAY)
+    found = offer(published, RunningLate())
+    take(published, next(one for one in found.options if one.key == "keep-order"), found.version)
+    assert S1 in driven(published, MONDAY)
+    edit(published, Move(S1, "T2", WEDNESDAY), version=2)
+    publish(published, WEDNESDAY)
+    assert driven(published, WEDNESDAY) == []
+
+
+def test_a_visit_that_a_repair_called_off_is_not_brought_back_on_another_day(
+    published: Company,
+) -> None:
+    """Nobody is at home; planning around a day off must not send somebody on Friday."""
+    found = offer(published, StopCancelled(S1))
+    take(published, found.options[0], found.version)
+    edit(published, Move(S1, "T1", WEEK.days[4]), version=1)
+    publish(published, WEEK.days[4])
+    assert driven(published, WEEK.days[4]) == []
+    assert point(published)[1][-1] == (
+        "Invented One is planned for Fri 4, but a repair of Mon 30 called it off: nobody comes."
+    )
 
 
 def test_a_week_in_order_is_ready_and_a_broken_rule_is_named(planned: Company) -> None:
