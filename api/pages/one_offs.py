@@ -12,12 +12,9 @@ from api.pages.templating import render
 from api.schemas.named import NamedDay
 from dispatch.actions import book, one_off_work
 from dispatch.actions.versions import Thing, versions
-from dispatch.intake.one_off_rows import ONE_OFF_COLUMNS
-from dispatch.intake.parse import parse_choice, parse_list
-from dispatch.intake.parse_agreed import parse_several_minutes, parse_windows
-from dispatch.one_offs import ONE_OFF_KINDS, OneOff, usual_span
+from dispatch.intake.one_off_rows import ONE_OFF_COLUMNS, one_off_of
+from dispatch.one_offs import ONE_OFF_KINDS, usual_span
 from dispatch.service_plan import Priority, VisitKind
-from dispatch.windows import ALL_DAY
 
 router = APIRouter()
 
@@ -58,10 +55,10 @@ def add_from_form(
     site_id: Annotated[str, Form()],
     title: Annotated[str, Form()],
     kind: Annotated[str, Form()],
-    first_day: Annotated[NamedDay, Form()],
-    last_day: Annotated[NamedDay, Form()],
+    first_day: Annotated[str, Form()],
+    last_day: Annotated[str, Form()],
     minutes: Annotated[str, Form()],
-    persons: Annotated[int, Form()] = 1,
+    persons: Annotated[str, Form()] = "1",
     priority: Annotated[str, Form()] = "normal",
     technician_id: Annotated[str, Form()] = "",
     skills: Annotated[str, Form()] = "",
@@ -70,27 +67,23 @@ def add_from_form(
     note: Annotated[str, Form()] = "",
 ) -> RedirectResponse:
     """Add one piece of work and show the list (works without scripts)."""
-    what = parse_choice(VisitKind)(kind)
-    one_off_work.add_one_off(
-        session,
-        OneOff(
-            id=one_off_work.next_one_off_id(session),
-            site_id=site_id,
-            title=title.strip(),
-            kind=what,
-            first_day=first_day,
-            last_day=last_day,
-            minutes=parse_several_minutes(minutes),
-            consecutive=what is VisitKind.GREEN_POOL,
-            skills=parse_list(skills),
-            crew=persons,
-            windows=parse_windows(windows) if windows.strip() else ALL_DAY,
-            priority=parse_choice(Priority)(priority),
-            parts=parts,
-            technician_id=technician_id or None,
-            note=note,
-        ),
-    )
+    given = {
+        "id": one_off_work.next_one_off_id(session),
+        "site_id": site_id,
+        "title": title,
+        "kind": kind,
+        "first_day": first_day,
+        "last_day": last_day,
+        "minutes": minutes,
+        "skills": skills,
+        "persons": persons,
+        "windows": windows,
+        "priority": priority,
+        "parts": parts,
+        "technician": technician_id,
+        "note": note,
+    }
+    one_off_work.add_one_off(session, one_off_of(given))
     return _list()
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from datetime import date
 
 from dispatch.clock import parse_day
-from dispatch.intake.cells import Cells, Ids, check_known
+from dispatch.errors import InvalidValue
+from dispatch.intake.cells import EARLIEST_DAY, Cells, Ids, check_known
 from dispatch.intake.kept_cells import Known, with_known
 from dispatch.intake.parse import parse_choice, parse_id, parse_list, parse_number, parse_yes_no
 from dispatch.intake.parse_agreed import (
@@ -16,8 +17,8 @@ from dispatch.intake.parse_agreed import (
     parse_several_minutes,
     parse_windows,
 )
-from dispatch.intake.table import Column, read_table, rejected
-from dispatch.one_offs import OneOff
+from dispatch.intake.table import Column, Row, read_table, rejected
+from dispatch.one_offs import LONGEST_SPAN, OneOff
 from dispatch.service_plan import Priority, VisitKind
 from dispatch.windows import ALL_DAY
 from dispatch.words import _
@@ -44,6 +45,10 @@ ONE_OFF_COLUMNS: tuple[Column, ...] = (
     Column("note", "anything else", "the owner wants a call before"),
     Column("visited_on", "days on which visits of it took place", "2026-12-01;2026-12-02"),
     Column("done_on", "when it was finished or given up", "2026-12-03"),
+)
+
+STAND_IN = OneOff(  # where the days are wrong, so that the figures are looked at all the same
+    "-", "-", "-", VisitKind.ONE_OFF, EARLIEST_DAY, EARLIEST_DAY + LONGEST_SPAN, (1,)
 )
 
 
@@ -93,6 +98,22 @@ def read_one_offs(
     return works
 
 
+def one_off_of(given: Mapping[str, str]) -> OneOff:
+    """One piece of work of the cells of a form, by the names of ONE_OFF_COLUMNS.
+
+    Raises
+    ------
+    InvalidValue
+        With every fault, so that nobody mends one to meet the next.
+    """
+    row = Row(1, {one.name: given.get(one.name, "").strip() for one in ONE_OFF_COLUMNS})
+    cells = Cells(row)
+    work = _read_one_off(cells, None)
+    if work is None:
+        raise InvalidValue(" ".join(one.mend for one in cells.problems))
+    return work
+
+
 def _read_one_off(cells: Cells, today: date | None) -> OneOff | None:
     cells.require(ONE_OFF_COLUMNS)
     work_id = cells.read("id", parse_id, "")
@@ -115,14 +136,12 @@ def _read_one_off(cells: Cells, today: date | None) -> OneOff | None:
                 visited=visited_on[-1], today=today
             ),
         )
-    if cells.problems or first is None or last is None:
-        return None
     site_id, title = cells.text("site_id"), cells.text("title")
-    plain = cells.attempt(
-        "last_day", lambda: OneOff(work_id, site_id, title, kind, first, last, (1,)), None
-    )
-    if plain is None:
-        return None
+    plain = STAND_IN
+    if work_id and site_id and title and first is not None and last is not None:
+        plain = cells.attempt(
+            "last_day", lambda: OneOff(work_id, site_id, title, kind, first, last, (1,)), plain
+        )
     plain = replace(
         plain,
         consecutive=consecutive,
@@ -147,7 +166,8 @@ def _with_numbers(
     chemicals_kg: float,
 ) -> OneOff | None:
     """Fill in one figure after the other, so that each is told of its own column."""
-    work = cells.attempt("minutes", lambda: replace(work, minutes=minutes), work)
+    if minutes:
+        work = cells.attempt("minutes", lambda: replace(work, minutes=minutes), work)
     work = cells.attempt("persons", lambda: replace(work, crew=persons), work)
     work = cells.attempt("mass_kg", lambda: replace(work, mass_kg=mass_kg), work)
     work = cells.attempt("chemicals_kg", lambda: replace(work, chemicals_kg=chemicals_kg), work)

@@ -36,6 +36,22 @@ def test_a_wrong_form_is_answered_with_a_sentence(client: TestClient) -> None:
     assert "A service of 0 minutes is not believable" in answer.text
 
 
+def test_every_fault_of_a_form_is_named_at_once(client: TestClient) -> None:
+    """Whoever mended one would else be sent back for the next."""
+    wrong = {"first_day": "2026-12-04", "last_day": "2026-12-01", "minutes": "0", "persons": "99"}
+    wrong |= {"windows": "late", "priority": "urgent"}
+    answer = client.post("/one-offs", data=FORM | wrong)
+    assert answer.status_code == 422
+    for words in (
+        "give a last day that is not before the first",
+        "A service of 0 minutes is not believable",
+        "99",
+        "&#39;late&#39;",
+        "&#39;urgent&#39;",
+    ):
+        assert words in answer.text
+
+
 def test_late_work_is_marked_with_a_word(client: TestClient) -> None:
     """Colour alone tells nothing to one reader in twelve."""
     early = FORM | {"first_day": "2026-11-16", "last_day": "2026-11-20"}
