@@ -10,7 +10,7 @@ from uuid import uuid4
 
 from sqlmodel import Session
 
-from dispatch.actions.day_moved import moved_to, repaired_away, settled_by_repairs
+from dispatch.actions.day_moved import Settled, moved_to, repaired_away, settled_by_repairs
 from dispatch.actions.day_work import WorkBook
 from dispatch.clock import IsoWeek
 from dispatch.day.events import DayEvent, EventKind
@@ -106,7 +106,8 @@ def publish_day(
     before = fold(day, read_revisions(session, day), events)
     dropped = repaired_away(before, events)
     coming = [one.work for one in moved_to(session, [day]) if one.work.visit_id not in dropped]
-    dropped |= settled_by_repairs(session, day).keys()
+    settled = settled_by_repairs(session, day)
+    dropped |= settled.keys()
     if not wanted and not coming and not before.revisions:
         raise NotFound(
             _("No visit is planned for {day}: plan week {week}, or choose another day.").format(
@@ -129,7 +130,8 @@ def publish_day(
         for technician_id, route in routes.items()
         if technician_id not in before.revisions or before.revisions[technician_id].route != route
     }
-    gone = [*_left_out(before, routes, plan, dropped), *left]
+    gone = [*_left_out(before, routes, plan, dropped), *_settled_gone(before, settled), *left]
+    works = {name: one for name, one in works.items() if name not in settled}
     _tell_other_days(session, day, routes.values(), who, at)
     event = DayEvent(str(uuid4()), day, EventKind.PUBLISHED, at, at, who, technician_id="?")
     return write_revisions(session, before, changed, works, event, gone)
@@ -280,6 +282,15 @@ def _left_out(
         else:
             found.append(Gone(visit_id, StopState.CANCELLED))
     return found
+
+
+def _settled_gone(before: DayState, settled: Mapping[str, Settled]) -> list[Gone]:
+    """What becomes of visits of the day of which a repair of another day has decided."""
+    return [
+        Gone(visit_id, StopState.MOVED if one.to_day else StopState.CANCELLED, one.to_day)
+        for visit_id, one in settled.items()
+        if visit_id in before.visits
+    ]
 
 
 def _tell_other_days(

@@ -214,6 +214,8 @@ def test_a_visit_that_a_repair_called_off_is_not_brought_back_on_another_day(
     edit(published, Move(S1, "T1", WEEK.days[4]), version=1)
     publish(published, WEEK.days[4])
     assert driven(published, WEEK.days[4]) == []
+    friday = now(published, "07:00", WEEK.days[4])
+    assert friday.others == (), "a repair of Friday would find a place for it"
     assert point(published)[1][-1] == (
         "Invented One is planned for Fri 4, but a repair of Mon 30 called it off: nobody comes."
     )
