@@ -30,6 +30,14 @@ WAYS_OUT = {
 }
 
 
+SOME, OTHERS = "own-and-others", "others"  # whose windows are broken; nothing: its own alone
+OWN_LATE = N_("{minutes} min after its time window")
+LATE = {
+    SOME: N_("{minutes} min after time windows, its own and those of other stops"),
+    OTHERS: N_("{minutes} min after the time windows of other stops"),
+}
+
+
 @dataclass(frozen=True, slots=True)
 class Filled:
     """A cell with what already stands in it."""
@@ -72,6 +80,7 @@ class Wanted:
         )
 
 
+TimeBroken = tuple[Rule, float, str]  # a rule, its amount, and of a window whose it is
 Tried = tuple[Filled, tuple[Broken, ...]]  # a cell, and the rules that the visit breaks there
 
 
@@ -98,8 +107,8 @@ def broken_in(
     over_kg = filled.load_kg + wanted.mass_kg - cell.payload_kg
     if over_kg > TRIFLE_KG:
         broken(Rule.PAYLOAD, _tenths_kg(over_kg))
-    for rule, amount in _time_broken(wanted.call, filled, week, problem):
-        broken(rule, amount)
+    for rule, amount, detail in _time_broken(wanted.call, filled, week, problem):
+        broken(rule, amount, detail)
     return tuple(found)
 
 
@@ -120,12 +129,12 @@ def _people_broken(wanted: Wanted, cell: Cell) -> list[tuple[Rule, float]]:
 
 def _time_broken(
     call: Call, filled: Filled, week: Sequence[Filled], problem: Problem
-) -> list[tuple[Rule, float]]:
+) -> list[TimeBroken]:
     """Window, shift, meal, chemicals and hours at the position that breaks the times least."""
     there = problem.drive_s[filled.cell.start, call.place]
     back = problem.drive_s[call.place, filled.cell.end]
     if max(there, back) >= NO_DRIVE_S:
-        return [(Rule.DRIVE, 0)]
+        return [(Rule.DRIVE, 0, "")]
     position, best = best_place(filled.cell, filled.calls, call, problem.drive_s)
     found = _broken_at(position, best, call, filled, week, problem)
     if not found or best.broken_s > 0:
@@ -135,7 +144,7 @@ def _time_broken(
         calls = (*filled.calls[:n], call, *filled.calls[n:])
         times = times_of(filled.cell, calls, problem.drive_s)
         ways.append(_broken_at(n, times, call, filled, week, problem))
-    return min(ways, key=lambda way: (len(way), sum(amount for _rule, amount in way)))
+    return min(ways, key=lambda way: (len(way), sum(one[1] for one in way)))
 
 
 def _broken_at(
@@ -145,17 +154,19 @@ def _broken_at(
     filled: Filled,
     week: Sequence[Filled],
     problem: Problem,
-) -> list[tuple[Rule, float]]:
+) -> list[TimeBroken]:
     calls = (*filled.calls[:position], call, *filled.calls[position:])
     over_kg = _tenths_kg(chemicals_over_kg(filled.cell, calls, best))
-    amounts: tuple[tuple[Rule, float], ...] = (
-        (Rule.CHEMICALS, over_kg),
-        (Rule.WINDOW, sum(best.late_s)),
-        (Rule.OVERFULL, best.overfull_s),
-        (Rule.BREAK, best.break_late_s),
-        (Rule.HOURS, _hours_over_s(filled.cell, calls, week, problem)),
+    late_s, own_s = sum(best.late_s), best.late_s[position]
+    whose = "" if own_s == late_s else SOME if own_s else OTHERS
+    amounts: tuple[TimeBroken, ...] = (
+        (Rule.CHEMICALS, over_kg, ""),
+        (Rule.WINDOW, late_s, whose),
+        (Rule.OVERFULL, best.overfull_s, ""),
+        (Rule.BREAK, best.break_late_s, ""),
+        (Rule.HOURS, _hours_over_s(filled.cell, calls, week, problem), ""),
     )
-    return [(rule, amount) for rule, amount in amounts if amount > 0]
+    return [one for one in amounts if one[1] > 0]
 
 
 def _tenths_kg(over_kg: float) -> float:
@@ -326,7 +337,7 @@ def amount_in_words(broken: Broken) -> str:
             detail=broken.detail
         ),
         Rule.SKILL: _("who lacks the skill '{detail}'").format(detail=broken.detail),
-        Rule.WINDOW: _("{minutes} min after its time window").format(minutes=minutes),
+        Rule.WINDOW: _(LATE.get(broken.detail, OWN_LATE)).format(minutes=minutes),
         Rule.OVERFULL: _("{minutes} min beyond the shift").format(minutes=minutes),
         Rule.BREAK: _("{minutes} min too late for the meal").format(minutes=minutes),
         Rule.PAYLOAD: _("{mass} over the payload").format(mass=mass),

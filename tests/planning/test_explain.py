@@ -56,6 +56,29 @@ def test_every_cell_is_listed_with_the_rules_it_breaks() -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    ("window", "words"),
+    [
+        ("07:00-07:10", "5 min after the time windows of other stops"),
+        ("06:30-07:05", "10 min after time windows, its own and those of other stops"),
+    ],
+)
+def test_a_window_of_another_stop_is_not_called_its_own(window: str, words: str) -> None:
+    """S1 begins 07:10 when the truck arrives, and S2 at 07:40, 5 minutes after its window."""
+    week = problem(
+        ROAD,
+        [cell("Ana", MON)],
+        [
+            demand("S1", 1, MON, minutes=30, window=window),
+            demand("S2", 1, MON, minutes=60, window="07:00-07:35"),
+        ],
+    )
+    (unplaced,) = by_hand(week, [1]).unplaced
+    assert unplaced.reason == (
+        f"Needs 30 min; only Ana may take it; closest is Ana on Monday, {words}."
+    )
+
+
 def test_a_skill_nobody_has_is_said_so() -> None:
     """The mend is to train or hire, not to search longer."""
     week = problem(ROAD, [cell()], [demand("S1", 1, skills=["heater"])])
