@@ -16,7 +16,7 @@ from dispatch.actions.day_moved import moved_to, repaired_away, settled_by_repai
 from dispatch.actions.day_publish import has_begun, publish_day
 from dispatch.clock import IsoWeek
 from dispatch.day.events import EventKind
-from dispatch.day.state import fold
+from dispatch.day.state import StopState, fold
 from dispatch.day.work import Revision
 from dispatch.planning.plan import Route, WeekPlan
 from dispatch.settings import Settings
@@ -61,8 +61,10 @@ def published_day(session: Session, plan: WeekPlan, day: date) -> PublishedDay:
     added = {one.work.visit_id for one in coming} & more
     aside = repaired_away(state, events) & in_plan | added
     aside |= settled_by_repairs(session, day).keys() & (in_plan - in_given)
+    waiting = {visit_id for visit_id, one in state.visits.items() if one.state is StopState.PLANNED}
     return PublishedDay(
-        is_changed=any(
+        is_changed=bool((in_given - in_plan - added) & waiting)
+        or any(
             not _is_same(planned.get(who), given.get(who), aside)
             and not _is_same(planned.get(who), _now(state.revisions.get(who)), aside)
             for who in planned.keys() | given.keys()

@@ -151,6 +151,22 @@ def test_a_repair_is_no_change_of_the_plan_but_told(published: Company) -> None:
     ]
 
 
+def test_a_stop_planned_away_that_a_repair_gave_to_somebody_else_is_told(
+    published: Company,
+) -> None:
+    """Alma drives it for Ben, who is ill, and the plan has it on another day: it would be twice."""
+    found = offer(published, TechnicianOut("T2", 0))
+    take(published, next(one for one in found.options if one.key == "keep-order"), found.version)
+    edit(published, Move(S3, "T2", WEDNESDAY), version=1)
+    publish(published, WEDNESDAY)
+    assert S3 in driven(published, MONDAY)
+    assert standing(published)[MONDAY].is_changed
+    assert point(published)[1][0] == (
+        "Mon 30: changed since it was published, and repaired on the day: publishing it again puts "
+        "the plan in place of the repair."
+    )
+
+
 def test_the_whole_week_leaves_repaired_days_as_they_are(published: Company) -> None:
     """One press for the other days must not bring back what was repaired away."""
     found = offer(published, TechnicianOut("T2", 0))
