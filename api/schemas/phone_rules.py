@@ -18,7 +18,12 @@ from dispatch.water.advice import (
     OTHERS_OLDEST_DAYS,
     RAISED_BY,
 )
-from dispatch.water.answer import CLOSE_CAUTION, DRAIN_CAUTION, GENERAL_CAUTION
+from dispatch.water.answer import (
+    CLOSE_CAUTION,
+    DRAIN_CAUTION,
+    GENERAL_CAUTION,
+    ONE_AT_A_TIME_CAUTION,
+)
 from dispatch.water.dilution import ONLY_BY_DILUTION
 from dispatch.water.products import FACTS, ProductFacts, pure_kg_per_litre
 from dispatch.water.ranges import UNSAFE, Range
@@ -96,6 +101,7 @@ class RulesOut(BaseModel):
     combined_most_ppm: float
     general_caution: str
     close_caution: str
+    one_at_a_time_caution: str
     unsafe_ph: tuple[float, float]
     drain_caution: str
     same_speed: float
@@ -137,6 +143,7 @@ class RulesOut(BaseModel):
             combined_most_ppm=COMBINED_MOST_PPM,
             general_caution=_(GENERAL_CAUTION),
             close_caution=_(CLOSE_CAUTION),
+            one_at_a_time_caution=_(ONE_AT_A_TIME_CAUTION),
             unsafe_ph=UNSAFE[ReadingKind.PH],
             drain_caution=_(DRAIN_CAUTION),
             same_speed=SAME_SPEED,

@@ -131,6 +131,7 @@ class WaterOut(BaseModel):
 
     site_id: str
     volume_l: float | None
+    cautions: list[str] = Field(description="what to mind at all of the findings together")
     findings: list[FindingOut]
     index: list[AnswerOut]
 
@@ -140,6 +141,7 @@ class WaterOut(BaseModel):
         return cls(
             site_id=found.site.id,
             volume_l=found.site.pool_volume_l,
+            cautions=list(found.cautions),
             findings=[FindingOut.of(one) for one in found.findings],
             index=[AnswerOut.of(one) for one in found.index],
         )

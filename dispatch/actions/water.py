@@ -16,7 +16,7 @@ from dispatch.sites import Site
 from dispatch.store.book import read_site
 from dispatch.store.record_history import read_history
 from dispatch.store.record_lists import drop_target, read_targets, write_target
-from dispatch.water.advice import Finding, Last, Pool, advise, index_of
+from dispatch.water.advice import Finding, Last, Pool, advise, cautions_of, index_of
 from dispatch.water.answer import Answer
 from dispatch.water.ranges import PUBLISHED, Range
 from dispatch.words import _
@@ -30,6 +30,11 @@ class WaterAdvice:
     last: dict[ReadingKind, Last]
     findings: tuple[Finding, ...]
     index: tuple[Answer, ...]
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What to mind at all of the findings together."""
+        return cautions_of(self.findings)
 
 
 def water_advice(

@@ -42,7 +42,7 @@ def advice_command(
     )
     if not to_csv and not to_json:
         answers = [one for finding in found.findings for one in finding.answers] + list(found.index)
-        _cautions(answers)
+        _cautions(answers, found.cautions)
 
 
 @water_app.command("dose")
@@ -180,6 +180,7 @@ def _say_volume(answer: Answer) -> None:
     say("  " + _("That is {gallons:,.0f} US gallons.").format(gallons=gallons_of(answer.value)))
 
 
-def _cautions(answers: list[Answer]) -> None:
-    for words in dict.fromkeys(caution for answer in answers for caution in answer.cautions):
+def _cautions(answers: list[Answer], of_all: tuple[str, ...] = ()) -> None:
+    of_each = (caution for answer in answers for caution in answer.cautions)
+    for words in dict.fromkeys((*of_all, *of_each)):
         note(words)

@@ -7,13 +7,13 @@ once.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
 from dispatch.errors import InvalidValue
 from dispatch.readings import Reading, ReadingKind
-from dispatch.water.answer import CLOSE_CAUTION, Answer
+from dispatch.water.answer import CLOSE_CAUTION, ONE_AT_A_TIME_CAUTION, Answer
 from dispatch.water.dilution import ONLY_BY_DILUTION, water_to_replace
 from dispatch.water.dosing import dose
 from dispatch.water.index import Variant, Water, saturation_index
@@ -104,6 +104,12 @@ def advise(
         found.append(_finding(last, kind, used, pool, today))
     combined = _combined(last, today)
     return (*found, combined) if combined is not None else tuple(found)
+
+
+def cautions_of(findings: Iterable[Finding]) -> tuple[str, ...]:
+    """What to mind at all that is asked for: one product at a time where there are several."""
+    asked = sum(len(one.answers) for one in findings)
+    return (_(ONE_AT_A_TIME_CAUTION),) if asked > 1 else ()
 
 
 def index_of(last: Mapping[ReadingKind, Last]) -> tuple[Answer, ...]:

@@ -25,6 +25,11 @@ DRAIN_CAUTION = N_(
     "An emptied pool can float, crack or lose its liner: never drain below what its "
     "builder allows, and let the water go only where local rules allow it."
 )
+ONE_AT_A_TIME_CAUTION = N_(
+    "More than one thing is asked for. Add one product at a time, never two together and never "
+    "mixed: pump running, let it circulate, test again, then see whether the next is still "
+    "needed; calcium and bicarbonate hours apart. Order and waiting times are those of the labels."
+)
 CLOSE_CAUTION = N_("Keep people out of the water until it tests right.")
 
 

@@ -21,7 +21,7 @@ from dispatch.errors import InvalidValue
 from dispatch.phone.pressure import FilterFacts, pressure_meaning
 from dispatch.readings import LIMITS, Reading, ReadingKind, read_value
 from dispatch.upkeep_conditions import SAME_SPEED
-from dispatch.water.advice import Last, Pool, advise, index_of
+from dispatch.water.advice import Last, Pool, advise, cautions_of, index_of
 from dispatch.water.ranges import DEFAULT_TARGETS, Range
 from dispatch.words import reading_in, written
 from tests.browser.conftest import NewPage
@@ -68,16 +68,17 @@ def test_advice_is_the_same_on_the_phone(page: Page, waters: list[dict[str, Any]
     """A dose that differs between phone and office is one that somebody gets wrong."""
     found = page.evaluate(
         """async (waters) => {
-          const { advise, saturation } = await import("/static/phone.js");
+          const { advise, cautionsOf, saturation } = await import("/static/phone.js");
           return waters.map(({ lang, last, rules, pool, today }) => {
             document.documentElement.lang = lang;
-            const findings = advise(last, rules, pool, today).map(
+            const advice = advise(last, rules, pool, today);
+            const findings = advice.map(
               ({ kind, standing, words, answers, old }) => ({
                 kind, standing, words, old,
                 answers: answers.map(({ title, text, notes, cautions }) =>
                   ({ title, text, notes, cautions })),
               }));
-            return { findings, index: saturation(last) };
+            return { findings, cautions: cautionsOf(advice, rules), index: saturation(last) };
           });
         }""",
         [
@@ -87,6 +88,7 @@ def test_advice_is_the_same_on_the_phone(page: Page, waters: list[dict[str, Any]
     )
     for got, water in zip(found, waters, strict=True):
         assert got["findings"] == water["findings"], water["last"]
+        assert got["cautions"] == water["cautions"], water["last"]
         assert got["index"] == water["index"], water["last"]
     said = " ".join(
         answer["text"] for one in found for f in one["findings"] for answer in f["answers"]
@@ -256,6 +258,7 @@ def _said(
             }
             for one in findings
         ],
+        "cautions": list(cautions_of(findings)),
         "index": {"text": index[0].text, "meaning": index[0].notes[0]} if index else None,
     }
 

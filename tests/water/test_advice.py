@@ -8,7 +8,7 @@ import pytest
 
 from dispatch.readings import ReadingKind, read_value
 from dispatch.units import litres
-from dispatch.water.advice import Finding, Last, Pool, advise, index_of
+from dispatch.water.advice import Finding, Last, Pool, advise, cautions_of, index_of
 from dispatch.water.ranges import DEFAULT_TARGETS, Standing
 
 TODAY = date(2026, 11, 25)
@@ -101,6 +101,15 @@ def test_an_old_reading_gives_no_dose() -> None:
 def test_combined_chlorine_is_total_less_free(free: float, total: float, words: str) -> None:
     """Breakpoint 10 x CC (a dosage chart, a); a negative difference is a faulty test."""
     assert words in findings(free_chlorine=free, total_chlorine=total)[K.TOTAL_CHLORINE].words
+
+
+def test_several_doses_come_with_the_caution_to_add_one_at_a_time() -> None:
+    """Acid, bicarbonate and calcium in one list look like one recipe; each alone is none."""
+    (words,) = cautions_of(findings(ph=7.9, total_alkalinity=50, calcium_hardness=100).values())
+    assert "one product at a time, never two together and never mixed" in words
+    assert "pump running" in words
+    assert "test again" in words
+    assert cautions_of(findings(ph=7.9, total_alkalinity=100).values()) == ()
 
 
 def test_the_index_comes_in_both_variants_where_all_is_read() -> None:

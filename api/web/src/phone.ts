@@ -19,7 +19,7 @@ export { clock, goesOn } from "./phone/clock";
 export { fixed } from "./phone/numbers";
 export { pressureMeaning } from "./phone/pressure";
 export { changesOf } from "./phone/pull";
-export { advise, saturation } from "./phone/water";
+export { advise, cautionsOf, saturation } from "./phone/water";
 export { judge } from "./phone/readings";
 export { sendPhotos, sendWaiting };
 

@@ -53,6 +53,19 @@ def test_a_site_shows_its_plots_advice_and_records(client: TestClient) -> None:
     assert client.get("/sites/S9").status_code == 404
 
 
+def test_several_doses_at_a_site_stand_below_the_caution_of_one_at_a_time(
+    client: TestClient,
+) -> None:
+    """Low chlorine and low calcium: two doses, and not for one bucket."""
+    low = [{"kind": "free-chlorine", "value": 0.4}, {"kind": "calcium-hardness", "value": 80}]
+    client.post("/api/records", json=content(1, readings=low))
+    assert "one product at a time" in client.get("/sites/S1").text
+    (caution,) = client.get("/api/sites/S1/water").json()["cautions"]
+    assert "never mixed" in caution
+    client.post("/api/records", json=content(2, site_id="S2", readings=low[:1]))
+    assert "one product at a time" not in client.get("/sites/S2").text
+
+
 def test_a_record_is_entered_by_hand(client: TestClient) -> None:
     """Readings in the units chosen, products in words, a photo; sent twice it counts once."""
     sent = form(

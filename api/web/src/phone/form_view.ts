@@ -14,6 +14,7 @@ import type { Attempt, ProductLine } from "./record";
 import type { Draft } from "./store";
 import type { Standing } from "./stops";
 import type { Day, Limits, Stop } from "./types";
+import { cautionsOf } from "./water";
 import { _, counted, N_ } from "../words";
 
 const ALWAYS = ["free-chlorine", "total-chlorine", "ph", "total-alkalinity", "water-temperature"];
@@ -184,6 +185,7 @@ function showMeaning(form: Form): void {
   const limits = form.day.rules.limits;
   form.meaning.replaceChildren(
     ...(pressure ? [h("div", { class: pressure.due ? "finding due" : "finding" }, h("h3", {}, _("Filter")), h("p", {}, pressure.words), pressure.caution !== "" && caution(pressure.caution))] : []),
+    ...cautionsOf(findings, form.day.rules).map((words) => caution(words)),
     ...findings.map(({ kind, standing, words, answers }) =>
       h(
         "div",

@@ -45,6 +45,7 @@ export interface Rules {
   combined_most_ppm: number;
   general_caution: string;
   close_caution: string;
+  one_at_a_time_caution?: string; // missing in a day that an older page kept
   unsafe_ph?: [number, number]; // missing in a day that an older page kept
   drain_caution: string;
   same_speed: number;

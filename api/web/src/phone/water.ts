@@ -47,6 +47,12 @@ export function advise(last: Lasts, rules: Rules, pool: Pool, today: string): Fi
   return combined ? [...found, combined] : found;
 }
 
+/** What to mind at all that the findings ask for: one product at a time where there are several. */
+export function cautionsOf(findings: Finding[], rules: Rules): string[] {
+  const asked = findings.flatMap(({ answers }) => answers).length;
+  return asked > 1 && rules.one_at_a_time_caution ? [rules.one_at_a_time_caution] : [];
+}
+
 function finding(last: Lasts, target: Range, rules: Rules, pool: Pool, today: string): Finding {
   const { kind } = target;
   const one = last[kind] as Last;
