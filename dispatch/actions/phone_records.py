@@ -18,12 +18,11 @@ from dispatch.actions.take_in import Outcome, take_in_record
 from dispatch.day.events import EventKind
 from dispatch.errors import DispatchError, InvalidValue, NotFound
 from dispatch.phone.entry import Entry, moment_of
-from dispatch.records.record import VisitRecord
+from dispatch.records.record import MISTAKE
 from dispatch.settings import Settings
 from dispatch.store.record_lists import Aside, aside_id, write_aside
-from dispatch.words import N_, _, catalogues, reading_in
+from dispatch.words import N_, _
 
-MISTAKE = N_("Entered by mistake and taken back on the phone.")
 ANEW = N_("Entered anew on the phone.")
 LEFT_AS_IT_IS = N_(
     "The date that the upkeep gave the site's equipment stays: ask the office to mend it."
@@ -69,15 +68,6 @@ def keep_record(
             aside=taken.aside,
         )
     return RecordKept(is_kept=True)
-
-
-def is_taken_back(record: VisitRecord) -> bool:
-    """Whether a record was a mistake, said in whatever language when it was taken back."""
-    for code in catalogues() if record.skipped else ():
-        with reading_in(code):
-            if record.skipped == _(MISTAKE):
-                return True
-    return False
 
 
 def _anew(

@@ -15,14 +15,13 @@ from sqlmodel import Session
 
 from dispatch.actions.day_now import StopNow, day_now
 from dispatch.actions.day_publish import read_day
-from dispatch.actions.phone_records import is_taken_back
 from dispatch.clock import IsoWeek, day_over_s
 from dispatch.day.events import SkipReason
 from dispatch.day.moments import seconds_of
 from dispatch.day.state import DayState, StopState, VisitNow
 from dispatch.errors import NoMap, NotFound, OffStreet
 from dispatch.planning.plan import Route, Stop
-from dispatch.records.record import VisitRecord
+from dispatch.records.record import VisitRecord, mistakes
 from dispatch.seals import NOWHERE, SealedUse, read_seal
 from dispatch.settings import Settings
 from dispatch.store.book import read_some_sites
@@ -187,7 +186,7 @@ def _record(
     own = [
         one.record
         for one in kept
-        if one.record.visit_id == visit_id and not is_taken_back(one.record)
+        if one.record.visit_id == visit_id and one.record.skipped not in mistakes()
     ]
     return min(own, key=lambda one: bool(one.skipped), default=None)
 

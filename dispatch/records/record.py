@@ -16,12 +16,14 @@ from dispatch.errors import InvalidValue
 from dispatch.readings import Reading, ReadingKind, UpkeepDone
 from dispatch.water.amounts import kilograms_of
 from dispatch.water.products import FACTS, Product, check_strength
-from dispatch.words import _
+from dispatch.words import N_, _, catalogues, reading_in
 
 LONGEST_NOTE = 2000  # characters
 LONGEST_WORK = 80  # characters of one piece of work or one part
 MOST_LINES = 60  # entries in any list of a record; more is a runaway client
 MOST_PRODUCT_KG = 500.0  # kg of one product at one visit; common practice
+
+MISTAKE = N_("Entered by mistake and taken back on the phone.")
 
 
 class Seen(StrEnum):
@@ -199,3 +201,12 @@ def _check_id(text: str) -> None:
                 text=text[:60], uuid=UUID(text)
             )
         )
+
+
+def mistakes() -> frozenset[str]:
+    """`skipped` of a record that was taken back, in whatever language that was said."""
+    said = set()
+    for code in catalogues():
+        with reading_in(code):
+            said.add(str(_(MISTAKE)))
+    return frozenset(said)

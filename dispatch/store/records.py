@@ -14,7 +14,7 @@ from dispatch.errors import NotFound
 from dispatch.one_offs import DEMAND_PREFIX
 from dispatch.records.content import content_of, digest_of_content, record_of
 from dispatch.records.history import readings_at
-from dispatch.records.record import VisitRecord
+from dispatch.records.record import VisitRecord, mistakes
 from dispatch.store.record_tables import ReadingRow, RecordRow, RecordVersionRow
 from dispatch.store.tables import (
     VALUES_AT_ONCE,
@@ -183,9 +183,14 @@ def read_state(session: Session) -> tuple[int, int, str]:
 def read_attendance(
     session: Session, first_day: date | None = None, site_id: str | None = None
 ) -> list[Attendance]:
-    """Who was where, from `first_day` on, by technician, day and arrival; at one site if named."""
+    """Who was where, from `first_day` on, by technician, day and arrival; at one site if named.
+
+    A record that was taken back says nothing of where anybody was.
+    """
     table = table_of(RecordRow)
+    why = table.c.content["skipped"].as_string()
     where = _within(table.c.day, first_day, None)
+    where.append(table.c.skipped.is_(False) | why.not_in(mistakes()))
     if site_id is not None:
         where.append(table.c.site_id == site_id)
     query = (

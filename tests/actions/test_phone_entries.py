@@ -13,6 +13,7 @@ import pytest
 
 from dispatch.actions.day import history, publish_day, read_day
 from dispatch.actions.due import visits_due
+from dispatch.actions.owner_loads import week_figures
 from dispatch.actions.phone_entries import Answered, Sending, entries_of, take_entries
 from dispatch.actions.records import open_asides, open_follow_ups
 from dispatch.actions.take_in import take_in_record
@@ -22,7 +23,8 @@ from dispatch.day.state import StopState
 from dispatch.errors import InvalidValue
 from dispatch.people import Person
 from dispatch.phone.entry import Outcome
-from dispatch.store.records import read_records, read_versions
+from dispatch.records.stays import gaps_of, stays_of
+from dispatch.store.records import read_attendance, read_records, read_versions
 from tests.signed_in import ALMA, BEN
 from tests.town import MONDAY, WEEK, Company, open_company, planned_company
 
@@ -184,6 +186,25 @@ def test_a_visit_done_by_mistake_stays_due(company: Company) -> None:
     assert "S1" not in due_in_the_week(company)
     send(company, entry(3, "undone", record_id=uuid(1001)))
     assert "S1" in due_in_the_week(company)
+
+
+def test_a_visit_done_by_mistake_took_no_time_and_is_nobody_s_drive(company: Company) -> None:
+    """Done at 10:30 at the wrong pool and taken back: the 5 minutes to the next stop are no drive.
+
+    In the hours of the week the visit stands as planned, not as one that was skipped.
+    """
+    with company.reading() as session:
+        (before,) = week_figures(session, company.settings, WEEK)
+    times = {"arrived_at": "2026-11-30T10:35:00Z", "left_at": "2026-11-30T11:20:00Z"}
+    send(company, entry(1, "done", record=record(1)),
+         entry(2, "done", SECOND, record=record(2, SECOND, **times)))  # fmt: skip
+    send(company, entry(3, "undone", record_id=uuid(1001)))
+    with company.reading() as session:
+        attended = read_attendance(session)
+        (week,) = week_figures(session, company.settings, WEEK)
+    assert gaps_of(attended) == []
+    assert [one.site_id for one in stays_of(attended)[0]] == ["S2"]
+    assert (week.stops, week.recorded) == (before.stops, 1)
 
 
 def test_a_customer_of_a_visit_done_by_mistake_still_expects_it(company: Company) -> None:
