@@ -113,7 +113,7 @@ class RulesOut(BaseModel):
         return cls(
             limits={
                 kind: LimitsOut(
-                    title=one.title,
+                    title=_(one.title),
                     unit=one.unit,
                     possible=one.possible,
                     usual=one.usual,

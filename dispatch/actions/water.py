@@ -45,7 +45,7 @@ def water_advice(
     last = dict(last_readings(read_history(session, site_id), settings.zone))
     pool = Pool(site.pool_volume_l, customary)
     findings = advise(last, read_targets(session), pool, settings.today())
-    return WaterAdvice(site, last, findings, index_of(last))
+    return WaterAdvice(site, last, findings, index_of(last, settings.today()))
 
 
 def one_site(session: Session, site_id: str) -> Site:

@@ -8,11 +8,11 @@ once.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from dispatch.errors import InvalidValue
-from dispatch.readings import Reading, ReadingKind
+from dispatch.readings import LIMITS, Reading, ReadingKind
 from dispatch.water.answer import CLOSE_CAUTION, ONE_AT_A_TIME_CAUTION, Answer
 from dispatch.water.dilution import ONLY_BY_DILUTION, water_to_replace
 from dispatch.water.dosing import dose
@@ -20,7 +20,7 @@ from dispatch.water.index import Variant, Water, saturation_index
 from dispatch.water.ph_step import Buffers, ph_step
 from dispatch.water.products import Product
 from dispatch.water.ranges import UNSAFE, Range, Standing, chlorine_target
-from dispatch.words import _
+from dispatch.words import _, counted
 
 COMBINED_MOST_PPM = 0.4  # ppm combined chlorine, ANSI/APSP/ICC-11 2019 and CDC, from memory
 RAISED_BY: Mapping[ReadingKind, Product] = {
@@ -37,6 +37,18 @@ OLDEST_DAYS = {  # days after which a reading no longer speaks for the water; co
     ReadingKind.WATER_TEMPERATURE: 14,
     ReadingKind.TOTAL_ALKALINITY: 45,
 }
+INDEX_NEEDS = (
+    ReadingKind.PH,
+    ReadingKind.WATER_TEMPERATURE,
+    ReadingKind.CALCIUM_HARDNESS,
+    ReadingKind.TOTAL_ALKALINITY,
+)
+INDEX_HEEDS = (
+    ReadingKind.CYANURIC_ACID,
+    ReadingKind.BORATE,
+    ReadingKind.TDS,
+    ReadingKind.SALT,
+)  # where they were read
 OTHERS_OLDEST_DAYS = 100  # days; calcium, cyanuric acid and salt are tested monthly
 
 
@@ -112,20 +124,16 @@ def cautions_of(findings: Iterable[Finding]) -> tuple[str, ...]:
     return (_(ONE_AT_A_TIME_CAUTION),) if asked > 1 else ()
 
 
-def index_of(last: Mapping[ReadingKind, Last]) -> tuple[Answer, ...]:
+def index_of(last: Mapping[ReadingKind, Last], today: date) -> tuple[Answer, ...]:
     """The saturation index by each variant; empty where a reading it needs is missing.
 
-    Needed are pH, water temperature, calcium hardness and total alkalinity.
+    Needed are pH, water temperature, calcium hardness and total alkalinity. How old each reading
+    is that was not made today stands among the notes; by one that is too old the index says
+    nothing of the water.
     """
-    needed = (
-        ReadingKind.PH,
-        ReadingKind.WATER_TEMPERATURE,
-        ReadingKind.CALCIUM_HARDNESS,
-        ReadingKind.TOTAL_ALKALINITY,
-    )
-    if any(kind not in last for kind in needed):
+    if any(kind not in last for kind in INDEX_NEEDS):
         return ()
-    ph, temperature_c, calcium, alkalinity = (last[kind].reading.value for kind in needed)
+    ph, temperature_c, calcium, alkalinity = (last[kind].reading.value for kind in INDEX_NEEDS)
     try:
         water = Water(
             ph,
@@ -137,9 +145,23 @@ def index_of(last: Mapping[ReadingKind, Last]) -> tuple[Answer, ...]:
             tds_ppm=_value(last, ReadingKind.TDS),
             salt_ppm=_value(last, ReadingKind.SALT),
         )
-        return tuple(saturation_index(water, variant) for variant in Variant)
+        found = tuple(saturation_index(water, variant) for variant in Variant)
     except InvalidValue:  # no carbonate left, or water no formula is made for
         return ()
+    used = [kind for kind in (*INDEX_NEEDS, *INDEX_HEEDS) if kind in last]
+    ages = [_age_words(last, kind, today) for kind in used if last[kind].on != today]
+    if not ages:
+        return found
+    words = _("Read on other days: {ages}.").format(ages=", ".join(ages))
+    if any(_is_old(last, kind, today) for kind in used):
+        too_old = _("Not all of it was read lately enough to judge the water by: test again.")
+        return tuple(replace(one, notes=(too_old, *one.notes[1:], words)) for one in found)
+    return tuple(replace(one, notes=(*one.notes, words)) for one in found)
+
+
+def _age_words(last: Mapping[ReadingKind, Last], kind: ReadingKind, today: date) -> str:
+    days = (today - last[kind].on).days
+    return counted("{title} {n} day ago", "{title} {n} days ago", days, title=_(LIMITS[kind].title))
 
 
 def _finding(

@@ -22,6 +22,7 @@ from dispatch.phone.pressure import FilterFacts, pressure_meaning
 from dispatch.readings import LIMITS, Reading, ReadingKind, read_value
 from dispatch.upkeep_conditions import SAME_SPEED
 from dispatch.water.advice import Last, Pool, advise, cautions_of, index_of
+from dispatch.water.answer import Answer
 from dispatch.water.ranges import DEFAULT_TARGETS, Range
 from dispatch.words import reading_in, written
 from tests.browser.conftest import NewPage
@@ -78,7 +79,8 @@ def test_advice_is_the_same_on_the_phone(page: Page, waters: list[dict[str, Any]
                 answers: answers.map(({ title, text, notes, cautions }) =>
                   ({ title, text, notes, cautions })),
               }));
-            return { findings, cautions: cautionsOf(advice, rules), index: saturation(last) };
+            const cautions = cautionsOf(advice, rules);
+            return { findings, cautions, index: saturation(last, rules, today) };
           });
         }""",
         [
@@ -232,7 +234,7 @@ def _said(
     last: dict[ReadingKind, Last], targets: Mapping[ReadingKind, Range], pool: Pool
 ) -> dict[str, Any]:
     findings = advise(last, targets, pool, TODAY)
-    index = index_of(last)
+    index = index_of(last, TODAY)
     return {
         "last": {
             kind: {"value": one.reading.value, "on": f"{one.on}"} for kind, one in last.items()
@@ -259,8 +261,13 @@ def _said(
             for one in findings
         ],
         "cautions": list(cautions_of(findings)),
-        "index": {"text": index[0].text, "meaning": index[0].notes[0]} if index else None,
+        "index": _index(index[0]) if index else None,
     }
+
+
+def _index(answer: Answer) -> dict[str, str]:
+    meaning, _, *ages = answer.notes
+    return {"text": answer.text, "meaning": meaning, "ages": "".join(ages)}
 
 
 def _pressure(chance: random.Random) -> tuple[FilterFacts, float, float | None, bool]:

@@ -115,6 +115,31 @@ def test_several_doses_come_with_the_caution_to_add_one_at_a_time() -> None:
 def test_the_index_comes_in_both_variants_where_all_is_read() -> None:
     """L5 by the trade table is 0.0; without hardness there is none."""
     water = last(ph=7.5, water_temperature=29.44, calcium_hardness=200, total_alkalinity=100)
-    assert next(one.text for one in index_of(water)) == "0.0"
-    assert len(index_of(water)) == 2
-    assert index_of(last(ph=7.5, total_alkalinity=100)) == ()
+    assert next(one.text for one in index_of(water, TODAY)) == "0.0"
+    assert len(index_of(water, TODAY)) == 2
+    assert index_of(last(ph=7.5, total_alkalinity=100), TODAY) == ()
+
+
+def test_the_index_says_how_old_its_readings_are() -> None:
+    """Calcium of last week, alkalinity of yesterday; nothing to say where all is of today."""
+    read = {"ph": 7.5, "water_temperature": 29.4}
+    today = last(**read, calcium_hardness=200, total_alkalinity=100)
+    before = last(TODAY - timedelta(days=7), calcium_hardness=200)
+    yesterday = last(TODAY - timedelta(days=1), total_alkalinity=100)
+    found = index_of(last(**read) | before | yesterday, TODAY)
+    assert "balanced" in found[0].notes[0]
+    assert [one.notes[-1] for one in found] == [
+        "Read on other days: Calcium hardness 7 days ago, Total alkalinity 1 day ago."
+    ] * 2
+    assert not any("other days" in words for one in index_of(today, TODAY) for words in one.notes)
+
+
+def test_an_index_of_old_calcium_judges_no_water() -> None:
+    """Filled anew since, perhaps: balanced by the figure, and etched by the water."""
+    water = last(ph=7.5, water_temperature=29.4, total_alkalinity=100)
+    old = last(TODAY - timedelta(days=400), calcium_hardness=200)
+    for one in index_of(water | old, TODAY):
+        assert one.text in ("0.0", "-0.1")
+        assert "test again" in one.notes[0]
+        assert "Calcium hardness 400 days ago" in one.notes[-1]
+        assert not any("balanced" in words for words in one.notes)

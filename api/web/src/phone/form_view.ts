@@ -195,7 +195,7 @@ function showMeaning(form: Form): void {
         answers.map(answerView),
       ),
     ),
-    ...(index ? [h("div", { class: "finding" }, h("h3", {}, _("Saturation index {text}", { text: index.text })), h("p", {}, index.meaning))] : []),
+    ...(index ? [h("div", { class: "finding" }, h("h3", {}, _("Saturation index {text}", { text: index.text })), h("p", {}, index.meaning), index.ages !== "" && h("p", {}, index.ages))] : []),
   );
 }
 

@@ -4,8 +4,8 @@ import { pressureMeaning } from "./pressure";
 import type { PressureMeaning } from "./pressure";
 import type { Day, Limits, Stop } from "./types";
 import { kept, readingWords, shown } from "./units";
-import { advise, saturation } from "./water";
-import type { Finding, Lasts } from "./water";
+import { advise, INDEX_NEEDS, saturation } from "./water";
+import type { Finding, Index, Lasts } from "./water";
 import { _ } from "../words";
 
 export interface Judged {
@@ -24,7 +24,7 @@ export interface Judged {
 export interface Meaning {
   findings: Finding[];
   pressure: PressureMeaning | null;
-  index: { text: string; meaning: string } | null;
+  index: Index | null;
 }
 
 /** The value that was typed, judged; null where the field is empty. */
@@ -61,8 +61,8 @@ export function meaningOf(day: Day, stop: Stop, judged: Judged[]): Meaning {
     kpa === null || stop.filter === null
       ? null
       : pressureMeaning(stop.filter, kpa, value("pump-speed"), day.rules.same_speed, day.customary);
-  const index = ["ph", "water-temperature", "calcium-hardness", "total-alkalinity"].some((kind) => read.has(kind))
-    ? saturation(last)
+  const index = INDEX_NEEDS.some((kind) => read.has(kind))
+    ? saturation(last, day.rules, day.day)
     : null;
   return { findings, pressure, index };
 }

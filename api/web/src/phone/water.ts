@@ -4,7 +4,7 @@ import { carbonate, dose, phStep, toReplace } from "./dose";
 import type { Answer } from "./dose";
 import { fixed, rounded } from "./numbers";
 import type { Product, Range, Rules } from "./types";
-import { _ } from "../words";
+import { _, counted } from "../words";
 
 export type Standing = "below the least" | "a little low" | "ideal" | "a little high" | "above the most";
 
@@ -65,8 +65,11 @@ function finding(last: Lasts, target: Range, rules: Rules, pool: Pool, today: st
 }
 
 function isOld(kind: string, on: string, rules: Rules, today: string): boolean {
-  const days = Math.round((Date.parse(today) - Date.parse(on)) / DAY_MS);
-  return days > (rules.oldest_days[kind] ?? rules.others_oldest_days);
+  return daysSince(on, today) > (rules.oldest_days[kind] ?? rules.others_oldest_days);
+}
+
+function daysSince(on: string, today: string): number {
+  return Math.round((Date.parse(today) - Date.parse(on)) / DAY_MS);
 }
 
 function standingOf({ least, ideal_low, ideal_high, most }: Range, value: number): Standing {
@@ -156,11 +159,19 @@ const TEMPERATURE_FACTORS: [number, number][] = [
   [32, 0], [37, 0.1], [46, 0.2], [53, 0.3], [60, 0.4], [66, 0.5], [76, 0.6], [84, 0.7], [94, 0.8], [105, 0.9], [128, 1],
 ]; // °F, factor: the trade's table
 
+export interface Index {
+  text: string;
+  meaning: string;
+  /** How old the readings are that were made before today; empty where all are of today. */
+  ages: string;
+}
+
+export const INDEX_NEEDS = ["ph", "water-temperature", "calcium-hardness", "total-alkalinity"];
+const INDEX_HEEDS = ["cyanuric-acid", "borate", "tds", "salt"]; // where they were read
+
 /** The saturation index by the trade's table, as text with its meaning; null where it has none. */
-export function saturation(last: Lasts): { text: string; meaning: string } | null {
-  const [ph, celsius, calcium, alkalinity] = ["ph", "water-temperature", "calcium-hardness", "total-alkalinity"].map(
-    (kind) => last[kind]?.value,
-  );
+export function saturation(last: Lasts, rules: Rules, today: string): Index | null {
+  const [ph, celsius, calcium, alkalinity] = INDEX_NEEDS.map((kind) => last[kind]?.value);
   if (ph === undefined || celsius === undefined || calcium === undefined || alkalinity === undefined) return null;
   if (celsius < 0 || celsius > 100 || ph < 3 || ph > 11 || Math.min(calcium, alkalinity) < 1) return null;
   const carbonates = carbonate({ alkalinity, cya: last["cyanuric-acid"]?.value ?? 0, borate: last["borate"]?.value ?? 0 }, ph);
@@ -169,7 +180,19 @@ export function saturation(last: Lasts): { text: string; meaning: string } | nul
   const constant = solids <= 1000 ? 12.1 : solids <= 2000 ? 12.2 : 12.3;
   const index = ph + temperatureFactor(celsius * 1.8 + 32) + (Math.log10(calcium) - 0.4) + Math.log10(carbonates) - constant;
   const text = rounded(index, 1) === 0 ? fixed(0, 1) : fixed(index, 1, true);
-  return { text, meaning: meaningOf(index) };
+  const used = [...INDEX_NEEDS, ...INDEX_HEEDS].flatMap((kind) => (last[kind] ? [{ kind, on: last[kind].on }] : []));
+  const ages = used.filter(({ on }) => on !== today).map(({ kind, on }) => ageWords(kind, on, rules, today));
+  const tooOld = used.some(({ kind, on }) => isOld(kind, on, rules, today));
+  return {
+    text,
+    meaning: tooOld ? _("Not all of it was read lately enough to judge the water by: test again.") : meaningOf(index),
+    ages: ages.length > 0 ? _("Read on other days: {ages}.", { ages: ages.join(", ") }) : "",
+  };
+}
+
+function ageWords(kind: string, on: string, rules: Rules, today: string): string {
+  const title = rules.limits[kind]?.title ?? kind;
+  return counted("{title} {n} day ago", "{title} {n} days ago", daysSince(on, today), { title });
 }
 
 function temperatureFactor(fahrenheit: number): number {
