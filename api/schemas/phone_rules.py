@@ -147,7 +147,7 @@ class RulesOut(BaseModel):
             unsafe_ph=UNSAFE[ReadingKind.PH],
             drain_caution=_(DRAIN_CAUTION),
             same_speed=SAME_SPEED,
-            seen=[(str(one), one.replace("-", " ").capitalize()) for one in Seen],
+            seen=[(str(one), worded(one).capitalize()) for one in Seen],
         )
 
 

@@ -27,15 +27,17 @@ MISTAKE = N_("Entered by mistake and taken back on the phone.")
 
 
 class Seen(StrEnum):
-    """What a technician saw that somebody must know of."""
+    """What a technician saw that somebody must know of, or that nobody need see to any more."""
 
     COVER_LOOSE = "drain-cover-loose"
     COVER_CRACKED = "drain-cover-cracked"
     COVER_MISSING = "drain-cover-missing"
     COVER_EXPIRED = "drain-cover-expired"
+    COVERS_SOUND = "drain-covers-sound"
     DRAIN_NOT_VISIBLE = "main-drain-not-visible"
     GREEN_WATER = "green-water"
     SCALE_ON_CELL = "scale-on-cell"
+    NO_SCALE_ON_CELL = "no-scale-on-cell"
     LEAK = "leak"
     NO_FLOW = "no-flow"
 

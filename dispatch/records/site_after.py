@@ -13,8 +13,10 @@ from dispatch.records.history import readings_at
 from dispatch.records.record import Seen, VisitRecord
 from dispatch.sites import Site
 
-LOOKS = (  # what is seen of equipment is a look at it; of several covers the worst counts, last
+LOOKS = (  # what is seen of equipment is a look at it; of several findings the worst counts, last
+    (Seen.NO_SCALE_ON_CELL, "cell-inspection", Finding.NO_SCALE),
     (Seen.SCALE_ON_CELL, "cell-inspection", Finding.SCALED),
+    (Seen.COVERS_SOUND, "drain-cover-check", Finding.SOUND),
     (Seen.COVER_LOOSE, "drain-cover-check", Finding.LOOSE),
     (Seen.COVER_CRACKED, "drain-cover-check", Finding.CRACKED),
     (Seen.COVER_MISSING, "drain-cover-check", Finding.MISSING),

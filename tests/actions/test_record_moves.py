@@ -86,6 +86,12 @@ def urgent(company: Company, week: IsoWeek = WEEK) -> set[str]:
         }
 
 
+def due(company: Company, week: IsoWeek) -> set[str]:
+    """All kinds of upkeep of S1 that may be done in a week."""
+    with company.reading() as session:
+        return {one.kind for one in upkeep_due(session, week) if one.site_id == "S1"}
+
+
 def enter(company: Company, *visits: dict[str, Any]) -> None:
     with company.writing() as session:
         for taken in take_in_records(session, company.settings, visits):
@@ -139,6 +145,22 @@ def test_what_was_seen_makes_its_upkeep_due_until_it_is_done(
     assert register(company) == before
     enter(company, visit(2, LATER, kind, seen=[seen]))  # and done about it at once
     assert kind not in urgent(company)
+
+
+def test_a_cell_seen_without_scale_is_not_cleaned_by_the_year(company: Company) -> None:
+    """Acid strips the coating; whoever looked and found nothing has said so on the phone.
+
+    A look at the covers counts as well: those found sound are not replaced.
+    """
+    cracked = DrainCovers(date(2028, 5, 1), LONG_AGO, CoverState.CRACKED)
+    set_register(company, Equipment(salt_cell=SaltCell(LONG_AGO), covers=cracked))
+    year = IsoWeek(2027, 45)
+    assert {"cell-cleaning", "drain-cover-change"} <= due(company, year)
+    one = visit(1, LATER, seen=["no-scale-on-cell", "drain-covers-sound"])
+    enter(company, one)
+    assert not {"cell-cleaning", "drain-cover-change"} & due(company, year)
+    enter(company, visit(2, LATER, seen=["no-scale-on-cell", "scale-on-cell"]))
+    assert "cell-cleaning" in urgent(company)  # the worse of the two
 
 
 def test_what_is_left_of_an_anode_makes_its_swap_due_until_it_is_swapped(company: Company) -> None:
