@@ -211,7 +211,7 @@ def _keep(
     records = [one.record for one in kept]
     asked = [one for record in records for one in follow_ups_of(record)]
     write_follow_ups(session, [one.id for one in records], asked)
-    settle_by_records(session, records)
+    settle_by_records(session, settings, records)
     tell_done(session, settings, records, sites)
 
 

@@ -1,7 +1,8 @@
 """What a record asks for by itself: a job of its own, due within one to three days.
 
 Unsafe water that was treated is looked at again after two days, untreated water the next day; a
-later reading that is right settles it by itself, all else is settled by a person. A
+later reading that is right settles it by itself, so do covers that were replaced or found sound;
+all else is settled by a person. A
 drain cover that is loose, cracked, missing or past its date, or a main drain that cannot be seen,
 closes the pool at once: covers hold people under (the US Pool & Spa Safety Act and the standard
 for covers, from memory). A part is ordered by the next day and put in by the third.
@@ -11,12 +12,12 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import StrEnum
 
 from dispatch.one_offs import work_id_of
-from dispatch.readings import LIMITS, ReadingKind
+from dispatch.readings import LIMITS, Finding, ReadingKind
 from dispatch.records.record import Seen, VisitRecord
 from dispatch.water.products import FACTS, Product
 from dispatch.water.ranges import UNSAFE
@@ -104,9 +105,29 @@ def has_settled(record: VisitRecord, follow_up: FollowUp) -> bool:
     if not record.skipped and work_id_of(record.visit_id or "") == follow_up.id:
         return True
     if follow_up.about is None:
-        return False
+        return follow_up.kind is FollowUpKind.CLOSE_POOL and bool(covers_mended(record))
     low, high = UNSAFE[follow_up.about]
     return any(one.kind is follow_up.about and low <= one.value <= high for one in record.readings)
+
+
+def is_about_covers(follow_up: FollowUp, record: VisitRecord) -> bool:
+    """Whether a follow-up of this record is about drain covers, and not about what hides them."""
+    seen = tuple(one for one in record.seen if one in COVERS)
+    return follow_up.id in {one.id for one in follow_ups_of(replace(record, seen=seen))}
+
+
+def covers_mended(record: VisitRecord) -> frozenset[Seen]:
+    """What is no more after a visit: all if covers were replaced, by a look all but the date."""
+    if _are_replaced(record):
+        return COVERS
+    sound = any(one.finding is Finding.SOUND for one in record.upkeep)
+    if (sound or Seen.COVERS_SOUND in record.seen) and not COVERS.intersection(record.seen):
+        return COVERS - {Seen.COVER_EXPIRED}
+    return frozenset()
+
+
+def _are_replaced(record: VisitRecord) -> bool:
+    return any(one.kind == "drain-cover-change" for one in record.upkeep)
 
 
 # What, due after so many days, why, and the reading it is about.
@@ -119,7 +140,7 @@ def _asked_by(record: VisitRecord) -> list[Asked]:
 
 def _closing(record: VisitRecord) -> Iterator[Asked]:
     covers = sorted(one.removeprefix("drain-cover-") for one in record.seen if one in COVERS)
-    if covers:
+    if covers and not _are_replaced(record):
         yield (
             FollowUpKind.CLOSE_POOL,
             1,

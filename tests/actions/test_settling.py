@@ -165,3 +165,45 @@ def test_a_visit_to_another_pool_settles_nothing_here(company: Company) -> None:
     asked = bad_cover(company)
     enter(company, 2, 21, site_id="S2", visit_id=visit_for(asked))
     assert still_open(company) == [asked]
+
+
+CHANGED = {"upkeep": [{"kind": "drain-cover-change"}]}
+
+
+@pytest.mark.parametrize("mended", [CHANGED, {"seen": ["drain-covers-sound"]}])
+def test_covers_in_order_settle_the_closing_of_the_pool(
+    company: Company, mended: dict[str, Any]
+) -> None:
+    """Replaced at the next regular visit: nobody is sent once more; a mistake opens it again."""
+    asked = bad_cover(company)
+    enter(company, 2, 21, **mended)
+    assert still_open(company) == []
+    with company.reading() as session:
+        assert read_follow_up(session, asked.id).outcome == "Drain covers in order on 2026-11-21."
+    correct(company, 2, **TAKEN_BACK, upkeep=[], seen=[])
+    assert still_open(company) == [asked]
+
+
+def test_a_cover_replaced_at_the_visit_that_saw_it_asks_for_nothing(company: Company) -> None:
+    """Cracked, and a new one put in at once."""
+    enter(company, 1, 20, seen=["drain-cover-cracked"], **CHANGED)
+    assert still_open(company) == []
+
+
+def test_a_look_neither_renews_a_cover_nor_clears_the_water(company: Company) -> None:
+    """Past its date it looks sound still, and what cannot be seen is not told by its cover."""
+    enter(company, 1, 20, seen=["drain-cover-expired"])
+    enter(company, 2, 20, seen=["main-drain-not-visible"])
+    enter(company, 3, 21, seen=["drain-covers-sound"])
+    assert len(still_open(company)) == 2
+    enter(company, 4, 21, **CHANGED)
+    (left,) = still_open(company)
+    assert "main drain" in left.reason
+
+
+def test_a_cover_looked_at_before_it_broke_settles_nothing(company: Company) -> None:
+    """The record of last week comes in late, over a dead spot."""
+    asked = bad_cover(company)
+    enter(company, 2, 19, seen=["drain-covers-sound"])
+    enter(company, 3, 21, seen=["drain-covers-sound", "drain-cover-loose"])
+    assert asked in still_open(company)
