@@ -238,7 +238,8 @@ def _heater_after(equipment: Equipment, done: UpkeepDone) -> Heater:
 def _covers_after(equipment: Equipment, done: UpkeepDone) -> DrainCovers:
     before = equipment.covers or DrainCovers()
     if _is_older(before.checked_on, done.on):
-        return before
+        changed = done.kind == "drain-cover-change"  # what was looked at since is the new cover
+        return replace(before, expires_on=None) if changed else before
     if done.kind == "drain-cover-change":  # its date stands on the new cover and is to be entered
         return DrainCovers(checked_on=done.on, state=CoverState.SOUND)
     found = CoverState(done.finding) if done.finding in _COVER_FINDINGS else before.state

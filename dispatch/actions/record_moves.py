@@ -19,7 +19,7 @@ from dispatch.store.site_moves import (
     Moves,
     moves_between,
     read_moves,
-    taken_back,
+    taken_back_with,
     thing_of,
     with_facts,
 )
@@ -31,7 +31,9 @@ def without_record(
     """A site as it would be without one of its records, which is given as it stands.
 
     What the record changed goes back to what it was, unless it was changed since. What other
-    records say of the same facts counts again: it was hidden by the later date of this one.
+    records say of the same facts counts again: it was hidden by the later date of this one. Other
+    records of its day may have built upon it, as a pressure upon a cleaning, so what they changed
+    goes back with it and is judged anew.
 
     Returns
     -------
@@ -40,14 +42,15 @@ def without_record(
     """
     known = read_moves(session, site.id)
     own = {**_last_visit_moved(session, record), **known.pop(record.id, {})}
-    base = taken_back(site, own)
+    others = read_records(session, settings.zone, site_id=site.id)
+    others = [one for one in others if one.record.id != record.id]
+    same_day = {one.record.id for one in others if one.record.day == record.day}
+    base, left = taken_back_with(site, own, {key: known[key] for key in same_day & known.keys()})
     restored = _changed(site, base)
-    changed = _relinked(own, known, restored)
+    changed = {**_relinked(own, known, restored), **left}
     if not restored:
         return base, changed
-    for other in read_records(session, settings.zone, site_id=site.id):
-        if other.record.id == record.id:
-            continue
+    for other in others:
         before = changed.get(other.record.id) or known.get(other.record.id, {})
         again = _moves_of(base, other.record, settings, restored, before)
         if again:

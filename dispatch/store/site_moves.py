@@ -57,6 +57,39 @@ def taken_back(site: Site, moves: Mapping[str, list[Any]]) -> Site:
     return with_facts(site, back)
 
 
+def taken_back_with(
+    site: Site, own: Moves, others: Mapping[str, Moves]
+) -> tuple[Site, dict[str, Moves]]:
+    """The site without the moves of a record, and without what others made of the same things.
+
+    Of several moves of a fact each goes back as soon as it is the one that stands there.
+
+    Returns
+    -------
+    site, left
+        The site, and what is left of the moves of those others of which something went back.
+    """
+    facts = _facts(site)
+    things = {thing_of(name) for name, (old, new) in own.items() if old != new} - {LAST_VISIT}
+    waiting = [("", name, pair) for name, pair in own.items()]
+    waiting += [
+        (record_id, name, pair)
+        for record_id, moves in others.items()
+        for name, pair in moves.items()
+        if thing_of(name) in things and pair[0] != pair[1]
+    ]
+    back: Facts = {}
+    left = {record_id: dict(moves) for record_id, moves in others.items()}
+    while going := [one for one in waiting if back.get(one[1], facts.get(one[1])) == one[2][1]]:
+        record_id, name, (old, _new) = going[0]
+        waiting.remove(going[0])
+        back[name] = old
+        if record_id:
+            del left[record_id][name]
+    touched = {key: moves for key, moves in left.items() if moves != others[key]}
+    return with_facts(site, back), touched
+
+
 def with_facts(site: Site, changes: Facts) -> Site:
     """The site with some facts changed; its register as it was where they contradict each other."""
     changes = dict(changes)

@@ -226,6 +226,48 @@ def test_two_mistakes_taken_back_in_any_order_leave_nothing(
     assert register(company) == FULL
 
 
+@pytest.mark.parametrize("order", [(0, 1), (1, 0)])
+def test_what_was_built_upon_a_mistake_of_the_same_day_goes_with_it(
+    company: Company, order: tuple[int, int]
+) -> None:
+    """Two at one pool on one day: a backwash that never was, and a pressure read after it.
+
+    100 kPa would be the norm of a filter that nobody had cleaned.
+    """
+    read = [{"kind": "filter-pressure", "value": 100, "unit": "kPa"}]
+    false, other = visit(1, LATER, "backwash"), visit(2, LATER, readings=read)
+    enter(company, *[(false, other)[n] for n in order])
+    withdraw(company, false)
+    assert register(company) == FULL
+    enter(company, visit(3, LATER, "backwash", readings=read))
+    media = register(company).filter
+    assert media is not None
+    assert (media.cleaned_on, media.clean_kpa, media.clean_on) == (LATER, 100.0, LATER)
+
+
+def test_of_two_cleanings_of_a_day_the_one_that_was_leaves_its_pressure(company: Company) -> None:
+    """100 right after the first and 90 after the second: each by itself has the day's date."""
+    psi = [[{"kind": "filter-pressure", "value": value, "unit": "kPa"}] for value in (100, 90)]
+    both = [visit(n, LATER, "backwash", readings=psi[n - 1]) for n in (1, 2)]
+    enter(company, *both)
+    withdraw(company, both[0])
+    media = register(company).filter
+    assert media is not None
+    assert (media.cleaned_on, media.clean_kpa, media.clean_on) == (LATER, 90.0, LATER)
+    withdraw(company, both[1])
+    assert register(company) == FULL
+
+
+def test_new_covers_told_of_late_have_not_the_date_of_the_old(company: Company) -> None:
+    """Looked at since, and the change comes in from a dead spot: its date is to be read there."""
+    enter(company, visit(1, LATER, seen=["drain-covers-sound"]))
+    late = visit(2, EARLIER, "drain-cover-change")
+    enter(company, late)
+    assert register(company).covers == DrainCovers(None, LATER, CoverState.SOUND)
+    withdraw(company, late)
+    assert register(company).covers == DrainCovers(date(2028, 5, 1), LATER, CoverState.SOUND)
+
+
 def test_what_a_mistake_hid_counts_again(company: Company) -> None:
     """A true backwash, sent late, was older than the false one and changed nothing."""
     false, true = visit(1, LATER, "backwash"), visit(2, EARLIER, "backwash")
