@@ -11,6 +11,7 @@ from pydantic import BaseModel, Field
 from api.schemas.phone_rules import RulesOut, facts_of_site
 from dispatch.actions.phone_day import PhoneDay, PhoneStop
 from dispatch.actions.phone_entries import Reply
+from dispatch.actions.working_day import not_ended_over_s
 from dispatch.day.events import DayEvent
 from dispatch.day.moments import shift_on
 from dispatch.day.state import StopState
@@ -230,6 +231,9 @@ class PhoneDayOut(BaseModel):
     until_s: int = Field(
         description="when shift and route end, beyond 86,400 after a night shift; 0: no route"
     )
+    over_s: int = Field(
+        description="when a shift that was begun and not ended is over, as the next one begins"
+    )
     break_after: int | None
     break_start_s: int | None
     break_s: int
@@ -256,6 +260,7 @@ class PhoneDayOut(BaseModel):
         """The JSON of a day."""
         sheet, route, load = found.sheet, found.sheet.route, found.load
         shift = shift_on(sheet.technician, sheet.day, settings.zone)
+        until_s = 0 if route is None else max(shift.end_s if shift else 0, route.end_s)
         return cls(
             technician_id=sheet.technician.id,
             name=sheet.technician.name,
@@ -270,7 +275,8 @@ class PhoneDayOut(BaseModel):
             shift_ended_at=found.shift_ended_at,
             start_s=None if route is None else route.start_s,
             end_s=None if route is None else route.end_s,
-            until_s=0 if route is None else max(shift.end_s if shift else 0, route.end_s),
+            until_s=until_s,
+            over_s=not_ended_over_s(sheet.technician, sheet.day, until_s),
             break_after=None if route is None else route.break_after,
             break_start_s=None if route is None else route.break_start_s,
             break_s=0 if route is None else route.break_s,

@@ -46,9 +46,21 @@ def working_day(session: Session, settings: Settings, technician_id: str) -> dat
     )
     if has_ended:
         return today
-    coming = shift_of(session, technician_id, today)
-    is_next = coming is not None and now_s - DAY_S >= coming.start_s
-    return yesterday if now_s < end_s or (has_begun and not is_next) else today
+    if now_s < end_s:
+        return yesterday
+    over_s = not_ended_over_s(read_technician(session, technician_id), yesterday, end_s)
+    return yesterday if has_begun and now_s < over_s else today
+
+
+def not_ended_over_s(technician: Technician | None, day: date, end_s: int) -> int:
+    """When work of a day that was begun and not ended is over, in the seconds of the day.
+
+    A night shift that is to end at `end_s` goes on until noon at the latest, or until the
+    technician's next shift begins.
+    """
+    over_s = day_over_s(end_s)
+    coming = technician.shift_on(day + A_DAY) if technician else None
+    return min(over_s, DAY_S + coming.start_s) if coming and end_s > DAY_S else over_s
 
 
 def work_ends_s(session: Session, settings: Settings, day: date, technician_id: str) -> int:

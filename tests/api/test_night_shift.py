@@ -28,6 +28,7 @@ def test_the_phone_keeps_monday_and_its_codes_until_the_night_is_over(night: Com
     with signed_in_client(at(night, "00:30 (+1)"), ALMA) as client:
         day = client.get(here).json()
         assert (day["day"], day["until_s"]) == (MONDAY.isoformat(), 93_600)
+        assert day["over_s"] == 86_400 + 28_800  # if nobody ends it: Tuesday begins at 08:00
         assert CODE in client.get(here).text
         assert CODE in client.get(sheet).text
         tuesday = client.get(f"/day/T1/{TUESDAY}").text

@@ -337,7 +337,7 @@ def test_the_phone_writes_times_of_a_night_as_the_service_does(page: Page, zone:
 
 
 def test_the_phone_keeps_the_day_of_a_night_shift_until_it_is_to_end(page: Page) -> None:
-    """20:00 to 02:00; who began and did not end it is still out, until noon.
+    """20:00 to 02:00; who began and did not end it is still out, until noon or the next shift.
 
     Whoever forgot to end a day's work at 16:00 wants the new day's stops in the morning.
     """
@@ -348,6 +348,9 @@ def test_the_phone_keeps_the_day_of_a_night_shift_until_it_is_to_end(page: Page)
         ("2026-12-01T02:01", 93_600, "shift-started", True),
         ("2026-12-01T00:10", 93_600, "shift-ended", False),
         ("2026-12-01T12:01", 93_600, "shift-started", False),
+        ("2026-12-01T07:59", 93_600, "shift-started", True, 115_200),
+        ("2026-12-01T08:01", 93_600, "shift-started", False, 115_200),  # the next one has begun
+        ("2026-12-01T01:59", 93_600, "shift-started", True, 90_000),  # this one goes on so long
         ("2026-12-01T00:10", 57_600, "", False),  # a shift of the day is over
         ("2026-12-01T06:30", 57_600, "shift-started", False),  # its end was not entered
         ("2026-12-01T06:30", 0, "shift-started", False),
@@ -356,8 +359,9 @@ def test_the_phone_keeps_the_day_of_a_night_shift_until_it_is_to_end(page: Page)
     found = page.evaluate(
         """async (cases) => {
           const { goesOn } = await import("/static/phone.js");
-          return cases.map(([at, until, mark]) => goesOn("2026-11-30", until, mark, new Date(at)));
+          return cases.map(([at, until, mark, over]) =>
+            goesOn("2026-11-30", until, mark, new Date(at), over));
         }""",
-        [list(one[:3]) for one in cases],
+        [[*one[:3], *one[4:]] for one in cases],
     )
     assert found == [one[3] for one in cases]

@@ -194,7 +194,7 @@ async function fresh(page: Page): Promise<void> {
 function underWay(page: Page): string {
   const day = page.kept?.day;
   const mark = page.entries.filter(({ content }) => content.kind.startsWith("shift-")).at(-1)?.content.kind ?? "";
-  return day !== undefined && day.day < today() && goesOn(day.day, day.until_s, mark, now()) ? day.day : "";
+  return day !== undefined && day.day < today() && goesOn(day.day, day.until_s, mark, now(), day.over_s) ? day.day : "";
 }
 
 function tellClock(page: Page, words: string): void {

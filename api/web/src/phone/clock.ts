@@ -63,20 +63,22 @@ export function clock(day: string, seconds: number): string {
 
 /**
  * Whether a working day goes on at a moment: on the day itself, and after its midnight until a night
- * shift is to end. A night shift that was begun and not ended goes on until noon; work of the day is
- * over at midnight, because its end is often forgotten. As `working_day` of the service.
+ * shift is to end. A night shift that was begun and not ended goes on until noon, or until the next
+ * shift begins; work of the day is over at midnight, because its end is often forgotten. As
+ * `working_day` of the service.
  *
  * @param untilS when the work is to end, in seconds from noon minus 12 hours
  * @param mark   what was entered last of the shift: "shift-started", "shift-ended" or nothing
+ * @param overS  when work that nobody ended is over, as the next shift begins
  */
-export function goesOn(day: string, untilS: number, mark: string, at: Date): boolean {
+export function goesOn(day: string, untilS: number, mark: string, at: Date, overS = Infinity): boolean {
   const noon = noonOf(day);
   if (dayOf(at) === day) return true;
   const next = new Date(noon);
   next.setDate(noon.getDate() + 1);
   if (untilS <= DAY_S || mark === "shift-ended" || dayOf(at) !== dayOf(next)) return false;
   const seconds = (at.getTime() - noon.getTime()) / 1000 + DAY_S / 2;
-  return seconds < untilS || (mark === "shift-started" && at.getHours() < 12);
+  return seconds < untilS || (mark === "shift-started" && seconds < overS && at.getHours() < 12);
 }
 
 export function timeOf(at: string): string {

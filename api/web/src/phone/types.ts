@@ -145,6 +145,7 @@ export interface Day {
   start_s: number | null;
   end_s: number | null;
   until_s: number; // when shift and route are to end; beyond 86,400 in a night shift
+  over_s?: number; // when a shift that nobody ended is over; not in a day that an older page kept
   break_after: number | null;
   break_start_s: number | null;
   break_s: number;
