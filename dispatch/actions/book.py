@@ -87,13 +87,15 @@ def technicians_of_table(session: Session, settings: Settings, text: str) -> lis
 def import_holds(session: Session, settings: Settings, text: str) -> int:  # noqa: ARG001
     """Take in a table of holds, all or nothing; one of the same site and first day is replaced.
 
+    Without a column of reasons, those that are known stay.
+
     Raises
     ------
     ImportRejected
         With every bad row in `problems`, those of unknown sites among them.
     """
     known = {site.id for site in book.read_sites(session)}
-    found = read_hold_rows(text, known)
+    found = read_hold_rows(text, known, known=book.read_holds(session))
     book.write_holds(session, found)
     return len(found)
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
+from dataclasses import replace
 from datetime import date
 
 from dispatch.clock import parse_day
@@ -19,7 +20,9 @@ HOLD_COLUMNS: tuple[Column, ...] = (
 )
 
 
-def read_holds(text: str, known_site_ids: Collection[str]) -> list[Hold]:
+def read_holds(
+    text: str, known_site_ids: Collection[str], *, known: Iterable[Hold] = ()
+) -> list[Hold]:
     """Read a table of holds, all of it or nothing.
 
     A hold needs a last day: it ends by itself, and a site whose hold nobody ends would be
@@ -31,6 +34,9 @@ def read_holds(text: str, known_site_ids: Collection[str]) -> list[Hold]:
         CSV with the columns of HOLD_COLUMNS.
     known_site_ids
         Ids of the sites in the book.
+    known
+        The holds there are: of one of the same site and first day, a table without the column
+        `reason` leaves the reason as it is, and an empty cell empties it.
 
     Returns
     -------
@@ -60,7 +66,13 @@ def read_holds(text: str, known_site_ids: Collection[str]) -> list[Hold]:
         problems.extend(cells.problems)
     if problems:
         raise rejected(problems)
-    return holds
+    return holds if "reason" in table.names else _with_reasons(holds, known)
+
+
+def _with_reasons(holds: Iterable[Hold], known: Iterable[Hold]) -> list[Hold]:
+    """Holds of a table that says no reasons, with those that are known."""
+    reasons = {(one.site_id, one.first_day): one.reason for one in known}
+    return [replace(one, reason=reasons.get((one.site_id, one.first_day), "")) for one in holds]
 
 
 def _read_hold(cells: Cells, known_site_ids: Collection[str]) -> Hold | None:

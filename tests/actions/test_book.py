@@ -70,6 +70,21 @@ def test_a_hold_of_an_unknown_site_is_refused(company: Company) -> None:
         import_holds(session, company.settings, text)
 
 
+def test_holds_that_come_back_without_their_reasons_keep_them(company: Company) -> None:
+    """Days moved in a short table must not lose why; an empty cell of the column still empties."""
+
+    def reason_after(text: str) -> str:
+        with company.writing() as session:
+            import_holds(session, company.settings, text)
+            (hold,) = (one for one in holds(session) if one.site_id == "S2")
+            return f"{hold.last_day} {hold.reason}"
+
+    head, row = "site_id,first_day,last_day", "S2,2026-12-01,2026-12"
+    assert reason_after(f"{head},reason\n{row}-10,away\n") == "2026-12-10 away"
+    assert reason_after(f"{head}\n{row}-12\n") == "2026-12-12 away"
+    assert reason_after(f"{head},reason\n{row}-12,\n") == "2026-12-12 "
+
+
 def test_a_usual_technician_nobody_knows_is_refused_once_there_are_any(company: Company) -> None:
     """Sites may come before technicians, but a slip in an id should show."""
     text = "id,name,lat,lon,rhythm,service_min,usual_technician\nS9,Nine,0,0.001,weekly,30,T77\n"
