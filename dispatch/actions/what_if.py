@@ -30,13 +30,31 @@ from dispatch.store.db import transaction
 from dispatch.store.levelling import read_levelling
 from dispatch.store.standing import Study, read_study, write_study
 from dispatch.technicians import Technician
-from dispatch.words import _
+from dispatch.words import N_, _
 
 if TYPE_CHECKING:  # compiled code, slow to import
     from dispatch.planning.plan import WeekPlan
     from dispatch.standing.what_if import Supposition
 
 STUDY = "what-if"
+SOMEBODY = (
+    ("technician_id",),
+    N_(
+        "Nobody is named who leaves, or whom to hire like: give the id of a technician "
+        "('technician_id', in a shell --technician)."
+    ),
+)
+NEEDED = {  # what a supposition cannot do without, and what to say where it is missing
+    "leaves": SOMEBODY,
+    "hired": SOMEBODY,
+    "bought": (
+        ("lat", "lon"),
+        N_(
+            "It is not said where the pools lie that are bought: give the middle of them in "
+            "degrees ('lat' and 'lon', in a shell --lat and --lon)."
+        ),
+    ),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +111,9 @@ def supposition_of(wish: Mapping[str, Any]) -> Supposition:
     """
     from dispatch.standing.what_if import Bought, Hired, Leaves, NewRhythm
 
+    names, words = NEEDED.get(str(wish.get("kind")), ((), ""))
+    if any(wish.get(name) in {None, ""} for name in names):
+        raise InvalidValue(_(words))
     try:
         kind = wish["kind"]
         if kind == "leaves":

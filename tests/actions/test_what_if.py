@@ -118,6 +118,23 @@ def test_words_that_suppose_nothing_are_refused(wish: dict[str, object]) -> None
         supposition_of(wish)
 
 
+@pytest.mark.parametrize(
+    ("wish", "words"),
+    [
+        ({"kind": "leaves", "technician_id": None}, "in a shell --technician"),
+        ({"kind": "hired", "technician_id": ""}, "in a shell --technician"),
+        ({"kind": "bought", "count": 2, "lat": None, "lon": None, "radius_m": 500}, "--lat and"),
+        ({"kind": "bought", "count": 2, "lat": 60.1, "radius_m": 500}, "--lat and --lon"),
+    ],
+)
+def test_a_supposition_without_its_technician_or_place_says_what_to_give(
+    wish: dict[str, object], words: str
+) -> None:
+    """In the words of whoever asks, in a shell or in JSON."""
+    with pytest.raises(InvalidValue, match=words):
+        supposition_of(wish)
+
+
 def test_the_year_by_month_comes_from_the_spreading_of_upkeep(company: Company) -> None:
     """Without it nothing is known of the year; with it every month has hours and capacity."""
     with company.reading() as session, pytest.raises(NotFound):
