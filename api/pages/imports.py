@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Depends, Request
+from fastapi import APIRouter, Depends, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from starlette.datastructures import FormData
 
@@ -75,10 +75,16 @@ def choose(settings: SettingsDep, noun: Noun, name: str, form: Sent) -> Redirect
 
 
 @router.post("/import/{noun}/{name}/take")
-def take(session: WriteSession, settings: SettingsDep, noun: Noun, name: str) -> RedirectResponse:
-    """Take the table in, all or nothing, and show the list."""
+def take(
+    session: WriteSession,
+    settings: SettingsDep,
+    noun: Noun,
+    name: str,
+    version: Annotated[str, Form(max_length=64)] = "",
+) -> RedirectResponse:
+    """Take the table in, all or nothing, if it still does what was shown, and show the list."""
     text, chosen = table_import.read_upload(settings, name)
-    done = table_import.take_in_table(session, settings, noun, text, chosen)
+    done = table_import.take_in_table(session, settings, noun, text, chosen, looked_at=version)
     if done.problems:
         raise ImportRejected(
             _("The table has {number} problems and nothing of it was taken in.").format(

@@ -11,6 +11,7 @@ from pydantic import BaseModel
 from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
 from dispatch.actions import table_import
 from dispatch.actions.table_import import Noun, Tried
+from dispatch.actions.versions import ANY_VERSION
 from dispatch.errors import InvalidValue
 from dispatch.words import _
 
@@ -18,6 +19,10 @@ router = APIRouter(prefix="/import", tags=["import"])
 
 Columns = Annotated[
     str, Form(description="JSON list: our column for each heading, empty to leave it out")
+]
+
+Version = Annotated[
+    str, Form(max_length=64, description="that of the trial; * takes in whatever would come of it")
 ]
 
 
@@ -40,11 +45,15 @@ class BadCellOut(BaseModel):
 
 
 class TriedOut(BaseModel):
-    """What a table would do, or did; with `problems` nothing of it is taken in."""
+    """What a table would do, or did; with `problems` nothing of it is taken in.
+
+    `version`, sent along when the table is taken in, lets it do what was tried and nothing else.
+    """
 
     new: list[str]
     changed: list[str]
     same: int
+    version: str
     problems: list[BadCellOut]
 
     @classmethod
@@ -55,7 +64,11 @@ class TriedOut(BaseModel):
             for one in tried.problems
         ]
         return cls(
-            new=list(tried.new), changed=list(tried.changed), same=tried.same, problems=problems
+            new=list(tried.new),
+            changed=list(tried.changed),
+            same=tried.same,
+            version=tried.version,
+            problems=problems,
         )
 
 
@@ -79,11 +92,18 @@ def try_table(
 
 @router.post("/{noun}/take")
 def take_table(
-    session: WriteSession, settings: SettingsDep, noun: Noun, text: UploadedText, columns: Columns
+    session: WriteSession,
+    settings: SettingsDep,
+    noun: Noun,
+    text: UploadedText,
+    columns: Columns,
+    version: Version = ANY_VERSION,
 ) -> TriedOut:
-    """Take the table in, all or nothing."""
+    """Take the table in, all or nothing; refused (412) where a trial showed something else."""
     chosen = _chosen(columns)
-    return TriedOut.of(table_import.take_in_table(session, settings, noun, text, chosen))
+    return TriedOut.of(
+        table_import.take_in_table(session, settings, noun, text, chosen, looked_at=version)
+    )
 
 
 def _chosen(columns: str) -> list[str]:

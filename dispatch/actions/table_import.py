@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import re
 import secrets
@@ -16,7 +17,8 @@ from sqlmodel import Session
 from dispatch.actions import book
 from dispatch.actions.gate_codes import with_new_codes
 from dispatch.actions.lists import ListTable, site_list, technician_list
-from dispatch.errors import ImportRejected, NotFound
+from dispatch.actions.versions import ANY_VERSION
+from dispatch.errors import ChangedMeanwhile, ImportRejected, NotFound
 from dispatch.intake.matching import Guess, guesses, renamed
 from dispatch.intake.site_columns import SITE_COLUMNS
 from dispatch.intake.table import Column, RowProblem
@@ -41,11 +43,16 @@ class Noun(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Tried:
-    """What a table would do, or did: ids that are new, changed, the same; or what is wrong."""
+    """What a table would do, or did: ids that are new, changed, the same; or what is wrong.
+
+    `version` is another one as soon as the table would change other cells, or cells that somebody
+    else has written meanwhile.
+    """
 
     new: tuple[str, ...] = ()
     changed: tuple[str, ...] = ()
     same: int = 0
+    version: str = ""
     problems: tuple[RowProblem, ...] = ()
 
 
@@ -74,10 +81,12 @@ def try_table(
     try:
         ours = text if chosen is None else renamed(text, chosen)
         codes = set[str]()  # lists show no gate code, so that another one is asked for apart
+        sealed = dict[str, str]()
         if noun is Noun.SITES:
             there, found = book.sites(session), book.sites_of_table(session, settings, ours)
             before, after = site_list(there), site_list(found)
-            codes = with_new_codes(settings, found, {one.id: one.gate_code for one in there})
+            sealed = {one.id: one.gate_code for one in there}
+            codes = with_new_codes(settings, found, sealed)
         else:
             before = technician_list(book.technicians(session))
             after = technician_list(book.technicians_of_table(session, settings, ours))
@@ -90,15 +99,42 @@ def try_table(
         for row in after.rows
         if row[0] in known and (known[str(row[0])] != row or row[0] in codes)
     ]
-    return Tried(tuple(new), tuple(changed), len(after.rows) - len(new) - len(changed))
+    moves = [
+        [(was, cell) for was, cell in zip(known[str(row[0])], row, strict=True) if was != cell]
+        for row in after.rows
+        if row[0] in known
+    ]
+    replaced = [sealed[one] for one in sorted(codes) if one in sealed]
+    version = hashlib.sha256(repr((new, changed, moves, replaced)).encode()).hexdigest()[:16]
+    same = len(after.rows) - len(new) - len(changed)
+    return Tried(tuple(new), tuple(changed), same, version)
 
 
 def take_in_table(
-    session: Session, settings: Settings, noun: Noun, text: str, chosen: Sequence[str] | None
+    session: Session,
+    settings: Settings,
+    noun: Noun,
+    text: str,
+    chosen: Sequence[str] | None,
+    *,
+    looked_at: str = ANY_VERSION,
 ) -> Tried:
-    """Take a table in, all or nothing; what is wrong with it comes back as data."""
+    """Take a table in, all or nothing; what is wrong with it comes back as data.
+
+    Raises
+    ------
+    ChangedMeanwhile
+        When `looked_at` is the version of a trial and the table would do something else by now.
+    """
     tried = try_table(session, settings, noun, text, chosen)
     if not tried.problems:
+        if looked_at not in {ANY_VERSION, tried.version}:
+            raise ChangedMeanwhile(
+                _(
+                    "Somebody changed what the table would replace, after you had looked at what "
+                    "would come of it; nothing was taken in. Try the table again and look."
+                )
+            )
         ours = text if chosen is None else renamed(text, chosen)
         take = book.import_sites if noun is Noun.SITES else book.import_technicians
         take(session, settings, ours)

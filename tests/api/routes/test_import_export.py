@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 import zipfile
 from typing import Any
 
@@ -63,9 +64,34 @@ def test_the_page_matches_tries_reports_and_takes_in(client: TestClient) -> None
     assert report.splitlines()[0] == "line,column,value,wrong,mend"
     assert "2,rhythm,blue" in report
 
-    assert "This would come of it" in client.post(where, data=names).text
-    assert "1 row taken in" in client.post(f"{where}/take").text
+    tried = client.post(where, data=names).text
+    assert "This would come of it" in tried
+    (version,) = re.findall('name="version" value="([^"]+)"', tried)
+    assert "1 row taken in" in client.post(f"{where}/take", data={"version": version}).text
     assert client.get(where).status_code == 404
+
+
+def test_what_somebody_wrote_between_trial_and_taking_in_is_not_lost(client: TestClient) -> None:
+    """The trial showed 45 min to become 35; meanwhile somebody agreed on 50, which stays."""
+    table = {"file": ("t.csv", "id,name,rhythm,service_min\nS1,Invented One,weekly,35\n")}
+    columns = {"columns": json.dumps(["id", "name", "rhythm", "service_min"])}
+    where = client.post("/import/sites", files=table, follow_redirects=False).headers["location"]
+    names = {f"column-{n}": name for n, name in enumerate(json.loads(columns["columns"]))}
+    page = client.post(where, data=names).text
+    (shown,) = re.findall('name="version" value="([^"]+)"', page)
+    tried = client.post("/api/import/sites/try", files=table, data=columns).json()
+    assert tried["version"] == shown
+
+    agreed = {"file": ("t.csv", "id,name,rhythm,service_min\nS1,Invented One,weekly,50\n")}
+    assert client.post("/api/sites/import", files=agreed).status_code == 200
+    by_page = client.post(f"{where}/take", data={"version": shown}, headers={"Referer": where})
+    by_call = client.post("/api/import/sites/take", files=table, data=columns | {"version": shown})
+
+    assert (by_page.status_code, by_call.status_code) == (412, 412)
+    assert by_call.json()["code"] == "changed-meanwhile"
+    assert "Try the table again" in by_page.text and f'href="{where}"' in by_page.text
+    assert client.get("/api/sites/S1").json()["service_min"] == 50
+    assert "1 row taken in" in client.post(f"{where}/take", data={"version": "*"}).text
 
 
 def test_the_workbook_of_everything_has_no_formula_and_comes_back(client: TestClient) -> None:
