@@ -20,7 +20,7 @@ from api.pages.units import Units, units_of
 from api.security import SAFE_METHODS
 from api.uploads import receive_extract
 from api.versions import check_match, etag_of
-from dispatch.actions import book
+from dispatch.actions import book, people
 from dispatch.clock import IsoWeek, parse_day
 from dispatch.errors import NotSignedIn
 from dispatch.intake.workbook import read_any
@@ -168,4 +168,10 @@ def technician_ids(session: ReadSession) -> frozenset[str]:
     return frozenset(one.id for one in book.technicians(session))
 
 
+def people_here(session: PeopleRead) -> list[Person]:
+    """Everybody who may sign in to the branch."""
+    return people.everybody(session)
+
+
 TechnicianIds = Annotated[frozenset[str], Depends(technician_ids)]
+PeopleHere = Annotated[list[Person], Depends(people_here)]

@@ -7,7 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse
 
-from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
+from api.deps import PeopleHere, ReadSession, SettingsDep, UploadedText, WriteSession
 from api.pages.marks import marks_of
 from api.pages.templating import render
 from dispatch.actions import book
@@ -46,8 +46,8 @@ def import_technicians(
 
 @router.post("/technicians/delete")
 def delete_technician(
-    session: WriteSession, technician_id: Annotated[str, Form(alias="id")]
+    session: WriteSession, people: PeopleHere, technician_id: Annotated[str, Form(alias="id")]
 ) -> RedirectResponse:
     """Delete a technician and show the list."""
-    book.delete_technician(session, technician_id)
+    book.delete_technician(session, technician_id, people)
     return RedirectResponse("/technicians", 303)

@@ -6,7 +6,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from api.csvs import csv_answer
-from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
+from api.deps import PeopleHere, ReadSession, SettingsDep, UploadedText, WriteSession
 from api.schemas.book import ImportOut, TechnicianOut
 from dispatch.actions import book
 from dispatch.actions.lists import technician_list
@@ -41,6 +41,9 @@ def import_technicians(
 
 
 @router.delete("/technicians/{technician_id}", status_code=204)
-def delete_technician(technician_id: str, session: WriteSession) -> None:
-    """Take a technician out of the book; refused (409) while plans or records need it."""
-    book.delete_technician(session, technician_id)
+def delete_technician(technician_id: str, session: WriteSession, people: PeopleHere) -> None:
+    """Take a technician out of the book.
+
+    Refused (409) while plans or records need it, or somebody signs in as this technician.
+    """
+    book.delete_technician(session, technician_id, people)

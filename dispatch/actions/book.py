@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from sqlmodel import Session
 
 from dispatch.actions.gate_codes import sealed_sites
 from dispatch.actions.lists import cells_by_id, site_list, technician_list
 from dispatch.actions.maps import road_map
-from dispatch.errors import NotFound
+from dispatch.errors import InUse, NotFound
 from dispatch.intake.hold_rows import read_holds as read_hold_rows
 from dispatch.intake.site_rows import read_sites as read_site_rows
 from dispatch.intake.technician_rows import read_technicians as read_technician_rows
+from dispatch.people import Person
 from dispatch.places import Place
 from dispatch.settings import Settings
 from dispatch.sites import Hold, Site
@@ -114,14 +115,27 @@ def delete_site(session: Session, site_id: str) -> None:
     removal.delete_site(session, site_id)
 
 
-def delete_technician(session: Session, technician_id: str) -> None:
-    """Take a technician out of the book; raises as `delete_site` does."""
+def delete_technician(session: Session, technician_id: str, people: Iterable[Person]) -> None:
+    """Take a technician out of the book, and the calendar's address with it.
+
+    `people` are those who may sign in to the branch. One who signs in as the technician would have
+    the stops and gate codes of whoever is given this id next. Raises as `delete_site` does.
+    """
     if all(one.id != technician_id for one in book.read_technicians(session)):
         raise NotFound(
             _(
                 "There is no technician '{technician}'. The list of technicians shows the ids."
             ).format(technician=technician_id)
         )
+    for one in people:
+        if one.technician_id == technician_id:
+            raise InUse(
+                _(
+                    "Technician {technician} cannot be deleted, because {name} ('{person}') signs "
+                    "in as this technician. Let an owner take {name} out, or give another "
+                    "technician, on the page 'People' (or by 'dispatch people') first."
+                ).format(technician=technician_id, name=one.name, person=one.id)
+            )
     removal.delete_technician(session, technician_id)
 
 

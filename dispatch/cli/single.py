@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from dispatch.cli.book import holds_app, one_offs_app, sites_app, technicians_app
-from dispatch.cli.console import open_book, say
+from dispatch.cli.console import open_book, open_people, say
 from dispatch.clock import parse_day
 from dispatch.intake.parse import parse_choice, parse_id, parse_list
 from dispatch.intake.parse_agreed import parse_several_minutes, parse_windows
@@ -85,11 +85,14 @@ def delete_site_command(site: SiteArgument) -> None:
 
 @technicians_app.command("delete")
 def delete_technician_command(technician: IdArgument) -> None:
-    """Delete a technician; refused while plans or records need the name."""
+    """Delete a technician; refused while plans, records or somebody's sign-in need the id."""
     from dispatch.actions.book import delete_technician
+    from dispatch.actions.people import everybody
 
+    with open_people(read_only=True) as (session, _settings):
+        people = everybody(session)
     with open_book(read_only=False) as (session, _settings):
-        delete_technician(session, technician)
+        delete_technician(session, technician, people)
     say(_("Deleted: technician {technician}.").format(technician=technician))
 
 

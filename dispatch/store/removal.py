@@ -8,6 +8,7 @@ from sqlalchemy import Table, delete, func, select
 from sqlmodel import Session
 
 from dispatch.errors import InUse
+from dispatch.store.calendars import delete_mark
 from dispatch.store.metadata import METADATA
 from dispatch.store.tables import (
     HoldRow,
@@ -42,7 +43,7 @@ def delete_site(session: Session, site_id: str) -> None:
 
 
 def delete_technician(session: Session, technician_id: str) -> None:
-    """Delete a technician; sites that name this one as usual keep the name.
+    """Delete a technician with the calendar's address; sites that name this one keep the name.
 
     Raises
     ------
@@ -59,6 +60,7 @@ def delete_technician(session: Session, technician_id: str) -> None:
             "done stays known."
         ),
     )
+    delete_mark(session, technician_id)
     technicians = table_of(TechnicianRow)
     session.execute(delete(technicians).where(technicians.c.id == technician_id))
 

@@ -43,12 +43,12 @@ def test_a_site_and_a_technician_that_nothing_needs_can_be_deleted(company: Comp
     """A customer who never began, a technician who never came."""
     with company.writing() as session:
         delete_site(session, "S1")
-        delete_technician(session, "T2")
+        delete_technician(session, "T2", [])
         assert [site.id for site in sites(session)] == ["S2", "S3"]
         with pytest.raises(NotFound, match="no site 'S1'"):
             delete_site(session, "S1")
         with pytest.raises(NotFound, match="no technician 'T2'"):
-            delete_technician(session, "T2")
+            delete_technician(session, "T2", [])
 
 
 def test_what_a_plan_needs_is_not_deleted(planned: Company) -> None:

@@ -36,6 +36,32 @@ def test_a_form_that_cannot_be_is_shown_again_as_it_was_typed(client: TestClient
     assert 'value="Invented Alma"' in answer.text
 
 
+def test_nobody_new_is_opened_to_whoever_signed_in_as_a_deleted_technician(
+    client: TestClient,
+) -> None:
+    """An id is given again; who had it would read gate codes and calendar of the new one."""
+    table = "id,name,start_lat,start_lon,mon\nT9,{name},0,0.001,08:00-16:00\n"
+
+    def take_in(name: str) -> None:
+        files = {"file": ("t.csv", table.format(name=name))}
+        assert client.post("/api/technicians/import", files=files).status_code == 200
+
+    take_in("Invented Zed")
+    form = {"person_id": "zed", "name": "Zed", "role": "technician", "technician_id": "T9"}
+    assert client.post("/people", data=form).status_code == 200
+    calendar = client.post("/api/technicians/T9/calendar-address").json()["address"]
+
+    refused = client.delete("/api/technicians/T9", headers={"If-Match": "*"})
+    assert refused.status_code == 409
+    assert "Zed ('zed') signs in as this technician" in refused.json()["detail"]
+    assert client.post("/technicians/delete", data={"id": "T9"}).status_code == 409
+
+    client.post("/people/zed/remove")
+    assert client.delete("/api/technicians/T9", headers={"If-Match": "*"}).status_code == 204
+    take_in("Invented Other")
+    assert client.get(calendar).status_code == 404
+
+
 def test_a_token_is_made_shown_once_and_taken_back(client: TestClient) -> None:
     """The page is where an owner finds what programs may reach the company."""
     form = {"name": "invented", "person_id": "owner", "scopes": ["read", "plan"], "days": "30"}

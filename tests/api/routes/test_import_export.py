@@ -89,7 +89,8 @@ def test_what_somebody_wrote_between_trial_and_taking_in_is_not_lost(client: Tes
 
     assert (by_page.status_code, by_call.status_code) == (412, 412)
     assert by_call.json()["code"] == "changed-meanwhile"
-    assert "Try the table again" in by_page.text and f'href="{where}"' in by_page.text
+    assert "Try the table again" in by_page.text
+    assert f'href="{where}"' in by_page.text
     assert client.get("/api/sites/S1").json()["service_min"] == 50
     assert "1 row taken in" in client.post(f"{where}/take", data={"version": "*"}).text
 
