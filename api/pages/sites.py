@@ -13,6 +13,7 @@ from api.pages.templating import render
 from api.schemas.named import NamedDay
 from dispatch.actions import book, gate_codes, holds
 from dispatch.actions.off_street import SITES, off_street
+from dispatch.actions.twins import twins_told
 from dispatch.actions.versions import Thing, versions
 from dispatch.intake.hold_rows import HOLD_COLUMNS
 from dispatch.intake.site_columns import SITE_COLUMNS
@@ -36,6 +37,7 @@ def show_sites(
         holds=book.holds(session),
         versions=versions(session, Thing.HOLD),
         off_street=off_street(session, settings, SITES),
+        twins=twins_told(sites),
         today=settings.today(),
         imported=imported,
         site_columns=SITE_COLUMNS,

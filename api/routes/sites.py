@@ -11,6 +11,7 @@ from api.schemas.book import GateCodeOut, ImportOut, SiteOut
 from dispatch.actions import book, gate_codes
 from dispatch.actions.lists import site_list
 from dispatch.actions.off_street import SITES, off_street
+from dispatch.actions.twins import twins_told
 from dispatch.errors import NotFound
 from dispatch.people import Role
 from dispatch.words import _
@@ -53,11 +54,13 @@ def reveal_gate_code(session: WriteSession, settings: SettingsDep, site_id: str)
 def import_sites(session: WriteSession, settings: SettingsDep, text: UploadedText) -> ImportOut:
     """Take in a CSV table, all or nothing; a site whose id is known is replaced.
 
-    `warnings` names each site of the book where no truck can drive.
+    `warnings` names each site of the book where no truck can drive, and each that has name and
+    address of another one.
     """
     imported = book.import_sites(session, settings, text)
-    warnings = off_street(session, settings, SITES)
-    return ImportOut(imported=imported, warnings=list(warnings.values()))
+    far = off_street(session, settings, SITES)
+    twins = twins_told(book.sites(session))
+    return ImportOut(imported=imported, warnings=[*far.values(), *twins])
 
 
 @router.delete("/sites/{site_id}", status_code=204)

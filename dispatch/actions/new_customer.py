@@ -12,6 +12,7 @@ from sqlmodel import Session
 
 from dispatch.actions.book import address_finder
 from dispatch.actions.lists import ListTable
+from dispatch.actions.twins import twin_of
 from dispatch.actions.week_desk import open_desk, open_problem
 from dispatch.clock import WEEKDAYS, IsoWeek
 from dispatch.errors import InvalidValue
@@ -130,13 +131,21 @@ def take_on(
     Raises
     ------
     InvalidValue
-        When there is no such technician.
+        When there is no such technician, or the book has a site of this name and address.
     """
     if all(one.id != technician_id for one in book.read_technicians(session)):
         raise InvalidValue(
             _("There is no technician '{technician}': choose one of the offers.").format(
                 technician=technician_id
             )
+        )
+    if twin := twin_of(wish.name, wish.address, book.read_sites(session)):
+        raise InvalidValue(
+            _(
+                "{name}, {address}, is in the book already, as site {site}: nothing was added. "
+                "Look at that site, and end its hold where the customer comes back; a second pool "
+                "at one address needs a name of its own."
+            ).format(name=wish.name, address=wish.address, site=twin.id)
         )
     days = frozenset(weekdays)
     _check_weekdays(days)

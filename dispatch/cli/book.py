@@ -46,6 +46,8 @@ def _commands(noun: str, columns: Sequence[Column]) -> typer.Typer:
             count = _take_in(noun, session, settings, text)
         say(_taken_in(noun, count, file))
         _warn_off_street(noun)
+        if noun == "sites":
+            _warn_twins()
 
     @app.command("list", help=f"List the {noun} in the columns of their table.")
     def list_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None:
@@ -140,6 +142,17 @@ def _warn_off_street(noun: str) -> None:
     with open_book(read_only=True) as (session, settings):
         told = off_street(session, settings, kinds)
     for sentence in told.values():
+        note(sentence)
+
+
+def _warn_twins() -> None:
+    """Name the sites that stand in the book twice."""
+    from dispatch.actions import book
+    from dispatch.actions.twins import twins_told
+
+    with open_book(read_only=True) as (session, _settings):
+        told = twins_told(book.sites(session))
+    for sentence in told:
         note(sentence)
 
 
