@@ -338,7 +338,9 @@ def load_settings(**given: Any) -> Settings:
     try:
         settings = Settings(**given)
     except ValidationError as error:
-        raise SettingsError(" ".join(_sentence(detail) for detail in error.errors())) from error
+        # what is computed from the others cannot be, and nobody has set it
+        own = [one for one in error.errors() if one["type"] != "default_factory_not_called"]
+        raise SettingsError(" ".join(_sentence(one) for one in own)) from error
     except tomllib.TOMLDecodeError as error:
         raise SettingsError(
             _("The file of settings {file} is no TOML: {error}.").format(file=file, error=error)
@@ -353,8 +355,11 @@ def _sentence(detail: ErrorDetails) -> str:
     name = ENV_PREFIX + str(detail["loc"][0]).upper()
     if detail["type"] == "extra_forbidden":
         return f"The file of settings has '{detail['loc'][0]}', which is no setting."
-    reason = detail["msg"].removeprefix("Value error, ")
     value = _without_password(str(detail["input"]))
+    if detail["type"] == "string_pattern_mismatch":
+        meaning = Settings.model_fields[str(detail["loc"][0])].description
+        return f"The setting {name} is '{value}', which it cannot be. {meaning}"
+    reason = detail["msg"].removeprefix("Value error, ")
     return f"The setting {name} is '{value}': {reason[0].lower()}{reason[1:]}."
 
 

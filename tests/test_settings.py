@@ -73,6 +73,28 @@ def test_all_bad_settings_are_named_at_once(monkeypatch: pytest.MonkeyPatch) -> 
         load_settings()
 
 
+@pytest.mark.parametrize(
+    ("name", "value", "words"),
+    [
+        ("MAIL_PORT", "99999", "less than or equal to 65535"),
+        ("MAIL_SENDER", "the office", "as 'Example Pools <office@example.org>'"),
+        ("BRANCH", "../north", "Branch that is served"),
+        ("PUBLIC_URL", "pools.example.org", "as https://pools.example.org"),
+    ],
+)
+def test_a_bad_setting_is_told_alone_and_in_words(
+    monkeypatch: pytest.MonkeyPatch, name: str, value: str, words: str
+) -> None:
+    """Nobody has set the address of the database, and nobody reads patterns."""
+    monkeypatch.setenv(f"DISPATCH_{name}", value)
+    with pytest.raises(SettingsError, match=words) as caught:
+        load_settings()
+    told = str(caught.value)
+    assert told.startswith(f"The setting DISPATCH_{name} is '{value}'")
+    assert "DATABASE_URL" not in told
+    assert "pattern" not in told
+
+
 def test_today_is_the_day_in_the_time_zone() -> None:
     """At any moment the two ends of the earth, 26 hours apart, have different days."""
     east = load_settings(time_zone="Pacific/Kiritimati").today()
