@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import AsyncIterable
+from typing import Annotated
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Depends
 from fastapi.concurrency import run_in_threadpool
 from fastapi.sse import EventSourceResponse, ServerSentEvent
 
@@ -36,14 +37,20 @@ def stop_job(job_id: str, jobs: JobsDep) -> JobOut:
     return job_out(jobs.stop(job_id))
 
 
+def job_there(job_id: str, jobs: JobsDep) -> Job:
+    """The job to be watched; an answer that has begun could not say any more that there is none."""
+    return jobs.job(job_id)
+
+
 @router.get("/{job_id}/events", response_class=EventSourceResponse)
-async def watch_job(job_id: str, jobs: JobsDep) -> AsyncIterable[ServerSentEvent]:
+async def watch_job(
+    job_id: str, jobs: JobsDep, job: Annotated[Job, Depends(job_there)]
+) -> AsyncIterable[ServerSentEvent]:
     """Each change of a job as a server-sent event named `job`, until the job is over."""
-    seen: Job | None = None
-    while seen is None or not seen.state.is_over:
-        job = await run_in_threadpool(jobs.job, job_id)
-        if job != seen:
-            yield ServerSentEvent(data=job_out(job), event="job")
-            seen = job
-        if not job.state.is_over:
-            await asyncio.sleep(LOOK_S)
+    yield ServerSentEvent(data=job_out(job), event="job")
+    while not job.state.is_over:
+        await asyncio.sleep(LOOK_S)
+        now = await run_in_threadpool(jobs.job, job_id)
+        if now != job:
+            yield ServerSentEvent(data=job_out(now), event="job")
+            job = now

@@ -80,6 +80,12 @@ def test_progress_is_told_as_it_happens_and_the_stream_ends_with_the_job(
     assert shares[-1] == 1.0
 
 
+def test_the_stream_of_no_job_is_not_found(client: TestClient) -> None:
+    """An empty stream would be asked for again and again by the page of an old address."""
+    answer = client.get("/api/jobs/none/events")
+    assert (answer.status_code, answer.json()["code"]) == (404, "not-found")
+
+
 def test_a_week_being_planned_is_not_planned_twice(client: TestClient) -> None:
     """Two people press the button; there is one job."""
     first = start(client, iterations=ENDLESS)
