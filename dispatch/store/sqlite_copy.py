@@ -18,14 +18,22 @@ def copy_sqlite(source: Path, target: Path) -> None:
     Raises
     ------
     BackupError
-        When the copy is not whole.
+        When the copy cannot be made, as on a full disk, or is not whole.
     """
-    with closing(sqlite3.connect(source)) as old, closing(sqlite3.connect(target)) as new:
-        # one reading transaction holds the moment; without it a busy writer starts the copy anew
-        old.execute("BEGIN")
-        old.execute("SELECT count(*) FROM sqlite_master").fetchone()
-        old.backup(new, pages=PAGES_AT_ONCE)
-        new.execute("PRAGMA journal_mode = DELETE")  # one file, nothing beside it
+    try:
+        with closing(sqlite3.connect(source)) as old, closing(sqlite3.connect(target)) as new:
+            # one reading transaction holds the moment; else a busy writer starts the copy anew
+            old.execute("BEGIN")
+            old.execute("SELECT count(*) FROM sqlite_master").fetchone()
+            old.backup(new, pages=PAGES_AT_ONCE)
+            new.execute("PRAGMA journal_mode = DELETE")  # one file, nothing beside it
+    except sqlite3.OperationalError as error:
+        raise BackupError(
+            _(
+                "The database cannot be copied to {folder}: {why}. See that there is room for it, "
+                "or name another place for the backup."
+            ).format(folder=target.parent, why=error)
+        ) from error
     check_sqlite(target)
 
 

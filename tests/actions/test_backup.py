@@ -15,6 +15,7 @@ from dispatch.sites import Hold
 from dispatch.store.book import read_holds, read_sites, read_technicians, write_holds
 from dispatch.store.db import make_engine, transaction
 from dispatch.store.plans import read_plan
+from dispatch.store.sqlite_copy import copy_sqlite
 from tests import databases
 from tests.town import TODAY, WEEK, Company, end_of, open_company
 
@@ -171,3 +172,10 @@ def test_a_backup_that_finds_no_room_leaves_the_one_before(bare: Company, tmp_pa
     with pytest.raises(BackupError, match="cannot be written"):
         back_up(company.settings, tmp_path / "nowhere" / "kept.tar", at=AT)
     assert kept.read_bytes() == b"the one before"
+
+
+@pytest.mark.sqlite_only
+def test_a_copy_that_finds_no_room_is_told_in_words(company: Company, tmp_path: Path) -> None:
+    """As on a full disk; whoever makes backups by a timer reads why there is none."""
+    with pytest.raises(BackupError, match=r"cannot be copied to .*See that there is room"):
+        copy_sqlite(company.settings.data_dir / "dispatch.sqlite", tmp_path / "none" / "x.sqlite")
