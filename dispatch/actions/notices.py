@@ -26,12 +26,14 @@ from dispatch.store.days import read_published_days
 from dispatch.store.notices import (
     add_notices,
     count_failed,
+    forget_notices,
     read_notices,
     read_notices_of_day,
     write_changed,
 )
 
 A_DAY = timedelta(days=1)
+KEPT = timedelta(days=365)  # what became of a message; longer than a customer asks (own choice)
 COLUMNS = (
     *("site", "name", "visit", "kind", "number", "day", "from_day", "window", "state"),
     *("tries", "made_at", "sent_at", "why"),
@@ -104,7 +106,11 @@ def due_notices(
 def tell(
     session: Session, settings: Settings, day: date | None = None, *, now: datetime
 ) -> tuple[ShownNotice, ...]:
-    """Put the messages that are due into the outbox, each once; as `due_notices` says."""
+    """Put the messages that are due into the outbox, each once; as `due_notices` says.
+
+    Those about visits of more than a year ago (`KEPT`) are taken out of it.
+    """
+    forget_notices(session, now.astimezone(settings.zone).date() - KEPT)
     due = due_notices(session, settings, day, now=now)
     add_notices(session, [one.notice for one in due])
     return due

@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, func, insert, or_, select, update
+from sqlalchemy import ColumnElement, delete, func, insert, or_, select, update
 from sqlmodel import Session
 
 from dispatch.notices.notice import Notice, NoticeKind, NoticeState
@@ -63,6 +63,13 @@ def write_changed(session: Session, before: Notice, after: Notice) -> bool:
     )
     done = session.execute(update(table).where(*is_same).values(_columns(after)))
     return bool(getattr(done, "rowcount", 0))
+
+
+def forget_notices(session: Session, before: date) -> None:
+    """Take the messages about visits before a day out of the outbox, but for those that wait."""
+    table = table_of(NoticeRow)
+    is_over = (table.c.day < before, table.c.state != str(NoticeState.WAITING))
+    session.execute(delete(table).where(*is_over))
 
 
 def count_failed(session: Session, day: date) -> int:

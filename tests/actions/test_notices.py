@@ -139,6 +139,26 @@ def test_an_outbox_holds_a_message_once(told: Company) -> None:
 
 
 @pytest.mark.both_databases
+def test_a_message_is_forgotten_after_a_year(told: Company) -> None:
+    """Who was told what is personal; what still waits is never thrown away unsent."""
+    run(told, Hand(), at(told, "16:00"))
+    old = [MONDAY - timedelta(days=days) for days in (365, 366, 367)]
+    states = (NoticeState.SENT, NoticeState.SENT, NoticeState.WAITING)
+    with told.writing() as session:
+        (one,) = read_notices(session, TODAY)
+        add_notices(
+            session,
+            [
+                replace(one, visit_id=f"S1/{day}", day=day, state=state)
+                for day, state in zip(old, states, strict=True)
+            ],
+        )
+        notices.tell(session, told.settings, now=at(told, "16:10", MONDAY))
+        there = {one.day for one in read_notices(session, old[-1])}
+    assert there == {MONDAY, old[0], old[2]}
+
+
+@pytest.mark.both_databases
 def test_of_two_who_send_one_takes_a_message(told: Company) -> None:
     """Both have read that it waits; the later to say that it tries it now is too late."""
     now = at(told, "16:00")
