@@ -21,6 +21,8 @@ from dispatch.store.db import transaction
 from dispatch.store.gate_codes import reseal
 from dispatch.words import _
 
+NO_CODE = frozenset({"-", "none"})  # what stands in a table for a gate that has no code any more
+
 
 def may_see_codes(
     session: Session, settings: Settings, caller: Caller, technician_id: str, day: date
@@ -89,7 +91,8 @@ def sealed_sites(settings: Settings, read: Iterable[Site], kept: dict[str, str])
     """Imported sites with their codes sealed.
 
     `kept` holds the sealed codes of the book by site; where the table has none, or the same, that
-    of the book stays as it is, so that exported tables, which never show a code, wipe out none.
+    of the book stays as it is, so that exported tables, which never show a code, wipe out none. A
+    code is taken away by one of `NO_CODE` in its cell.
     """
     return [
         replace(site, gate_code=_sealed(settings, site.gate_code, kept.get(site.id, "")))
@@ -116,11 +119,15 @@ def rotate_keys(engine: Engine, settings: Settings) -> int:
 
 
 def _sealed(settings: Settings, code: str, kept: str) -> str:
+    if code.casefold() in NO_CODE:
+        return ""
     return seal(code, settings.gate_keys) if _is_new(settings, code, kept) else kept
 
 
 def _is_new(settings: Settings, code: str, kept: str) -> bool:
-    """Whether a table gives a code that is not the one of the book."""
+    """Whether a table gives a code that is not the one of the book, or takes that one away."""
+    if code.casefold() in NO_CODE:
+        return bool(kept)
     try:
         return bool(code) and (not kept or open_sealed(kept, settings.gate_keys) != code)
     except KeyLost:  # nobody can read the old one; this is how it is entered anew

@@ -38,7 +38,11 @@ SITE_COLUMNS: tuple[Column, ...] = (
     Column("chemicals_kg", "regulated chemicals a visit takes from the truck, kg gross", "6"),
     Column("monthly_price", "what the customer pays a month for the visits", "165.00"),
     Column("gate_note", "how to get in", "side gate, left of the garage"),
-    Column("gate_code", "code of the gate; never leaves the product", "#1234"),
+    Column(
+        "gate_code",
+        "code of the gate; never leaves the product, and an empty cell leaves it: - takes it away",
+        "#1234",
+    ),
     Column("dog", "what to know about the dog", "loose on Fridays, friendly"),
     Column("pad_note", "what to know of the equipment pad", "behind the hedge; valve 2 sticks"),
     Column("email", "where the customer is told of visits", "office@example.org"),

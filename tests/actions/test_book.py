@@ -14,6 +14,7 @@ from dispatch.actions.book import (
 )
 from dispatch.actions.gate_codes import reveal
 from dispatch.actions.lists import as_csv, hold_list, site_list, technician_list
+from dispatch.actions.table_import import Noun, try_table
 from dispatch.errors import ImportRejected, InvalidValue, NoMap
 from tests.town import HOLDS_CSV, SITES_CSV, TECHNICIANS_CSV, Company, build_town, open_company
 
@@ -128,6 +129,22 @@ def test_exported_tables_can_be_taken_in_again(company: Company, tmp_path: Path)
     with other.writing() as session:
         import_technicians(session, other.settings, tables[1])
         assert technicians(session) == book[1]
+
+
+def test_a_gate_code_that_is_over_is_taken_away(company: Company) -> None:
+    """The lock is gone, or the customer is: nobody may have to keep the code for ever."""
+    text = "id,name,rhythm,service_min,gate_code\nS1,Invented One,weekly,45,{}\n"
+
+    def code_after(cell: str) -> tuple[int, str]:
+        with company.writing() as session:
+            tried = try_table(session, company.settings, Noun.SITES, text.format(cell), None)
+            import_sites(session, company.settings, text.format(cell))
+            return len(tried.changed), reveal(session, company.settings, "S1")
+
+    assert code_after("99#") == (1, "99#")
+    assert code_after("") == (0, "99#")
+    assert code_after("-") == (1, "")
+    assert code_after("None") == (0, "")
 
 
 def test_gate_codes_are_not_exported_and_not_lost(company: Company) -> None:
