@@ -8,10 +8,11 @@ round, marked first, a customer would wait at the gate for nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
+from time import monotonic
 
 from sqlalchemy import Engine
 from sqlmodel import Session
@@ -80,7 +81,14 @@ def mail_post(settings: Settings) -> Iterator[SmtpPost]:
         post.close()
 
 
-def send_waiting(engine: Engine, settings: Settings, post: Post, *, now: datetime) -> Sent:
+def send_waiting(
+    engine: Engine,
+    settings: Settings,
+    post: Post,
+    *,
+    now: datetime,
+    clock: Callable[[], float] = monotonic,
+) -> Sent:
     """Send every message whose next try is due, one after the other.
 
     When the server itself is in trouble, the run ends and the others wait; they keep their tries.
@@ -88,17 +96,21 @@ def send_waiting(engine: Engine, settings: Settings, post: Post, *, now: datetim
     Parameters
     ----------
     now
-        The moment (aware) that tries, pauses and windows are reckoned from.
+        The moment (aware) at which the run begins, from which pauses are reckoned.
+    clock
+        Seconds that go on from there: a mail server may take minutes for all, and no other run may
+        take a message that is being sent by this one.
     """
-    done = Sent()
+    done, began = Sent(), clock()
     with reading_in(settings.language), clocks_of(settings.zone):
         while not done.trouble:
             with transaction(engine, read_only=True) as session:
                 notice = next_waiting(session, now)
                 if notice is None:
                     break
-                letter = _letter(session, settings, notice, now)
-            done = _one(engine, post, notice, letter, now, done)
+                at = now + timedelta(seconds=clock() - began)
+                letter = _letter(session, settings, notice, at)
+            done = _one(engine, post, notice, letter, done, now=now, at=at)
     return done
 
 
@@ -109,13 +121,20 @@ def send_by_mail(engine: Engine, settings: Settings) -> Sent:
 
 
 def _one(
-    engine: Engine, post: Post, notice: Notice, letter: Letter | str, now: datetime, done: Sent
+    engine: Engine,
+    post: Post,
+    notice: Notice,
+    letter: Letter | str,
+    done: Sent,
+    *,
+    now: datetime,
+    at: datetime,
 ) -> Sent:
-    """Drop one message or try it, and add what became of it to what was done."""
+    """Drop one message or try it at `at`, and add what became of it to what was done."""
     if isinstance(letter, str):
         dropped = replace(notice, state=NoticeState.DROPPED, why=letter)
         return _with(done, dropped) if _changed(engine, notice, dropped) else done
-    tried = replace(notice, tries=notice.tries + 1, next_try_at=now + LEASE, why=_(UNKNOWN))
+    tried = replace(notice, tries=notice.tries + 1, next_try_at=at + LEASE, why=_(UNKNOWN))
     if not _changed(engine, notice, tried):
         return done  # somebody else who sends has taken it
     trouble = ""
@@ -125,7 +144,7 @@ def _one(
         after = _after(tried, error, now)
         trouble = str(error) if error.is_of_server else ""
     else:
-        after = replace(tried, state=NoticeState.SENT, sent_at=now, why="")
+        after = replace(tried, state=NoticeState.SENT, sent_at=at, why="")
     _changed(engine, tried, after)
     return _with(done, after, trouble)
 

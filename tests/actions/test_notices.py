@@ -174,6 +174,25 @@ def test_of_two_who_send_one_takes_a_message(told: Company) -> None:
         assert next_waiting(session, now) is None
 
 
+def test_no_other_run_takes_what_a_slow_one_is_sending(told: Company) -> None:
+    """The server needs 9 min for the first letter; the next is under way when a timer comes by."""
+    with told.writing() as session:
+        set_contact(session, "S2", "two@example.org", [NoticeWish.DAY_BEFORE])
+        notices.tell(session, told.settings, now=at(told, "16:00"))
+    seconds, other = [0.0], Hand()
+
+    def slow() -> None:
+        if seconds[0]:
+            send_waiting(told.engine, told.settings, other, now=at(told, "16:12"))
+        seconds[0] += 9 * 60
+
+    hand = Hand(before=slow)
+    send_waiting(told.engine, told.settings, hand, now=at(told, "16:00"), clock=lambda: seconds[0])
+
+    assert [one.to for one in hand.taken] == ["one@example.org", "two@example.org"]
+    assert other.taken == []
+
+
 def test_the_link_of_the_letter_opens_the_visit(told: Company) -> None:
     """What a customer clicks shows the same window."""
     from dispatch.actions.visit_link import visit_of
