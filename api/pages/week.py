@@ -81,7 +81,7 @@ def show_week(
         shown_day=day if day in week.days else view.first_day(settings.today()),
         is_over=week.sunday < settings.today(),
         desk=desk_view(session, week),
-        published=published_week(session, view.plan),
+        published=published_week(session, view.plan, settings.today()),
         **_map_state(session, settings, week),
     )
 

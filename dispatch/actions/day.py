@@ -25,9 +25,7 @@ from dispatch.actions.day_publish import publish_day, read_day
 from dispatch.actions.day_repair import Offer, repair_options, urgent_stop
 from dispatch.actions.day_take import take_option
 from dispatch.actions.week_publish import publish_week
-from dispatch.clock import IsoWeek
 from dispatch.day.events import DayEvent
-from dispatch.day.state import HAPPENED, DayState, StopState
 from dispatch.day.work import Revision
 from dispatch.errors import NotFound
 from dispatch.settings import Settings
@@ -45,7 +43,6 @@ __all__ = [
     "add_events",
     "day_now",
     "history",
-    "kept_visits",
     "move_span",
     "moved_visits",
     "publish_day",
@@ -113,20 +110,6 @@ def history(
     return read_day_events(session, day, after=after)
 
 
-def kept_visits(session: Session, week: IsoWeek) -> dict[str, tuple[str, date]]:
-    """Technician and day of the visits of `week` that planning it again must keep.
-
-    These are visits done or under way, wherever they stand, and visits in a published route.
-    """
-    return {
-        visit_id: (one.technician_id, day)
-        for day, state in _states(session, week).items()
-        for visit_id, one in state.visits.items()
-        if one.technician_id is not None
-        and (one.state in HAPPENED or one.state is StopState.PLANNED)
-    }
-
-
 def moved_visits(session: Session, days: Collection[date]) -> list[Moved]:
     """Visits that repairs moved to any of `days` and that are not published there yet.
 
@@ -137,8 +120,3 @@ def moved_visits(session: Session, days: Collection[date]) -> list[Moved]:
     return [
         one for one in moved_to(session, days) if one.work.visit_id not in known.get(one.day, ())
     ]
-
-
-def _states(session: Session, week: IsoWeek) -> dict[date, DayState]:
-    published = set(read_published_days(session))
-    return {day: read_day(session, day) for day in week.days if day in published}

@@ -11,10 +11,11 @@ from uuid import uuid4
 from sqlmodel import Session
 
 from dispatch.actions.day_moved import Settled, moved_to, repaired_away, settled_by_repairs
+from dispatch.actions.day_twice import driven_elsewhere
 from dispatch.actions.day_work import WorkBook
 from dispatch.clock import IsoWeek
 from dispatch.day.events import DayEvent, EventKind
-from dispatch.day.state import DayState, Gone, StopState, fold, gone_of
+from dispatch.day.state import STARTED, DayState, Gone, StopState, fold, gone_of, has_begun
 from dispatch.day.work import Revision, Work
 from dispatch.edits.words import day_words
 from dispatch.errors import DayMoved, NotFound
@@ -34,7 +35,6 @@ from dispatch.words import N_, _
 
 NEVER_S = -86_400  # seconds of the day; before anything has happened
 NOT_PUBLISHED = N_("{day} has not been published: publish it with 'dispatch day publish {day}'.")
-STARTED = frozenset({StopState.UNDER_WAY, StopState.DONE, StopState.SKIPPED})
 
 
 def read_day(session: Session, day: date, number: int | None = None) -> DayState:
@@ -82,7 +82,13 @@ def read_day_around(session: Session, day: date, technician_id: str, visit_id: s
 
 
 def publish_day(
-    session: Session, settings: Settings, day: date, *, who: str, at: datetime
+    session: Session,
+    settings: Settings,
+    day: date,
+    *,
+    who: str,
+    at: datetime,
+    together: Collection[date] = (),
 ) -> tuple[Revision, ...]:
     """Publish the planned routes of `day`; those that changed, as new revisions.
 
@@ -90,7 +96,8 @@ def publish_day(
     another one, moved to another day or cancelled stay out of it. Those that were moved to this
     day before it was published come in where they cost least, also on a day without a planned
     visit; one that finds no room is listed as unplaced until a repair places it. Other days on
-    which a visit of it waits for a place are told that it comes on this one.
+    which a visit of it waits for a place are told that it comes on this one. A visit that another
+    published day drives stays there; days published `together` with this one give theirs up.
 
     Raises
     ------
@@ -108,6 +115,12 @@ def publish_day(
     coming = [one.work for one in moved_to(session, [day]) if one.work.visit_id not in dropped]
     settled = settled_by_repairs(session, day)
     dropped |= settled.keys()
+    names = {stop.visit_id for route in wanted.values() for stop in route.stops}
+    names |= {work.visit_id for work in coming}
+    today = at.astimezone(settings.zone).date()
+    twice = driven_elsewhere(session, day, names - dropped, today, together)
+    dropped |= twice.keys()
+    settled = {name: Settled(one.day, one.day) for name, one in twice.items()} | settled
     if not wanted and not coming and not before.revisions:
         raise NotFound(
             _("No visit is planned for {day}: plan week {week}, or choose another day.").format(
@@ -116,7 +129,7 @@ def publish_day(
         )
     _check_not_begun(before)
     works = WorkBook(session, settings, week).works_of(wanted)
-    promised = [work for work in coming if work.visit_id not in works]
+    promised = [work for work in coming if work.visit_id not in dropped | works.keys()]
     works |= {work.visit_id: work for work in promised}
     routes = dict(wanted)
     left: list[Gone] = []
@@ -206,12 +219,6 @@ def empty_route(route: Route) -> Route:
         return_drive_s=0,
         return_drive_m=0,
     )
-
-
-def has_begun(state: DayState) -> bool:
-    """Whether anybody has set out, or any visit of the day has been entered."""
-    begun = any(one.state in STARTED for one in state.visits.values())
-    return begun or bool(state.shift_started_at)
 
 
 def _check_not_begun(state: DayState) -> None:

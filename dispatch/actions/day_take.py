@@ -13,6 +13,7 @@ from sqlmodel import Session
 from dispatch.actions.day_elsewhere import check_other_day
 from dispatch.actions.day_publish import keeper_of, read_day, write_revisions
 from dispatch.actions.day_roads import DayBook, read_day_book
+from dispatch.actions.day_twice import check_once
 from dispatch.day.compose import route_of
 from dispatch.day.engines import inserted
 from dispatch.day.events import BY_THE_OFFICE, DayEvent, EventKind
@@ -52,7 +53,8 @@ def take_option(
         When the day was never published.
     DayMoved
         When somebody else published or repaired the day since `expected_version`, or a visit that
-        the choice moves has been begun, done, skipped or set out for meanwhile. Nothing is written.
+        the choice moves has been begun, done, skipped or set out for meanwhile, or is driven on
+        another day. Nothing is written.
     InvalidValue
         When the choice loses a visit, names one twice, or one that the day does not know, or sends
         one to a day on which it would never come up.
@@ -90,6 +92,8 @@ def take_option(
     said = choice.noted.plain()
     if not routes and not choice.gone and not said:
         return ()
+    today = now.astimezone(settings.zone).date()
+    check_once(session, state, routes.values(), today)
     event = DayEvent(str(uuid4()), day, EventKind.REPAIRED, now, now, who, why=choice.why)
     told = {one: _changes(state, one, routes[one], book) for one in routes}
     new = [work for visit_id, work in added.items() if visit_id not in state.visits]
@@ -275,6 +279,7 @@ def _add_to(
     state = read_day(session, day)
     now_s = seconds_of(day, event.at, settings.zone)
     routes, gone = with_added(state, book, moved, now_s, settings)
+    check_once(session, state, routes.values(), event.at.astimezone(settings.zone).date())
     told = {who: _changes(state, who, route, book) for who, route in routes.items()}
     if not routes:  # there is no place: the day must know of the visits all the same
         routes, told = _kept(state, book, moved, had, {})

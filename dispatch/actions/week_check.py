@@ -11,12 +11,13 @@ from typing import TYPE_CHECKING
 from sqlmodel import Session
 
 from dispatch.actions.day_moved import settled_by_repairs
+from dispatch.actions.day_twice import twice_lines
 from dispatch.actions.due import holiday_names
 from dispatch.actions.edit_plan import names_of
 from dispatch.actions.lists import ListTable
 from dispatch.actions.off_days import OffDay, off_findings
 from dispatch.actions.week_desk import Desk, open_desk, open_problem, written
-from dispatch.actions.week_publish import PublishedDay, published_week
+from dispatch.actions.week_publish import PublishedDay, free_days, published_week
 from dispatch.clock import IsoWeek
 from dispatch.day.moments import clock_time
 from dispatch.edits.compare import Difference, Where, compare
@@ -80,8 +81,38 @@ def week_check_list(
     facts = _facts(session, settings, desk, desk.off, customary=customary)
     first, *others = check_list(facts)
     lines = _settled_lines(session, desk.plan, facts.names, today)
-    published = _published(published_week(session, desk.plan), today, lines)
-    return first, published, *others
+    days = published_week(session, desk.plan, today)
+    published = _published(days, today, lines)
+    return first, published, *_twice(session, desk.plan, facts.names, today, days), *others
+
+
+def _twice(
+    session: Session,
+    plan: WeekPlan,
+    names: Names,
+    today: date,
+    days: Mapping[date, PublishedDay],
+    day: date | None = None,
+) -> tuple[Point, ...]:
+    """Visits that publishing the week, or `day` alone, leaves in the published day that has them.
+
+    `days` are the published ones. There is no such point in most weeks.
+    """
+    from dispatch.edits.checklist import Point, State
+
+    together = () if day is not None else free_days(plan.week, days)
+    ahead = [one for one in plan.week.days if one >= today and day in (None, one)]
+    open_ones, made = twice_lines(session, plan, ahead, names, today, together)
+    lines = (*open_ones, *made)
+    if not lines:
+        return ()
+    question = _("Does every visit come on its planned day?")
+    answer = counted(
+        "{n} visit stays on another published day.",
+        "{n} visits stay on other published days.",
+        len(lines),
+    )
+    return (Point("twice", question, State.WRONG if open_ones else State.LOOK, answer, lines),)
 
 
 def _settled_lines(session: Session, plan: WeekPlan, names: Names, today: date) -> tuple[str, ...]:
@@ -166,7 +197,7 @@ def check_ready(session: Session, settings: Settings, week: IsoWeek, today: date
                 "right ('dispatch week check {week}' tells more), or publish anyway.",
                 len(wrong),
                 week=week,
-                points=" ".join(f"{point.question} {point.answer}" for point in wrong),
+                points=" ".join(_said(point) for point in wrong),
             ),
             wrong,
         )
@@ -206,7 +237,15 @@ def _wrong(
     if day is not None:
         off = [one for one in desk.off if one.planned and one.day == day]
         facts = _of_day(facts, day, off)
-    return tuple(point for point in check_list(facts) if point.state is State.WRONG)
+    days = published_week(session, desk.plan, today) if day is None else {}
+    twice = _twice(session, desk.plan, facts.names, today, days, day)
+    return tuple(point for point in (*check_list(facts), *twice) if point.state is State.WRONG)
+
+
+def _said(point: Point) -> str:
+    """A point that is wrong, as whoever publishes the whole week is told of it."""
+    told = " ".join(point.lines) if point.name == "twice" else point.answer
+    return f"{point.question} {told}"
 
 
 def _of_day(facts: Facts, day: date, off: Iterable[OffDay]) -> Facts:

@@ -6,17 +6,18 @@ repaired, until it is published again.
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
 from sqlmodel import Session
 
 from dispatch.actions.day_moved import moved_to, repaired_away, settled_by_repairs
-from dispatch.actions.day_publish import has_begun, publish_day
+from dispatch.actions.day_publish import publish_day
+from dispatch.actions.day_twice import driven_elsewhere
 from dispatch.clock import IsoWeek
 from dispatch.day.events import EventKind
-from dispatch.day.state import StopState, fold
+from dispatch.day.state import StopState, fold, has_begun
 from dispatch.day.work import Revision
 from dispatch.planning.plan import Route, WeekPlan
 from dispatch.settings import Settings
@@ -37,13 +38,15 @@ class PublishedDay:
     has_begun: bool
 
 
-def published_week(session: Session, plan: WeekPlan) -> dict[date, PublishedDay]:
+def published_week(session: Session, plan: WeekPlan, today: date) -> dict[date, PublishedDay]:
     """How the days of a week that were published stand to its plan, by day."""
     published = set(read_published_days(session))
-    return {day: published_day(session, plan, day) for day in plan.week.days if day in published}
+    return {
+        day: published_day(session, plan, day, today) for day in plan.week.days if day in published
+    }
 
 
-def published_day(session: Session, plan: WeekPlan, day: date) -> PublishedDay:
+def published_day(session: Session, plan: WeekPlan, day: date, today: date) -> PublishedDay:
     """How a published day stands to the plan; what a repair did is no change of the plan."""
     revisions, events = read_revisions(session, day), read_day_events(session, day)
     state = fold(day, revisions, events)
@@ -61,12 +64,14 @@ def published_day(session: Session, plan: WeekPlan, day: date) -> PublishedDay:
     added = {one.work.visit_id for one in coming} & more
     aside = repaired_away(state, events) & in_plan | added
     aside |= settled_by_repairs(session, day).keys() & (in_plan - in_given)
+    twice = driven_elsewhere(session, day, in_plan - in_given - aside, today)
+    staying = {visit_id for visit_id, one in twice.items() if one.stays}
     waiting = {visit_id for visit_id, one in state.visits.items() if one.state is StopState.PLANNED}
     return PublishedDay(
         is_changed=bool((in_given - in_plan - added) & waiting)
         or any(
-            not _is_same(planned.get(who), given.get(who), aside)
-            and not _is_same(planned.get(who), _now(state.revisions.get(who)), aside)
+            not _is_same(planned.get(who), given.get(who), aside | staying)
+            and not _is_same(planned.get(who), _now(state.revisions.get(who)), aside | staying)
             for who in planned.keys() | given.keys()
         ),
         is_repaired=bool(aside) or max(repaired, default=0) > max(said, default=0),
@@ -81,6 +86,7 @@ def publish_week(
 
     So are days to which repairs moved visits. Days that were repaired are left alone, so that no
     repair is undone in passing: whoever wants the plan in its place publishes that day by itself.
+    A visit that one of these drives stays there.
 
     Raises
     ------
@@ -88,15 +94,20 @@ def publish_week(
         When the week has not been planned.
     """
     plan = read_plan(session, week)
-    published = published_week(session, plan)
+    published = published_week(session, plan, at.astimezone(settings.zone).date())
     planned = {route.day for route in plan.routes}
+    free = free_days(week, published)
     found = {}
-    for day in week.days:
-        known = published.get(day)
-        is_free = known is None or not (known.has_begun or known.is_repaired)
-        if is_free and (known or day in planned or moved_to(session, [day])):
-            found[day] = publish_day(session, settings, day, who=who, at=at)
+    for day in free:
+        if day in published or day in planned or moved_to(session, [day]):
+            found[day] = publish_day(session, settings, day, who=who, at=at, together=free)
     return found
+
+
+def free_days(week: IsoWeek, published: Mapping[date, PublishedDay]) -> tuple[date, ...]:
+    """The days that publishing the whole week touches: neither under way nor repaired."""
+    left_alone = {day for day, one in published.items() if one.has_begun or one.is_repaired}
+    return tuple(day for day in week.days if day not in left_alone)
 
 
 def _is_same(planned: Route | None, given: Route | None, aside: Collection[str]) -> bool:

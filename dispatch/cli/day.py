@@ -58,7 +58,7 @@ def publish_command(
         if is_week:
             week = IsoWeek.parse(when)
             made = actions.publish_week(session, settings, week, who=who, at=at)
-            days = published_week(session, week_plan(session, week))
+            days = published_week(session, week_plan(session, week), settings.today())
             repaired = [day for day, one in days.items() if one.is_repaired]
         else:
             day = parse_day(when)

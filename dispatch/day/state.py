@@ -33,6 +33,7 @@ BY_EVENT = {
     EventKind.SKIPPED: StopState.SKIPPED,
 }
 HAPPENED = frozenset({StopState.UNDER_WAY, StopState.DONE})  # no change of plan takes it back
+STARTED = HAPPENED | {StopState.SKIPPED}
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +133,12 @@ class DayState:
         revision = self.revisions.get(technician_id)
         own = [self.visits[one] for one in revision.visit_ids] if revision else []
         return tuple(one for one in own if not states or one.state in states)
+
+
+def has_begun(state: DayState) -> bool:
+    """Whether anybody has set out, or any visit of the day has been entered."""
+    begun = any(one.state in STARTED for one in state.visits.values())
+    return begun or bool(state.shift_started_at)
 
 
 def fold(day: date, revisions: Iterable[Revision], events: Iterable[DayEvent]) -> DayState:

@@ -14,7 +14,6 @@ from dispatch.actions.take_in import take_in_record
 from dispatch.day.events import DayEvent, EventKind
 from dispatch.day.moments import moment_of
 from dispatch.day.options import Option
-from dispatch.day.state import StopState
 from dispatch.day.triggers import (
     JobOverrun,
     LateStart,
@@ -221,8 +220,6 @@ def test_a_visit_moved_to_a_published_day_stands_there_once(planned: Company) ->
     stops = [row.stop.visit_id for one in thursday.technicians for row in one.stops]
     assert stops.count(S1) == 1
     with planned.reading() as session:
-        kept = actions.kept_visits(session, WEEK)
-        assert kept[S1][1] == THURSDAY
         assert actions.moved_visits(session, WEEK.days) == []
         assert actions.history(session, planned.settings, THURSDAY)[-1].kind == "repaired"
 
@@ -234,7 +231,6 @@ def test_a_visit_moved_to_a_day_not_published_yet_comes_in_with_it(published: Co
     with published.reading() as session:
         (coming,) = actions.moved_visits(session, WEEK.days)
         assert (coming.work.visit_id, coming.was_on, coming.day) == (S1, MONDAY, WEDNESDAY)
-        assert S1 not in actions.kept_visits(session, WEEK)
     found = offer(published, StopMoved(S2, THURSDAY))
     take(published, found.options[0], found.version)
     with published.writing() as session:
@@ -347,16 +343,6 @@ def test_a_choice_that_loses_a_visit_is_refused(published: Company) -> None:
     choice = replace(found.options[0].choice, ahead={"T1": (S1,)}, gone=())
     with pytest.raises(InvalidValue, match="S2/2026-W49/1 0 times"):
         take(published, replace(found.options[0], choice=choice), found.version)
-
-
-def test_done_visits_are_kept_when_the_week_is_planned_again(published: Company) -> None:
-    """Planning again must neither move nor repeat what was published or done."""
-    tell(published, EventKind.DONE, "07:40", "T1", S1)
-    take(published, offer(published, StopCancelled(S2)).options[0], 3)
-    with published.reading() as session:
-        kept = actions.kept_visits(session, WEEK)
-    assert kept == {S1: ("T1", MONDAY), S3: ("T2", MONDAY)}
-    assert states(published)[S2] == StopState.CANCELLED
 
 
 def salt_kg(company: Company, technician_id: str) -> float:

@@ -47,7 +47,7 @@ def publish_all(company: Company) -> list[date]:
 
 def standing(company: Company) -> dict[date, PublishedDay]:
     with company.reading() as session:
-        return published_week(session, week_plan(session, WEEK))
+        return published_week(session, week_plan(session, WEEK), TODAY)
 
 
 def driven(company: Company, day: date) -> list[str]:
@@ -63,11 +63,11 @@ def events(company: Company) -> list[DayEvent]:
         return actions.history(session, company.settings, MONDAY)
 
 
-def point(company: Company) -> tuple[str, list[str]]:
-    """How the point of the check list about what is published stands, and its lines."""
+def point(company: Company, name: str = "published") -> tuple[str, list[str]]:
+    """How a point of the check list about what is published stands, and its lines."""
     with company.reading() as session:
         points = week_check_list(session, company.settings, WEEK, TODAY)
-    (found,) = [one for one in points if one.name == "published"]
+    (found,) = [one for one in points if one.name == name]
     return str(found.state), list(found.lines)
 
 
@@ -109,8 +109,8 @@ def test_a_visit_planned_away_and_back_is_driven_again(published: Company) -> No
     publish(published, THURSDAY)
     edit(published, Move(S1, "T1", MONDAY), version=2)
     assert [day for day, one in standing(published).items() if one.is_changed] == [MONDAY, THURSDAY]
-    publish(published, MONDAY)
     publish(published, THURSDAY)
+    publish(published, MONDAY)
     assert states(published)[S1] == "planned"
     thursday = now(published, "06:00", THURSDAY)
     assert S1 not in [row.stop.visit_id for one in thursday.technicians for row in one.stops]
@@ -134,8 +134,8 @@ def test_a_visit_without_a_place_waits_no_longer_once_another_day_has_it(
     publish(published, THURSDAY)
     assert len([one for one in events(published) if one.kind is EventKind.ELSEWHERE]) == 1
     edit(published, Move(S1, "T1", MONDAY), version=3)
-    publish(published, MONDAY)
     publish(published, THURSDAY)
+    publish(published, MONDAY)
     assert states(published)[S1] == "planned"
 
 
