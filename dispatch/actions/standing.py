@@ -283,7 +283,7 @@ def _aim(settings: Settings, name: str) -> Aim:
 
     if name == EVEN_OUT:
         return Aim(60 * min(settings.even_bands_min), settings.even_price)
-    return Aim()
+    return Aim(shorter=name == IMPROVE)
 
 
 def _moved(

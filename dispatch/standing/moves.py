@@ -30,12 +30,14 @@ class Aim:
     """What moves are for: less driving, and hours nearer to the fair shares.
 
     A second that a technician's week lies further than `band_s` from the fair share is worth
-    `price` seconds of driving, one that a route breaks `broken`.
+    `price` seconds of driving, one that a route breaks `broken`. Where routes are to get `shorter`,
+    a move must save driving whatever else it gains.
     """
 
     band_s: int = 3600
     price: float = 0.5
     broken: float = 10.0
+    shorter: bool = False
 
     def __post_init__(self) -> None:
         if self.band_s < 0 or self.price < 0 or self.broken < 0:
@@ -163,7 +165,10 @@ def gains_s(
     freed = float((scale.outside_s(work_s) - scale.outside_s(left_s)).sum())
     gain = saved_s - driving.sum(axis=1)
     gain = gain + scale.aim.price * (freed - (now - before).sum(axis=1))
-    return np.asarray(gain + scale.aim.broken * relief, dtype=np.float64)
+    gain = gain + scale.aim.broken * relief
+    if scale.aim.shorter:
+        gain = np.minimum(gain, saved_s - driving.sum(axis=1))
+    return np.asarray(gain, dtype=np.float64)
 
 
 def best_moves(
@@ -227,7 +232,10 @@ def try_one(rounds: Rounds, scale: Scale, d: int, stand: Stand, before: Measure)
     if old is None or undo is None:
         return None
     after = scale.measure(rounds)
-    if before.cost_s - after.cost_s < LEAST_GAIN_S:
+    gains = [before.cost_s - after.cost_s]
+    if scale.aim.shorter:
+        gains.append(before.drive_s - after.drive_s)
+    if min(gains) < LEAST_GAIN_S:
         rounds.take_back(undo)
         return None
     return Move(d, old, stand, before, after)

@@ -47,6 +47,24 @@ def test_a_move_that_gains_nothing_is_not_made() -> None:
     assert len(best_moves(rounds, Aim(price=0.0), 50)) == 1
 
 
+def test_routes_are_not_shortened_by_moves_that_drive_more() -> None:
+    """T1 has four pools of 60 min at the door, T2 lives 5 min off and has none.
+
+    Moving one to T2 evens the hours and costs 10 min of driving: nobody may be asked to change
+    because "it shortens the rounds".
+    """
+    week = problem(
+        on_a_line(0, 5, 0, 0, 0, 0),
+        CREW,
+        [demand(f"S{n}", n + 2, MON, minutes=60) for n in range(4)],
+    )
+    even = best_moves(as_used(cycle(week, [("T1", 0)] * 4)), Aim(), 4)
+    assert even[0].after.drive_s > even[0].before.drive_s
+
+    assert best_moves(as_used(cycle(week, [("T1", 0)] * 4)), Aim(shorter=True), 4) == []
+    assert len(best_moves(as_used(one_astray()), Aim(shorter=True), 4)) == 1
+
+
 def test_evening_out_moves_work_at_the_price_of_driving() -> None:
     """Both technicians live at one place; T1 has four pools of 60 min, T2 none.
 
