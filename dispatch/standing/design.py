@@ -182,6 +182,7 @@ def _dealt_out(free: Typical, found: Assignment) -> list[Stand | None]:
     for n, order in enumerate(found.routes):
         for every in sorted({free.every[placed.demand] for placed in order} - {1}):
             phases |= _phases(free, order, every, n)
+    phases |= {d: free.phases[d] for d in free.week_locked}
     stands: list[Stand | None] = [None] * len(free.problem.demands)
     for d, visits in cells.items():
         count = len(free.problem.demands[d].visit_ids)

@@ -129,7 +129,7 @@ def stands_of(typical: Typical, d: int) -> list[Stand]:
         for pattern in demand.open_patterns:
             cells = tuple(at.get((who, day), -1) for day in pattern)
             if all(r in open_cells for r in cells):
-                found += [Stand(cells, phase) for phase in range(typical.every[d])]
+                found += [Stand(cells, phase) for phase in typical.phases_of(d)]
     return found
 
 

@@ -16,6 +16,7 @@ from dispatch.clock import IsoWeek
 from dispatch.drive.matrix import DriveMatrix
 from dispatch.planning.lay_out import build_problem
 from dispatch.planning.problem import Demand, Prices, Problem
+from dispatch.service_plan import ServicePlan
 from dispatch.sites import Site
 from dispatch.standing.values import Habit
 from dispatch.technicians import Technician
@@ -29,7 +30,8 @@ class Typical:
 
     `problem` holds what every customer is owed in a week with a turn; its demands and `every`
     (weeks from turn to turn) and `phases` (the week of the cycle with the first turn, 0 ...) are
-    in one order. `left_out` are customers whom no truck can reach, or who are not served now.
+    in one order. `left_out` are customers whom no truck can reach, or who are not served now; of
+    the demands `week_locked` the phase stays as well as the weekday.
     """
 
     first: IsoWeek
@@ -38,6 +40,7 @@ class Typical:
     phases: tuple[int, ...]
     habits: tuple[Habit, ...]
     left_out: tuple[str, ...]
+    week_locked: frozenset[int] = frozenset()
 
     @cached_property
     def weeks(self) -> int:
@@ -48,6 +51,12 @@ class Typical:
     def number_of(self) -> Mapping[str, int]:
         """Position of each customer's demand."""
         return {demand.site_id: n for n, demand in enumerate(self.problem.demands)}
+
+    def phases_of(self, demand: int) -> Sequence[int]:
+        """The phases that a customer may have."""
+        if demand in self.week_locked:
+            return (self.phases[demand],)
+        return range(self.every[demand])
 
     def has_turn(self, demand: int, phase: int, week: int) -> bool:
         """Whether a customer of this phase has a turn in week `week` (0 ...) of the cycle."""
@@ -100,6 +109,7 @@ def typical_cycle(
         phases=tuple(_phase(site, first, n) for site, n in zip(chosen, every, strict=True)),
         habits=tuple(Habit.of(site.plan) for site in chosen),
         left_out=tuple(site.id for site in sites if site.id not in reached),
+        week_locked=frozenset(n for n, site in enumerate(chosen) if _is_week_locked(site.plan)),
     )
 
 
@@ -126,6 +136,11 @@ def _phase(site: Site, first: IsoWeek, every: int) -> int:
         return 0
     weeks = (IsoWeek.of(counted_from).monday - first.monday).days // 7
     return weeks % every
+
+
+def _is_week_locked(plan: ServicePlan) -> bool:
+    """Whether the customer's day is locked and its weeks are counted from one."""
+    return plan.weekday_locked and counting_day(plan) is not None
 
 
 def demand_free(demand: Demand) -> Demand:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 from dispatch.actions.standing import DESIGN, decide_on, reckon_standing
 from dispatch.rhythms import MonthDay, Rhythm, Season
@@ -41,3 +42,20 @@ def test_a_design_made_in_winter_can_be_decided_and_keeps_the_weekdays_of_summer
     """S3 comes twice a week but in winter, S1 once a week but in winter."""
     decided = all_decided(company, {"S3": (TWICE, WEEKLY), "S1": (WEEKLY, TWICE)})
     assert decided == {"S1": 1, "S2": 1, "S3": 2}
+
+
+def test_a_design_leaves_a_locked_day_in_its_weeks(company: Company) -> None:
+    """S1 comes every fourth Friday, counted from an agreed one, and the day is locked."""
+    friday = date(2026, 11, 27)
+    with company.writing() as session:
+        plans = {site.id: site for site in read_sites(session)}
+        every_4 = replace(
+            plans["S1"].plan, rhythm=Rhythm.EVERY_4_WEEKS, anchor_on=friday,
+            usual_weekdays=frozenset({4}), weekday_locked=True,
+        )  # fmt: skip
+        write_sites(session, [replace(plans["S1"], plan=every_4)])
+    found = reckon_standing(company.engine, company.settings, DESIGN, today=TODAY)
+    assert [one.new_habit.anchor_on for one in found.moves if one.site_id == "S1"] in (
+        [],
+        [friday],
+    )

@@ -134,6 +134,28 @@ def test_who_is_used_to_nobody_has_no_stand() -> None:
     assert as_used(cycle(week, [("T1", 0)])).stands == [Stand((0,), 0)]
 
 
+@pytest.mark.parametrize("who", ["the moves", "a design"])
+def test_a_locked_day_keeps_its_weeks(who: str) -> None:
+    """Both pools come every second week, in the same one; the other week has no work at all.
+
+    The lock of S0 is that of an agreed date: S1 changes its weeks, S0 stays in its own.
+    """
+    week = problem(
+        on_a_line(0, 0, 0, 0),
+        CREW[:1],
+        [demand(f"S{n}", n + 2, MON, minutes=120) for n in range(2)],
+    )
+    usual = cycle(week, [("T1", 0)] * 2, every=(2, 2), phases=(1, 1))
+    typical = replace(usual, week_locked=frozenset({0}))
+    assert [one.phase for one in stands_of(typical, 0)] == [1]
+    if who == "a design":
+        rounds = from_nothing(typical, Aim(band_s=0, price=1.0), iterations=200)
+    else:
+        rounds = as_used(typical)
+        best_moves(rounds, Aim(band_s=0, price=1.0), 2)
+    assert [one.phase for one in rounds.stands if one] in ([1, 0], [1, 1])
+
+
 @pytest.mark.parametrize("values", [{"band_s": -1}, {"price": -1.0}, {"broken": -1.0}])
 def test_an_aim_below_zero_is_refused(values: dict[str, float]) -> None:
     """It would pay for making the weeks uneven."""
