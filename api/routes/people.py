@@ -79,12 +79,13 @@ def change_person(
     session: PeopleWrite,
     settings: SettingsDep,
     technicians: TechnicianIds,
+    owner: PersonDep,
     person_id: str,
     wish: PersonIn,
 ) -> PersonOut:
     """Give somebody another name, role or technician; the id in the address counts."""
     person = wish.model_copy(update={"id": person_id}).value()
-    people.change_person(session, person, settings.now(), technicians=technicians)
+    people.change_person(session, person, settings.now(), technicians=technicians, by=owner.id)
     return PersonOut.of(person)
 
 

@@ -113,14 +113,18 @@ def grant(
 
 
 def change_person(
-    session: Session, person: Person, now: datetime, *, technicians: Iterable[str]
+    session: Session, person: Person, now: datetime, *, technicians: Iterable[str], by: str
 ) -> None:
     """Give somebody another name, or another role or technician in this branch.
+
+    `by` is the sign-in name of the owner who does.
 
     Raises
     ------
     NotFound
         When there is nobody of that sign-in name.
+    NotAllowed
+        When the name is to be another one and stands in a branch of which `by` is no owner.
     InUse
         When the company would be left without an owner.
     """
@@ -128,6 +132,14 @@ def change_person(
     _check_technician(person, technicians)
     if person.role is not Role.OWNER:
         _keep_an_owner(session, person.id)
+    if person.name != known.name and (missing := _not_owned(session, person.id, by)):
+        raise NotAllowed(
+            _(
+                "'{person}' is called {name} in other branches too ({missing}), in what was done "
+                "there as well: an owner of all of them can change the name. Role and technician "
+                "of this branch can be changed with the name as it is."
+            ).format(person=person.id, name=known.name, missing=", ".join(missing))
+        )
     store.write_person(session, replace(person, units=known.units, language=known.language), now)
 
 
@@ -296,10 +308,15 @@ def _link(session: Session, use: LinkUse, person_id: str | None, until: datetime
     return secret
 
 
-def _check_owns_all(session: Session, person_id: str, by: str) -> None:
+def _not_owned(session: Session, person_id: str, by: str) -> list[str]:
+    """The branches in which a person has rights and `by` is no owner."""
     owned = {one.branch for one in store.read_rights(session, by) if one.role is Role.OWNER}
     others = [one.branch for one in store.read_rights(session, person_id)]
-    if missing := [branch or _("the main one") for branch in others if branch not in owned]:
+    return [branch or _("the main one") for branch in others if branch not in owned]
+
+
+def _check_owns_all(session: Session, person_id: str, by: str) -> None:
+    if missing := _not_owned(session, person_id, by):
         raise NotAllowed(
             _(
                 "'{person}' has rights in other branches too ({missing}), and a new password "

@@ -152,6 +152,20 @@ def test_an_owner_of_one_branch_cannot_get_into_another_by_a_password_link(
     assert north.post("/api/people/boss/invitation").status_code == 201
 
 
+def test_an_owner_of_one_branch_gives_nobody_of_another_a_new_name(branches: Branches) -> None:
+    """The name stands in the other branch's audit log and histories, as who did it."""
+    north, south = branches.north, branches.south
+    sign_in(north, CHIEF)
+    sign_in(south, SOUTHERNER)
+    assert south.post("/api/people/chief/rights", json={"role": "dispatcher"}).status_code == 201
+
+    wish = {"id": "chief", "name": "Invented Nobody", "role": "technician", "technician_id": "T1"}
+    refused = south.put("/api/people/chief", json=wish)
+    assert (refused.status_code, "north" in refused.text) == (403, True)
+    assert south.put("/api/people/chief", json=wish | {"name": CHIEF.name}).status_code == 200
+    assert north.get("/api/me").json()["name"] == CHIEF.name
+
+
 def test_taken_out_of_one_branch_and_not_of_the_other(branches: Branches) -> None:
     """The right goes with the sessions of that branch; the last right takes the person along."""
     north, south = branches.north, branches.south
