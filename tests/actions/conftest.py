@@ -2,12 +2,19 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
+from dispatch.actions.day import publish_day
+from dispatch.actions.site_contact import set_contact
+from dispatch.contacts import NoticeWish
+from dispatch.day.moments import moment_of
 from tests import databases
-from tests.town import Company, build_town, fill_book, open_company, planned_company
+from tests.mail_server import MailServer
+from tests.town import MONDAY, Company, build_town, fill_book, open_company, planned_company
 
 
 @pytest.fixture
@@ -53,3 +60,14 @@ def planned(planned_data: Path, tmp_path: Path) -> Iterator[Company]:
     company = open_company(tmp_path)
     yield company
     company.engine.dispose()
+
+
+@pytest.fixture
+def told(planned: Company) -> Company:
+    """A company that sends mail, its Monday published, its customer S1 wishing everything."""
+    company = replace(planned, settings=MailServer(9).told(planned.settings))
+    noon = moment_of(MONDAY - timedelta(days=1), 12 * 3600, company.settings.zone)
+    with company.writing() as session:
+        publish_day(session, company.settings, MONDAY, who="Ada", at=noon)
+        set_contact(session, "S1", "one@example.org", list(NoticeWish))
+    return company

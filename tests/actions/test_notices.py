@@ -6,7 +6,6 @@ from datetime import date, datetime, timedelta
 from uuid import uuid4
 
 import pytest
-from sqlalchemy.exc import IntegrityError
 
 from dispatch.actions import day as actions
 from dispatch.actions import notices
@@ -23,13 +22,9 @@ from dispatch.notices.letter import Letter
 from dispatch.notices.notice import Notice, NoticeKind, NoticeState
 from dispatch.settings import Settings
 from dispatch.store.notices import (
-    add_notices,
-    next_waiting,
     read_notices,
     read_notices_of_day,
-    write_changed,
 )
-from tests.mail_server import MailServer
 from tests.town import MONDAY, TODAY, TUESDAY, WEDNESDAY, Company, end_of
 
 S1 = "S1/2026-W49/1"
@@ -61,16 +56,6 @@ def failing(**flags: bool) -> Callable[[], None]:
         raise MailError("not taken", **flags)
 
     return fail
-
-
-@pytest.fixture
-def told(planned: Company) -> Company:
-    """A company that sends mail, its Monday published, its customer S1 wishing everything."""
-    company = replace(planned, settings=MailServer(9).told(planned.settings))
-    with company.writing() as session:
-        actions.publish_day(session, company.settings, MONDAY, who="Ada", at=at(company, "12:00"))
-        set_contact(session, "S1", "one@example.org", list(NoticeWish))
-    return company
 
 
 def run(company: Company, hand: Hand, now: datetime, day: date | None = None) -> Sent:
@@ -129,68 +114,6 @@ def test_who_wishes_it_is_told_the_day_before_once(told: Company) -> None:
     assert "https://pools.example/visit/" in letter.text
     assert "#11" not in letter.text  # the gate's code
     assert [(one.state, one.tries) for one in kept(told)] == [(NoticeState.SENT, 1)]
-
-
-def test_an_outbox_holds_a_message_once(told: Company) -> None:
-    """Two timers at the same moment cannot both decide on it."""
-    run(told, Hand(), at(told, "16:00"))
-    with pytest.raises(IntegrityError), told.writing() as session:
-        add_notices(session, kept(told))
-
-
-@pytest.mark.both_databases
-def test_a_message_is_forgotten_after_a_year(told: Company) -> None:
-    """Who was told what is personal; what still waits is never thrown away unsent."""
-    run(told, Hand(), at(told, "16:00"))
-    old = [MONDAY - timedelta(days=days) for days in (365, 366, 367)]
-    states = (NoticeState.SENT, NoticeState.SENT, NoticeState.WAITING)
-    with told.writing() as session:
-        (one,) = read_notices(session, TODAY)
-        add_notices(
-            session,
-            [
-                replace(one, visit_id=f"S1/{day}", day=day, state=state)
-                for day, state in zip(old, states, strict=True)
-            ],
-        )
-        notices.tell(session, told.settings, now=at(told, "16:10", MONDAY))
-        there = {one.day for one in read_notices(session, old[-1])}
-    assert there == {MONDAY, old[0], old[2]}
-
-
-@pytest.mark.both_databases
-def test_of_two_who_send_one_takes_a_message(told: Company) -> None:
-    """Both have read that it waits; the later to say that it tries it now is too late."""
-    now = at(told, "16:00")
-    with told.writing() as session:
-        notices.tell(session, told.settings, now=now)
-        waiting = next_waiting(session, now)
-    assert waiting is not None
-    tried = replace(waiting, tries=1, next_try_at=now + LEASE)
-    for is_first in (True, False):
-        with told.writing() as session:
-            assert write_changed(session, waiting, tried) is is_first
-    with told.reading() as session:
-        assert next_waiting(session, now) is None
-
-
-def test_no_other_run_takes_what_a_slow_one_is_sending(told: Company) -> None:
-    """The server needs 9 min for the first letter; the next is under way when a timer comes by."""
-    with told.writing() as session:
-        set_contact(session, "S2", "two@example.org", [NoticeWish.DAY_BEFORE])
-        notices.tell(session, told.settings, now=at(told, "16:00"))
-    seconds, other = [0.0], Hand()
-
-    def slow() -> None:
-        if seconds[0]:
-            send_waiting(told.engine, told.settings, other, now=at(told, "16:12"))
-        seconds[0] += 9 * 60
-
-    hand = Hand(before=slow)
-    send_waiting(told.engine, told.settings, hand, now=at(told, "16:00"), clock=lambda: seconds[0])
-
-    assert [one.to for one in hand.taken] == ["one@example.org", "two@example.org"]
-    assert other.taken == []
 
 
 def test_the_link_of_the_letter_opens_the_visit(told: Company) -> None:
