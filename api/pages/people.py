@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Form, Request
+from fastapi import APIRouter, BackgroundTasks, Form, Request
 from fastapi.responses import RedirectResponse, Response
 from sqlmodel import Session
 
@@ -12,6 +12,7 @@ from api.deps import PeopleRead, PeopleWrite, PersonDep, ReadSession, SettingsDe
 from api.pages.templating import render
 from api.routes.people import welcome_address
 from dispatch.actions import audit, book, people
+from dispatch.actions.calendars import end_calendar_of
 from dispatch.errors import InvalidValue, NotFound
 from dispatch.people import TOKEN_LASTS_DAYS, Person, Role, Scope
 
@@ -86,16 +87,27 @@ def invite_from_form(
 
 
 @router.post("/people/{person_id}/remove")
-def remove_from_form(session: PeopleWrite, person_id: str) -> Response:
-    """Take somebody out and show the list."""
+def remove_from_form(
+    request: Request, session: PeopleWrite, afterwards: BackgroundTasks, person_id: str
+) -> Response:
+    """Take somebody out, end the calendar's address and show the list."""
+    person = people.person_of(session, person_id)
     people.remove_person(session, person_id)
+    afterwards.add_task(end_calendar_of, request.app.state.engine, person)
     return RedirectResponse("/people", 303)
 
 
 @router.post("/people/{person_id}/sign-out")
-def sign_out_from_form(session: PeopleWrite, person_id: str) -> Response:
-    """Sign somebody out everywhere, as after a lost phone, and show the list."""
+def sign_out_from_form(
+    request: Request, session: PeopleWrite, afterwards: BackgroundTasks, person_id: str
+) -> Response:
+    """Sign somebody out everywhere, as after a lost phone, and show the list.
+
+    The phone may have subscribed to the calendar, whose address ends as well.
+    """
     people.sign_out_everywhere(session, person_id)
+    person = people.person_of(session, person_id)
+    afterwards.add_task(end_calendar_of, request.app.state.engine, person)
     return RedirectResponse("/people", 303)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, BackgroundTasks, Query, Request
 from fastapi.responses import Response
 
 from api.csvs import csv_answer
@@ -28,6 +28,7 @@ from api.schemas.people import (
     TokenOut,
 )
 from dispatch.actions import audit, people
+from dispatch.actions.calendars import end_calendar_of
 from dispatch.settings import Settings
 
 router = APIRouter(tags=["people"])
@@ -90,9 +91,16 @@ def change_person(
 
 
 @router.delete("/people/{person_id}", status_code=204)
-def remove_person(session: PeopleWrite, person_id: str) -> None:
-    """Take somebody out, with sessions, links and API tokens; never the only owner (409)."""
+def remove_person(
+    request: Request, session: PeopleWrite, afterwards: BackgroundTasks, person_id: str
+) -> None:
+    """Take somebody out, with sessions, links and API tokens; never the only owner (409).
+
+    The address of the technician's calendar ends as well.
+    """
+    person = people.person_of(session, person_id)
     people.remove_person(session, person_id)
+    afterwards.add_task(end_calendar_of, request.app.state.engine, person)
 
 
 @router.post("/people/{person_id}/invitation", status_code=201)

@@ -7,12 +7,14 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from secrets import token_urlsafe
 
+from sqlalchemy import Engine
 from sqlmodel import Session
 
 from dispatch.clock import IsoWeek
 from dispatch.day.events import DayEvent
 from dispatch.day.work import Revision
 from dispatch.errors import NotFound
+from dispatch.people import Person
 from dispatch.places import Place
 from dispatch.planning.plan import Stop
 from dispatch.seals import NOWHERE, SealedUse, read_seal
@@ -21,6 +23,7 @@ from dispatch.sites import Site
 from dispatch.store.book import read_some_sites, read_technicians
 from dispatch.store.calendars import CalendarMark, delete_mark, read_mark, write_mark
 from dispatch.store.days import read_day_events, read_published_days, read_revisions
+from dispatch.store.db import transaction
 from dispatch.store.plans import read_plan_upkeep
 from dispatch.technicians import Technician
 from dispatch.words import _
@@ -114,6 +117,13 @@ def new_calendar_address(
 def end_calendar_address(session: Session, technician_id: str) -> None:
     """Let the address of a technician's calendar lead nowhere from now on."""
     delete_mark(session, technician_id)
+
+
+def end_calendar_of(engine: Engine, person: Person) -> None:
+    """Let the address lead nowhere that a person may have had on a phone, who left or lost it."""
+    if person.technician_id is not None:
+        with transaction(engine) as session:
+            end_calendar_address(session, person.technician_id)
 
 
 def calendar_of(session: Session, settings: Settings, token: str) -> TechnicianCalendar:

@@ -9,7 +9,7 @@ import typer
 from dispatch.cli.console import CsvOption, JsonOption, note, open_book, open_people, say, show_list
 from dispatch.intake.parse import parse_choice
 from dispatch.people import TOKEN_LASTS_DAYS, Person, Role, Scope
-from dispatch.settings import Settings
+from dispatch.settings import Settings, load_settings
 from dispatch.words import _
 
 app = typer.Typer(help="The people who may sign in.", no_args_is_help=True)
@@ -104,13 +104,20 @@ def invite_command(
 
 @app.command("reset")
 def reset_command(person: PersonArgument, url: UrlOption = "") -> None:
-    """Sign somebody out everywhere, void the password and print a link to set a new one."""
+    """Sign somebody out everywhere, void the password and print a link to set a new one.
+
+    The address of the technician's calendar ends as well.
+    """
     from dispatch.actions import people
     from dispatch.actions.audit import note_from_console
 
     with open_people(read_only=False) as (session, settings):
-        secret = people.reset(session, person, settings.now())
+        who, secret = (
+            people.person_of(session, person),
+            people.reset(session, person, settings.now()),
+        )
         note_from_console(session, settings.now(), "people reset", f"person {person}")
+    _end_calendar(who)
     say(
         _("{person} is signed out everywhere; the link works once, within 48 h:").format(
             person=person
@@ -121,13 +128,15 @@ def reset_command(person: PersonArgument, url: UrlOption = "") -> None:
 
 @app.command("remove")
 def remove_command(person: PersonArgument) -> None:
-    """Take somebody out, with sessions, links and API tokens."""
+    """Take somebody out, with sessions, links, API tokens and the calendar's address."""
     from dispatch.actions import people
     from dispatch.actions.audit import note_from_console
 
     with open_people(read_only=False) as (session, settings):
+        who = people.person_of(session, person)
         people.remove_person(session, person)
         note_from_console(session, settings.now(), "people remove", f"person {person}")
+    _end_calendar(who)
     say(_("{person} may sign in no more.").format(person=person))
 
 
@@ -220,3 +229,15 @@ def _say_link(settings: Settings, secret: str, url: str) -> None:
 def link_of(settings: Settings, secret: str, url: str = "") -> str:
     """The address of a one-time link."""
     return f"{(url or settings.public_url or LOCAL_URL).rstrip('/')}/welcome/{secret}"
+
+
+def _end_calendar(person: Person) -> None:
+    """End the address of the calendar that somebody may have on a phone."""
+    from dispatch.actions.calendars import end_calendar_of
+    from dispatch.store.db import make_engine
+
+    engine = make_engine(load_settings())
+    try:
+        end_calendar_of(engine, person)
+    finally:
+        engine.dispose()

@@ -62,6 +62,22 @@ def test_nobody_new_is_opened_to_whoever_signed_in_as_a_deleted_technician(
     assert client.get(calendar).status_code == 404
 
 
+def test_the_calendar_on_a_phone_ends_with_who_lost_it_or_left(client: TestClient) -> None:
+    """It shows names and addresses of customers of every day to come, to whoever has the phone."""
+    form = {"person_id": "alma", "name": "Alma", "role": "technician", "technician_id": "T1"}
+    for deed in ("sign-out", "remove"):
+        client.post("/people", data=form)
+        address = client.post("/api/technicians/T1/calendar-address").json()["address"]
+        assert client.get(address).status_code == 200
+        assert client.post(f"/people/alma/{deed}").status_code == 200
+        assert client.get(address).status_code == 404
+
+    client.post("/people", data=form)
+    address = client.post("/api/technicians/T1/calendar-address").json()["address"]
+    assert client.delete("/api/people/alma").status_code == 204
+    assert client.get(address).status_code == 404
+
+
 def test_a_token_is_made_shown_once_and_taken_back(client: TestClient) -> None:
     """The page is where an owner finds what programs may reach the company."""
     form = {"name": "invented", "person_id": "owner", "scopes": ["read", "plan"], "days": "30"}
