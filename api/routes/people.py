@@ -77,15 +77,23 @@ def grant(
 
 @router.put("/people/{person_id}")
 def change_person(
+    request: Request,
     session: PeopleWrite,
     settings: SettingsDep,
     technicians: TechnicianIds,
     owner: PersonDep,
+    afterwards: BackgroundTasks,
     person_id: str,
     wish: PersonIn,
 ) -> PersonOut:
-    """Give somebody another name, role or technician; the id in the address counts."""
+    """Give somebody another name, role or technician; the id in the address counts.
+
+    The address of the calendar of a former technician ends.
+    """
     person = wish.model_copy(update={"id": person_id}).value()
+    before = people.person_of(session, person_id)
+    if before.technician_id != person.technician_id:
+        afterwards.add_task(end_calendar_of, request.app.state.engine, before)
     people.change_person(session, person, settings.now(), technicians=technicians, by=owner.id)
     return PersonOut.of(person)
 

@@ -74,6 +74,13 @@ def test_the_calendar_on_a_phone_ends_with_who_lost_it_or_left(client: TestClien
 
     client.post("/people", data=form)
     address = client.post("/api/technicians/T1/calendar-address").json()["address"]
+    other = {"id": "alma", "name": "Alma", "role": "technician", "technician_id": "T2"}
+    assert client.put("/api/people/alma", json=other | {"technician_id": "T1"}).status_code == 200
+    assert client.get(address).status_code == 200
+    assert client.put("/api/people/alma", json=other).status_code == 200
+    assert client.get(address).status_code == 404
+
+    address = client.post("/api/technicians/T2/calendar-address").json()["address"]
     assert client.delete("/api/people/alma").status_code == 204
     assert client.get(address).status_code == 404
 
