@@ -29,6 +29,7 @@ CARBONIC_PK2 = 10.2  # (calc)
 HCL_MOLAR_G = 36.461  # g/mol
 SODA_ASH_MOLAR_G = 105.99  # g/mol
 METHOD = N_("closed balance of carbonate and cyanurate; first half")
+MOST_ACID = 1 / 40_000  # share of the pool's volume at a time: 1 quart in 10,000 gal (c)
 LOW_PH, HIGH_PH = 6.5, 8.6  # beyond them the balance is not trusted; common practice
 
 
@@ -139,7 +140,7 @@ def ph_step(
     used = FACTS[product].strength if strength is None else strength
     step = (buffers, ph, target)
     whole, half = (
-        _acid(step, volume_l * part, used, customary=customary)
+        jug_amount(_acid_l(step, volume_l * part, used), customary=customary)
         if lower
         else _soda_ash(step, volume_l * part, customary=customary)
         for part in (1, 0.5)
@@ -160,16 +161,30 @@ def ph_step(
                 "The estimate for the whole step is {text}; it is not exact. Add the half, "
                 "circulate, test again, then decide on the rest."
             ).format(text=whole.text),
+            *(_too_much_at_once(step, volume_l, used, customary=customary) if lower else ()),
         ),
     )
 
 
-def _acid(
-    step: tuple[Buffers, float, float], volume_l: float, strength: float, *, customary: bool
-) -> Amount:
+def _acid_l(step: tuple[Buffers, float, float], volume_l: float, strength: float) -> float:
     pure_kg = acid_meq(*step) * HCL_MOLAR_G * volume_l * 1e-6  # meq/l * g/mol * l = mg
     facts = FACTS[Product.MURIATIC_ACID]
-    return jug_amount(pure_kg / pure_kg_per_litre(facts, strength), customary=customary)
+    return pure_kg / pure_kg_per_litre(facts, strength)
+
+
+def _too_much_at_once(
+    step: tuple[Buffers, float, float], volume_l: float, strength: float, *, customary: bool
+) -> tuple[str, ...]:
+    """A sentence where even the half is more acid than such a pool is given at a time."""
+    if _acid_l(step, volume_l / 2, strength) <= volume_l * MOST_ACID:
+        return ()
+    most = jug_amount(volume_l * MOST_ACID, customary=customary)
+    return (
+        _(
+            "The half is not for one time either: at most {most} in this pool (common practice), "
+            "then circulate and test again."
+        ).format(most=most.text),
+    )
 
 
 def _soda_ash(step: tuple[Buffers, float, float], volume_l: float, *, customary: bool) -> Amount:

@@ -33,6 +33,16 @@ def test_a_step_is_never_told_as_exact() -> None:
     assert any("Acid into water" in caution for caution in answer.cautions)
 
 
+def test_more_acid_than_a_pool_is_given_at_a_time_is_told_of() -> None:
+    """One quart in 10,000 gal, so two in 20,000; a strong buffer wants more, even of the half."""
+    (_, most) = ph_step(Buffers(400), 8.6, 7.4, 2 * GAL_10000_L).notes
+    assert "at most 2.0 qt in this pool" in most
+    (_, most) = ph_step(Buffers(400), 8.6, 7.4, 40_000, customary=False).notes
+    assert "at most 1.0 l in this pool" in most
+    assert len(ph_step(Buffers(100), 8.6, 7.4, GAL_10000_L).notes) == 1
+    assert len(ph_step(Buffers(400), 6.8, 7.4, GAL_10000_L).notes) == 1  # soda ash
+
+
 def test_soda_ash_raises_ph_by_a_worked_example() -> None:
     """TA 80, no CYA, 7.0 to 7.4, worked by hand.
 

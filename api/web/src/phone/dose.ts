@@ -25,6 +25,7 @@ const CARBONIC_PK1 = 6.32;
 const CARBONIC_PK2 = 10.2;
 const HCL_MOLAR_G = 36.461; // g/mol
 const SODA_ASH_MOLAR_G = 105.99; // g/mol
+const MOST_ACID = 1 / 40_000; // share of the pool's volume at a time: 1 quart in 10,000 gal
 const LOW_PH = 6.5; // beyond these two the balance is not trusted
 const HIGH_PH = 8.6;
 
@@ -95,15 +96,19 @@ export function phStep(buffers: Buffers, ph: number, target: number, volumeL: nu
   }
   const lower = target < ph;
   const product = rules.products[lower ? "muriatic-acid" : "soda-ash"] as Product;
+  const acidL = (part: number): number => (acidMeq(buffers, carbon, ph, target) * HCL_MOLAR_G * volumeL * part * 1e-6) / (product.pure_kg_per_l ?? 1);
   const amount = (part: number): Amount =>
     lower
-      ? jug((acidMeq(buffers, carbon, ph, target) * HCL_MOLAR_G * volumeL * part * 1e-6) / (product.pure_kg_per_l ?? 1), customary)
+      ? jug(acidL(part), customary)
       : bag(sodaMmol(buffers, carbon, ph, target) * SODA_ASH_MOLAR_G * volumeL * part * 1e-6, customary);
   return {
     title: _("{title} for pH, the first half", { title: product.title }),
     text: told(amount(0.5)),
     notes: [
       _("The estimate for the whole step is {amount}; it is not exact. Add the half, circulate, test again, then decide on the rest.", { amount: told(amount(1)) }),
+      ...(lower && acidL(0.5) > volumeL * MOST_ACID
+        ? [_("The half is not for one time either: at most {most} in this pool (common practice), then circulate and test again.", { most: told(jug(volumeL * MOST_ACID, customary)) })]
+        : []),
     ],
     cautions: [rules.general_caution, ...product.cautions],
     half: true,
