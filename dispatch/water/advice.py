@@ -20,7 +20,7 @@ from dispatch.water.index import Variant, Water, saturation_index
 from dispatch.water.ph_step import Buffers, ph_step
 from dispatch.water.products import Product
 from dispatch.water.ranges import UNSAFE, Range, Standing, chlorine_target
-from dispatch.words import _, counted
+from dispatch.words import N_, _, counted
 
 COMBINED_MOST_PPM = 0.4  # ppm combined chlorine, ANSI/APSP/ICC-11 2019 and CDC, from memory
 RAISED_BY: Mapping[ReadingKind, Product] = {
@@ -49,6 +49,7 @@ INDEX_HEEDS = (
     ReadingKind.TDS,
     ReadingKind.SALT,
 )  # where they were read
+TOO_OLD = N_("Too old to dose by: test again.")
 OTHERS_OLDEST_DAYS = 100  # days; calcium, cyanuric acid and salt are tested monthly
 
 
@@ -176,7 +177,7 @@ def _finding(
     words, answers = _help(last, kind, target, standing, pool, today)
     old = _is_old(last, kind, today)
     if old:
-        words, answers = _("Too old to dose by: test again."), ()
+        words, answers = _(TOO_OLD), ()
     return Finding(kind, value, last[kind].on, target, standing, words, answers, old)
 
 
@@ -259,6 +260,9 @@ def _combined(last: Mapping[ReadingKind, Last], today: date) -> Finding | None:
     combined = round(total.reading.value - free.reading.value, 2)
     kind = ReadingKind.TOTAL_CHLORINE
     old = (today - total.on).days > OLDEST_DAYS[kind]
+    if old:
+        words = _(TOO_OLD)
+        return Finding(kind, total.reading.value, total.on, None, None, words, (), old)
     if combined < 0:
         words = _(
             "Less total than free chlorine ({combined:.1f} ppm combined): test again."

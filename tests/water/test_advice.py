@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from typing import Any
 
 import pytest
 
@@ -103,6 +104,13 @@ def test_combined_chlorine_is_total_less_free(free: float, total: float, words: 
     assert words in findings(free_chlorine=free, total_chlorine=total)[K.TOTAL_CHLORINE].words
 
 
+def test_combined_chlorine_of_last_month_gives_no_breakpoint() -> None:
+    """12 ppm of chlorine on the word of a test that nobody has made since."""
+    found = findings(on=TODAY - timedelta(days=30), free_chlorine=1.0, total_chlorine=2.2)
+    assert found[K.TOTAL_CHLORINE].words == "Too old to dose by: test again."
+    assert found[K.TOTAL_CHLORINE].old
+
+
 def test_several_doses_come_with_the_caution_to_add_one_at_a_time() -> None:
     """Acid, bicarbonate and calcium in one list look like one recipe; each alone is none."""
     (words,) = cautions_of(findings(ph=7.9, total_alkalinity=50, calcium_hardness=100).values())
@@ -122,7 +130,7 @@ def test_the_index_comes_in_both_variants_where_all_is_read() -> None:
 
 def test_the_index_says_how_old_its_readings_are() -> None:
     """Calcium of last week, alkalinity of yesterday; nothing to say where all is of today."""
-    read = {"ph": 7.5, "water_temperature": 29.4}
+    read: dict[str, Any] = {"ph": 7.5, "water_temperature": 29.4}
     today = last(**read, calcium_hardness=200, total_alkalinity=100)
     before = last(TODAY - timedelta(days=7), calcium_hardness=200)
     yesterday = last(TODAY - timedelta(days=1), total_alkalinity=100)

@@ -33,6 +33,7 @@ type Help = [string, Answer[]];
 
 const CHLORINE_PER_CYA = 1 / 20; // ppm of free chlorine for each ppm of cyanuric acid
 const DAY_MS = 86_400_000;
+const TOO_OLD = _("Too old to dose by: test again.");
 
 /** Findings for every last reading that has a range, in the order of the ranges. */
 export function advise(last: Lasts, rules: Rules, pool: Pool, today: string): Finding[] {
@@ -58,7 +59,7 @@ function finding(last: Lasts, target: Range, rules: Rules, pool: Pool, today: st
   const one = last[kind] as Last;
   const standing = standingOf(target, one.value);
   if (isOld(kind, one.on, rules, today)) {
-    return { kind, standing, words: _("Too old to dose by: test again."), answers: [], old: true };
+    return { kind, standing, words: TOO_OLD, answers: [], old: true };
   }
   const [words, answers] = help(last, target, standing, rules, pool, today);
   return { kind, standing, words, answers, old: false };
@@ -143,6 +144,7 @@ function combinedChlorine(last: Lasts, rules: Rules, today: string): Finding | n
   const old = isOld(kind, total.on, rules, today);
   const of = `${fixed(combined, 1)} ppm`;
   const made = (standing: Standing | null, words: string): Finding => ({ kind, standing, words, answers: [], old });
+  if (old) return made(null, TOO_OLD);
   if (combined < 0) return made(null, _("Less total than free chlorine ({of} combined): test again.", { of }));
   if (combined <= rules.combined_most_ppm) return made(null, _("Combined chlorine {of}: nothing to do.", { of }));
   return made(
