@@ -51,6 +51,8 @@ def site_after(site: Site, record: VisitRecord, zone: tzinfo) -> Site:
 def _as_found(equipment: Equipment, record: VisitRecord) -> Equipment:
     """The register with what was seen and read, before anything was done about it."""
     for seen, kind, finding in LOOKS:
+        if seen is Seen.NO_SCALE_ON_CELL and equipment.salt_cell is None:
+            continue  # no scale where there is no cell proves none
         if seen in record.seen:
             look = UpkeepDone(kind, record.day, finding=finding)
             equipment = equipment_after(equipment, look)

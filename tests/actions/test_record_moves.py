@@ -163,6 +163,13 @@ def test_a_cell_seen_without_scale_is_not_cleaned_by_the_year(company: Company) 
     assert "cell-cleaning" in urgent(company)  # the worse of the two
 
 
+def test_no_scale_where_there_is_no_cell_makes_none(company: Company) -> None:
+    """Ticked at the pool next door: nobody is sent to inspect what is not there."""
+    set_register(company, Equipment())
+    enter(company, visit(1, LATER, seen=["no-scale-on-cell"]))
+    assert register(company).salt_cell is None
+
+
 def test_what_is_left_of_an_anode_makes_its_swap_due_until_it_is_swapped(company: Company) -> None:
     """Read as 40 % on a phone: still due a year later, and no more once it was swapped."""
     set_register(company, Equipment(anode=Anode(LONG_AGO)))
