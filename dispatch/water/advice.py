@@ -19,7 +19,7 @@ from dispatch.water.dosing import dose
 from dispatch.water.index import Variant, Water, saturation_index
 from dispatch.water.ph_step import Buffers, ph_step
 from dispatch.water.products import Product
-from dispatch.water.ranges import UNSAFE, Range, Standing, chlorine_target
+from dispatch.water.ranges import CHLORINE_PER_CYA, UNSAFE, Range, Standing, chlorine_target
 from dispatch.words import N_, _, counted
 
 COMBINED_MOST_PPM = 0.4  # ppm combined chlorine, ANSI/APSP/ICC-11 2019 and CDC, from memory
@@ -50,6 +50,7 @@ INDEX_HEEDS = (
     ReadingKind.SALT,
 )  # where they were read
 TOO_OLD = N_("Too old to dose by: test again.")
+OLD_CYA = N_("The cyanuric acid it is reckoned with was read too long ago: test it too.")
 OTHERS_OLDEST_DAYS = 100  # days; calcium, cyanuric acid and salt are tested monthly
 
 
@@ -178,11 +179,30 @@ def _finding(
     old = _is_old(last, kind, today)
     if old:
         words, answers = _(TOO_OLD), ()
+    elif _is_by_old_cya(last, kind, target, answers, today):
+        words = f"{words} {_(OLD_CYA)}"
     return Finding(kind, value, last[kind].on, target, standing, words, answers, old)
 
 
 def _is_old(last: Mapping[ReadingKind, Last], kind: ReadingKind, today: date) -> bool:
     return (today - last[kind].on).days > OLDEST_DAYS.get(kind, OTHERS_OLDEST_DAYS)
+
+
+def _is_by_old_cya(
+    last: Mapping[ReadingKind, Last],
+    kind: ReadingKind,
+    target: Range,
+    answers: tuple[Answer, ...],
+    today: date,
+) -> bool:
+    """Whether a range of chlorine or a step of pH hangs on cyanuric acid of too long ago."""
+    cya = _value(last, ReadingKind.CYANURIC_ACID)
+    if not cya or not _is_old(last, ReadingKind.CYANURIC_ACID, today):
+        return False
+    if kind is ReadingKind.PH:
+        return bool(answers)
+    least = target.least if target.ideal_low is None else target.ideal_low
+    return kind is ReadingKind.FREE_CHLORINE and cya * CHLORINE_PER_CYA >= (least or 0)
 
 
 def _help(

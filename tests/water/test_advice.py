@@ -104,6 +104,18 @@ def test_combined_chlorine_is_total_less_free(free: float, total: float, words: 
     assert words in findings(free_chlorine=free, total_chlorine=total)[K.TOTAL_CHLORINE].words
 
 
+def test_what_hangs_on_cyanuric_acid_of_long_ago_says_so() -> None:
+    """100 ppm before the pool was drained: five of chlorine and half as much acid again."""
+    water = last(free_chlorine=6.0, ph=7.9, total_alkalinity=100, salt=3000)
+    for days, told in ((30, set()), (200, {K.FREE_CHLORINE, K.PH})):
+        cya = last(TODAY - timedelta(days=days), cyanuric_acid=100)
+        found = advise(water | cya, DEFAULT_TARGETS, POOL, TODAY)
+        assert {one.kind for one in found if "read too long ago" in one.words} == told
+    little = last(TODAY - timedelta(days=200), cyanuric_acid=20)  # lifts no range of chlorine
+    found = advise(last(free_chlorine=6.0) | little, DEFAULT_TARGETS, POOL, TODAY)
+    assert not any("too long ago" in one.words for one in found)
+
+
 def test_combined_chlorine_of_last_month_gives_no_breakpoint() -> None:
     """12 ppm of chlorine on the word of a test that nobody has made since."""
     found = findings(on=TODAY - timedelta(days=30), free_chlorine=1.0, total_chlorine=2.2)

@@ -33,6 +33,7 @@ type Help = [string, Answer[]];
 
 const CHLORINE_PER_CYA = 1 / 20; // ppm of free chlorine for each ppm of cyanuric acid
 const DAY_MS = 86_400_000;
+const OLD_CYA = _("The cyanuric acid it is reckoned with was read too long ago: test it too.");
 const TOO_OLD = _("Too old to dose by: test again.");
 
 /** Findings for every last reading that has a range, in the order of the ranges. */
@@ -62,7 +63,16 @@ function finding(last: Lasts, target: Range, rules: Rules, pool: Pool, today: st
     return { kind, standing, words: TOO_OLD, answers: [], old: true };
   }
   const [words, answers] = help(last, target, standing, rules, pool, today);
-  return { kind, standing, words, answers, old: false };
+  const byOldCya = isByOldCya(last, target, answers, rules, today);
+  return { kind, standing, words: byOldCya ? `${words} ${OLD_CYA}` : words, answers, old: false };
+}
+
+/** Whether a range of chlorine or a step of pH hangs on cyanuric acid of too long ago. */
+function isByOldCya(last: Lasts, { kind, least, ideal_low }: Range, answers: Answer[], rules: Rules, today: string): boolean {
+  const cya = last["cyanuric-acid"];
+  if (!cya || cya.value === 0 || !isOld("cyanuric-acid", cya.on, rules, today)) return false;
+  if (kind === "ph") return answers.length > 0;
+  return kind === "free-chlorine" && cya.value * CHLORINE_PER_CYA >= (ideal_low ?? least ?? 0);
 }
 
 function isOld(kind: string, on: string, rules: Rules, today: string): boolean {
