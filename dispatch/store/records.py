@@ -225,9 +225,10 @@ def read_attendance(
 
 
 def read_visit_records(session: Session, visit_ids: Iterable[str]) -> dict[str, str]:
-    """Id of a record of each visit that has one."""
-    rows = read_among(session, RecordRow, "visit_id", visit_ids, ("visit_id", "id"))
-    return {row["visit_id"]: row["id"] for row in rows}
+    """Id of a record of each visit that has one, of those that were not taken back."""
+    shown, said = ("visit_id", "id", "content"), mistakes()
+    rows = read_among(session, RecordRow, "visit_id", visit_ids, shown)
+    return {row["visit_id"]: row["id"] for row in rows if row["content"]["skipped"] not in said}
 
 
 def read_own_records(session: Session, technician_id: str, day: date) -> dict[str, str]:

@@ -207,6 +207,15 @@ def test_a_visit_done_by_mistake_took_no_time_and_is_nobody_s_drive(company: Com
     assert (week.stops, week.recorded) == (before.stops, 1)
 
 
+def test_a_visit_that_another_made_after_a_mistake_has_one_record(company: Company) -> None:
+    """Taken back on one phone and done by Ben: the office has nothing to look into there."""
+    send(company, entry(1, "done", record=record(1)), entry(2, "undone", record_id=uuid(1001)))
+    bens = record(2, technician_id="T2", took_over=True)
+    with company.writing() as session:
+        taken = take_in_record(session, company.settings, bens)
+    assert not any("another record" in flag for flag in taken.flags)
+
+
 def test_a_customer_of_a_visit_done_by_mistake_still_expects_it(company: Company) -> None:
     """Nobody was at the gate yet: the link must not say that the visit was not made."""
     send(company, entry(1, "done", record=record(1)), entry(2, "undone", record_id=uuid(1001)))
