@@ -27,7 +27,7 @@ from dispatch.store.book import read_some_sites, read_technicians
 from dispatch.store.db import transaction
 from dispatch.store.standing import Study, read_planned_changes, read_study, write_study
 from dispatch.technicians import Technician
-from dispatch.words import N_, _
+from dispatch.words import N_, _, counted
 
 if TYPE_CHECKING:  # compiled code, slow to import
     from dispatch.standing.moves import Aim, Measure, Move
@@ -94,6 +94,25 @@ class MovesFigures:
     moves: tuple[MoveFigures, ...]
     after: StandFigures
     homeless: tuple[str, ...]
+
+    @property
+    def left_out(self) -> str:
+        """Who is in none of the routes, in a sentence; '' where there is nobody."""
+        if not self.homeless:
+            return ""
+        if self.name == DESIGN:
+            return counted(
+                "{n} customer found no place that breaks nothing; nothing changes there, and the "
+                "figures of the new routes are without that visit:",
+                "{n} customers found no place that breaks nothing; nothing changes there, and the "
+                "figures of the new routes are without their visits:",
+                len(self.homeless),
+            )
+        return counted(
+            "{n} customer is used to no technician or weekday, and is left out:",
+            "{n} customers are used to no technician or weekday, and are left out:",
+            len(self.homeless),
+        )
 
 
 _MOVES = TypeAdapter(MovesFigures)

@@ -123,16 +123,17 @@ def _show(name: str, most: int, to_csv: bool, to_json: bool) -> None:
         say(
             _(
                 "{moves} customers move: driving {before_h:.1f} to {after_h:.1f} h a week, spread "
-                "{before_min:.0f} to {after_min:.0f} min; {homeless} without a full habit."
+                "{before_min:.0f} to {after_min:.0f} min."
             ).format(
                 moves=len(found.moves),
                 before_h=before.drive_s / 3600,
                 after_h=after.drive_s / 3600,
                 before_min=before.spread_s / 60,
                 after_min=after.spread_s / 60,
-                homeless=len(found.homeless),
             )
         )
+        if found.homeless:
+            note(f"{found.left_out} {', '.join(found.homeless)}")
         note(
             _("'dispatch standing decide {name} {count} MONDAY' makes it a dated change.").format(
                 name=name, count=ALL if name == standing.DESIGN else "COUNT"

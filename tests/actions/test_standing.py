@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from dispatch.actions.standing import DESIGN, decide_on, reckon_standing
+from dispatch.actions.standing import DESIGN, IMPROVE, decide_on, reckon_standing
 from dispatch.rhythms import MonthDay, Rhythm, Season
 from dispatch.store.book import read_sites, write_sites
 from tests.town import TODAY, WEEK, Company
@@ -58,4 +58,21 @@ def test_a_design_leaves_a_locked_day_in_its_weeks(company: Company) -> None:
     assert [one.new_habit.anchor_on for one in found.moves if one.site_id == "S1"] in (
         [],
         [friday],
+    )
+
+
+def test_a_design_says_whose_visits_its_figures_are_without(company: Company) -> None:
+    """The driving of S3 is not saved: with eleven hours of work it fits nobody's day."""
+    with company.writing() as session:
+        site = next(one for one in read_sites(session) if one.id == "S3")
+        write_sites(session, [replace(site, plan=replace(site.plan, service_min=660))])
+    found = reckon_standing(company.engine, company.settings, DESIGN, today=TODAY)
+    assert found.homeless == ("S3",)
+    assert found.left_out == (
+        "1 customer found no place that breaks nothing; nothing changes there, and the figures of "
+        "the new routes are without that visit:"
+    )
+    improved = reckon_standing(company.engine, company.settings, IMPROVE, today=TODAY)
+    assert improved.left_out == (
+        "3 customers are used to no technician or weekday, and are left out:"
     )
