@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
 from enum import StrEnum
@@ -134,15 +135,14 @@ def publish_from_form(
 
     Where a rule is broken on it, that is named first, and a second press is needed.
     """
-    engine, week = request.app.state.engine, IsoWeek.of(day)
-    try:
-        if not anyway:
-            with transaction(engine, read_only=True) as session:
-                check_day_ready(session, settings, day, settings.today())
-    except NotReady as error:
-        shown: dict[str, Any] = {"week": week, "day": day, "points": error.points, "back": back}
-        return render(request, "week_publish.html", **shown)
-    with transaction(engine) as session:
+    week, today = IsoWeek.of(day), settings.today()
+    if not anyway and (
+        question := _question(
+            request, back, week, day, lambda session: check_day_ready(session, settings, day, today)
+        )
+    ):
+        return question
+    with transaction(request.app.state.engine) as session:
         actions.publish_day(session, settings, day, who=person.name, at=settings.now())
     where = f"/week/{week}?day={day}#d{day}" if back is Back.WEEK else f"/day/{day}"
     return RedirectResponse(where, 303)
@@ -161,19 +161,35 @@ def publish_week_from_form(
 
     Where a point of the check list is wrong, it is named first, and a second press is needed.
     """
-    engine = request.app.state.engine
-    try:
-        if not anyway:
-            with transaction(engine, read_only=True) as session:
-                check_ready(session, settings, week, settings.today())
-    except NotReady as error:
-        shown: dict[str, Any] = {"week": week, "day": None, "points": error.points, "back": back}
-        return render(request, "week_publish.html", **shown)
-    with transaction(engine) as session:
+    today = settings.today()
+    if not anyway and (
+        question := _question(
+            request, back, week, None, lambda session: check_ready(session, settings, week, today)
+        )
+    ):
+        return question
+    with transaction(request.app.state.engine) as session:
         days = actions.publish_week(session, settings, week, who=person.name, at=settings.now())
     if back is Back.WEEK:
         return RedirectResponse(f"/week/{week}", 303)
     return RedirectResponse(f"/day/{min(days, default=week.monday)}", 303)
+
+
+def _question(
+    request: Request,
+    back: Back,
+    week: IsoWeek,
+    day: date | None,
+    check: Callable[[Session], None],
+) -> Response | None:
+    """The page that names what is wrong with the week, or a day of it; None where nothing is."""
+    try:
+        with transaction(request.app.state.engine, read_only=True) as session:
+            check(session)
+    except NotReady as error:
+        shown: dict[str, Any] = {"week": week, "day": day, "points": error.points, "back": back}
+        return render(request, "week_publish.html", **shown)
+    return None
 
 
 @router.post("/day/{day}/alarm/{technician_id}")

@@ -63,6 +63,15 @@ def planned(planned_data: Path, tmp_path: Path) -> Iterator[Company]:
 
 
 @pytest.fixture
+def published(planned: Company) -> Company:
+    """A company whose Monday is published: T1 has S1 and S2, T2 has S3."""
+    six = moment_of(MONDAY, 6 * 3600, planned.settings.zone)
+    with planned.writing() as session:
+        publish_day(session, planned.settings, MONDAY, who="Ada", at=six)
+    return planned
+
+
+@pytest.fixture
 def told(planned: Company) -> Company:
     """A company that sends mail, its Monday published, its customer S1 wishing everything."""
     company = replace(planned, settings=MailServer(9).told(planned.settings))

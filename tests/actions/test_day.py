@@ -39,14 +39,6 @@ def at(company: Company, clock: str, day: date = MONDAY) -> datetime:
     return moment_of(day, int(hour) * 3600 + int(minute) * 60, company.settings.zone)
 
 
-@pytest.fixture
-def published(planned: Company) -> Company:
-    """A company whose Monday is published: T1 has S1 and S2, T2 has S3."""
-    with planned.writing() as session:
-        actions.publish_day(session, planned.settings, MONDAY, who="Ada", at=at(planned, "06:00"))
-    return planned
-
-
 def tell(company: Company, kind: EventKind, clock: str, who: str, visit: str | None) -> DayEvent:
     """Enter an event."""
     moment = at(company, clock)

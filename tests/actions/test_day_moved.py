@@ -20,14 +20,6 @@ SATURDAY = WEEK.days[5]
 NEXT_WEEK = IsoWeek(2026, 50)
 
 
-@pytest.fixture
-def published(planned: Company) -> Company:
-    """A company whose Monday is published: T1 has S1 and S2, T2 has S3."""
-    with planned.writing() as session:
-        actions.publish_day(session, planned.settings, MONDAY, who="Ada", at=seven(planned))
-    return planned
-
-
 def seven(company: Company) -> datetime:
     return moment_of(MONDAY, 7 * 3600, company.settings.zone)
 

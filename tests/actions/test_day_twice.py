@@ -23,13 +23,6 @@ from tests.town import MONDAY, TODAY, WEDNESDAY, WEEK, Company
 FRIDAY = WEEK.days[4]
 
 
-@pytest.fixture
-def published(planned: Company) -> Company:
-    """A company whose Monday is published: T1 has S1 and S2, T2 has S3."""
-    publish(planned, MONDAY)
-    return planned
-
-
 def days_of(company: Company, visit_id: str) -> list[date]:
     """The published days that drive a visit, or on which it was made."""
     with company.reading() as session:

@@ -20,13 +20,6 @@ from tests.actions.test_edit_plan import edit
 from tests.town import MONDAY, TODAY, WEDNESDAY, WEEK, Company
 
 
-@pytest.fixture
-def published(planned: Company) -> Company:
-    """A company whose Monday is published: T1 has S1 and S2, T2 has S3."""
-    publish(planned, MONDAY)
-    return planned
-
-
 def publish(company: Company, day: date) -> list[str]:
     """Publish a day; the technicians who get a new revision."""
     with company.writing() as session:
