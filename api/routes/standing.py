@@ -16,6 +16,7 @@ from api.schemas.named import NamedDay
 from dispatch.actions import standing, standing_changes, standing_days
 from dispatch.actions.standing import MovesFigures
 from dispatch.actions.standing_days import WeekdayFigures
+from dispatch.actions.standing_lists import move_list
 from dispatch.clock import WEEKDAYS, IsoWeek
 from dispatch.intake.parse import parse_weekdays
 from dispatch.standing.values import LONGEST_WHY, Habit, StandingChange
@@ -146,7 +147,7 @@ def show_study(session: ReadSession, name: StudyName) -> MovesFigures:
 @router.get("/standing/studies/{name}/moves.csv", response_class=Response)
 def export_moves(session: ReadSession, name: StudyName) -> Response:
     """One line for each move, in its rank; for a design without rank and gain."""
-    return csv_answer(f"standing-{name}", standing.move_list(standing.study(session, name)))
+    return csv_answer(f"standing-{name}", move_list(standing.study(session, name)))
 
 
 @router.post("/standing/studies/{name}/decide", status_code=201)

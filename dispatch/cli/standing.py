@@ -110,10 +110,11 @@ def withdraw_command(
 
 def _show(name: str, most: int, to_csv: bool, to_json: bool) -> None:
     from dispatch.actions import standing
+    from dispatch.actions.standing_lists import move_list
 
     found = _reckon(name, most)
     show_list(
-        standing.move_list(found),
+        move_list(found),
         _("Moves: {name}").format(name=name),
         to_csv=to_csv,
         to_json=to_json,
