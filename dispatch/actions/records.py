@@ -25,7 +25,7 @@ from dispatch.actions.tell_done import tell_done
 from dispatch.errors import InvalidValue, NotFound
 from dispatch.readings import ReadingAt, ReadingKind
 from dispatch.records.checks import check_record, odd_about
-from dispatch.records.content import content_of, digest_of, plain, record_of
+from dispatch.records.content import corrected_content, digest_of, plain, record_of
 from dispatch.records.follow_ups import FollowUp, follow_ups_of
 from dispatch.records.photos import Photo, photo_of
 from dispatch.records.site_after import site_after
@@ -130,7 +130,7 @@ def correct_record(
     """
     _check_signed(by, reason)
     before = read_record(session, record_id, settings.zone)
-    record = record_of(plain({**content_of(before.record), **fields}), settings.zone)
+    record = record_of(plain(corrected_content(before.record, fields)), settings.zone)
     if (record.id, record.site_id) != (record_id, before.record.site_id):
         raise InvalidValue(
             _(

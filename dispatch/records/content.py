@@ -119,7 +119,7 @@ def content_of(record: VisitRecord) -> dict[str, Any]:
             }
             for one in record.products
         ],
-        "upkeep": [_upkeep_content(one) for one in record.upkeep],
+        "upkeep": [upkeep_content(one) for one in record.upkeep],
         "seen": [str(one) for one in record.seen],
         "parts_to_order": list(record.parts_to_order),
         "photos": list(record.photos),
@@ -127,6 +127,15 @@ def content_of(record: VisitRecord) -> dict[str, Any]:
         "skipped": record.skipped,
         "took_over": record.took_over,
     }
+
+
+def corrected_content(record: VisitRecord, fields: Content) -> dict[str, Any]:
+    """The content of a record with some fields changed; upkeep of its day goes with the day."""
+    before = content_of(record)
+    if "day" in fields:
+        for one in before["upkeep"]:
+            one["on"] = None if one["on"] == before["day"] else one["on"]
+    return {**before, **fields}
 
 
 def reading_content(reading: Reading) -> dict[str, Any]:
@@ -150,7 +159,7 @@ def digest_of_content(content: Content) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def _upkeep_content(done: UpkeepDone) -> dict[str, Any]:
+def upkeep_content(done: UpkeepDone) -> dict[str, Any]:
     return {
         "kind": done.kind,
         "on": done.on.isoformat(),

@@ -315,6 +315,22 @@ def test_a_clean_pressure_that_a_mistake_hid_counts_again(company: Company) -> N
     assert (media.cleaned_on, media.clean_kpa, media.clean_on) == (EARLIER, 100.0, EARLIER)
 
 
+def test_a_corrected_day_takes_its_upkeep_along(company: Company) -> None:
+    """The backwash was at the visit, whichever day that turns out to have been.
+
+    A day that was given for the upkeep itself stays: done the day before, told of at the visit.
+    """
+    one = visit(1, EARLIER, "backwash")
+    eve = EARLIER - timedelta(days=1)
+    one["upkeep"].append({"kind": "anode-cleaning", "on": str(eve)})
+    enter(company, one)
+    correct(company, one, day=LATER.isoformat())
+    media, anode = register(company).filter, register(company).anode
+    assert media is not None
+    assert anode is not None
+    assert (media.cleaned_on, anode.cleaned_on) == (LATER, eve)
+
+
 def test_a_corrected_day_and_kind_move_the_register_along(company: Company) -> None:
     """Not the anode was swapped, its film was cleaned off, a week earlier."""
     one = visit(1, LATER, "anode-swap")
