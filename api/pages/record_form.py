@@ -14,7 +14,7 @@ from api.pages.units import Units
 from dispatch.clock import DAY_S, parse_day, parse_time
 from dispatch.errors import InvalidValue
 from dispatch.readings import LIMITS, ReadingKind
-from dispatch.records.content import reading_content
+from dispatch.records.content import reading_content, upkeep_content
 from dispatch.records.record import Seen, VisitRecord
 from dispatch.records.rows import parse_products, parse_values
 from dispatch.settings import Settings
@@ -143,7 +143,10 @@ def changed_fields(
     after: Mapping[str, str],
     content: dict[str, Any],
 ) -> dict[str, Any]:
-    """Fields of `content` that the form changed; readings nobody touched keep their methods.
+    """Fields of `content` that the form changed.
+
+    Readings that nobody touched keep their methods, and upkeep that stays ticked what was found
+    at it, for which the form has no place.
 
     Parameters
     ----------
@@ -163,6 +166,12 @@ def changed_fields(
     }
     if "day" in names:  # times of day hang on it
         found |= {name: content[name] for name in ("arrived_at", "left_at")}
+    if "upkeep" in found:
+        kept_of = {done.kind: upkeep_content(done) for done in record.upkeep}
+        day = record.day.isoformat()
+        found["upkeep"] = [
+            dict(kept_of.get(new["kind"], new).items() - {("on", day)}) for new in found["upkeep"]
+        ]
     touched = {kind for kind in KINDS if _is_touched(kind, before, after)}
     if touched:
         kept = [reading_content(one) for one in record.readings if one.kind not in touched]

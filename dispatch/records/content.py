@@ -160,6 +160,7 @@ def digest_of_content(content: Content) -> str:
 
 
 def upkeep_content(done: UpkeepDone) -> dict[str, Any]:
+    """One upkeep with its day and what was found at it."""
     return {
         "kind": done.kind,
         "on": done.on.isoformat(),
