@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from dispatch.day.engines import Found, cost_of
+from dispatch.day.engines import Found, cost_of, inserted
 from dispatch.day.field import (
     CHEMICALS_G,
     END,
@@ -55,8 +55,18 @@ def general_search(f: Field, start: Sequence[Order], *, seed: int, rounds: int) 
     orders: list[Order] = [()] * len(f.cell)
     for route in answer.best.routes():
         orders[route.vehicle_type()] = tuple(one.idx for one in route if one.is_client())
-    cost_s = cost_of(f, orders)
-    return Found(tuple(orders), cost_s) if cost_s < standing.cost_s else standing
+    found = _allowed(f, orders)
+    return found if found.cost_s < standing.cost_s else standing
+
+
+def _allowed(f: Field, orders: Sequence[Order]) -> Found:
+    """The orders with those visits elsewhere that are with somebody who may not make them.
+
+    The library knows places alone: of two visits at one site it sends both to whoever may make one.
+    """
+    wrong = [v for r, order in enumerate(orders) for v in order if not f.may[v, r]]
+    kept = [tuple(v for v in order if f.may[v, r]) for r, order in enumerate(orders)]
+    return inserted(f, kept, wrong)
 
 
 def _data(pyvrp: Any, f: Field, start: Sequence[Order]) -> Any:
@@ -117,7 +127,10 @@ def _vehicle(pyvrp: Any, f: Field, r: int, profile: int) -> Any:
 
 
 def _matrix(f: Field, may: np.ndarray[Any, np.dtype[np.bool_]]) -> Ints:
-    """Drive times in which places that nobody of a profile may visit are out of reach."""
+    """Drive times in which places that nobody of a profile may visit are out of reach.
+
+    A place of two visits, of which one is open, stays in reach of both.
+    """
     matrix = np.minimum(f.drive_s, FAR_S)
     open_to = set(f.place[may].tolist())
     for place in {int(one) for one in f.place[~may]} - open_to:
@@ -127,11 +140,7 @@ def _matrix(f: Field, may: np.ndarray[Any, np.dtype[np.bool_]]) -> Ints:
 
 
 def _latest(f: Field, start: Sequence[Order]) -> Ints:
-    """Latest beginning of each visit: the end of its last window, or when it begins as it stands.
-
-    A visit of which two share a place and one is not open keeps that place in reach of both; the
-    prices of the field tell afterwards.
-    """
+    """Latest beginning of each visit: the end of its last window, or as it stands where later."""
     latest = f.to_s[f.first[1:] - 1].copy()
     for r, order in enumerate(start):
         now, here = int(f.cell[r, READY_S] + f.cell[r, MEAL_S]), int(f.cell[r, START])

@@ -249,6 +249,17 @@ def test_no_option_breaks_a_rule_that_it_does_not_list(
             assert times.overfull_s == 0 or (Rule.OVERFULL, who) in named
 
 
+def test_an_urgent_stop_takes_no_locked_visit_of_its_site_to_somebody_else() -> None:
+    """S25 is locked to T1. With the urgent visit at the same pool T2 would drive less alone."""
+    state = day_of(_random_day([25, 1, 2, 30], 2))
+    cells = [truck("T1", skills=frozenset({"media"})), truck("T2")]
+    one = upset(state, _trigger(1, 25), "07:00", cells)
+    before = upset(state, None, "07:00", cells)
+    found = options(one, before, seed=1, rounds=50)
+    assert all("S25/1" in option.choice.ahead["T1"] for option in found)
+    assert not any(option.violations for option in found)
+
+
 @settings(max_examples=15, deadline=None)
 @given(SITES, st.integers(2, 3))
 def test_both_engines_together_are_never_dearer_than_either(sites: list[int], people: int) -> None:
