@@ -22,7 +22,7 @@ from dispatch.day.options import Choice
 from dispatch.day.rest import RepairPrices, field_of
 from dispatch.day.situation import dropping, situation
 from dispatch.day.standing import Standing, stand_all
-from dispatch.day.state import HAPPENED, DayState, Gone, StopState, VisitNow, noting
+from dispatch.day.state import HAPPENED, STARTED, DayState, Gone, StopState, VisitNow, noting
 from dispatch.day.triggers import RunningLate
 from dispatch.day.work import Revision, Work
 from dispatch.errors import DayMoved, InvalidValue
@@ -155,7 +155,7 @@ def _still_ahead(
     left = []
     for visit_id in visits:
         one = state.visits.get(visit_id)
-        if one is None or one.state not in (*HAPPENED, StopState.SKIPPED):
+        if one is None or one.state not in STARTED:
             left.append(visit_id)
         elif one.technician_id != who:
             raise DayMoved(

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field, replace
 from datetime import tzinfo
 
 from dispatch.day.rest import Order, RepairPrices, Rest
-from dispatch.day.standing import HAPPENED, Roads, Standing, committed, leaving, stand_all
-from dispatch.day.state import DayState, StopState, VisitNow, noting
+from dispatch.day.standing import Roads, Standing, committed, leaving, stand_all
+from dispatch.day.state import STARTED, DayState, StopState, VisitNow, noting
 from dispatch.day.triggers import (
     JobOverrun,
     LateStart,
@@ -221,5 +221,5 @@ def spent_s(state: DayState, standing: Standing) -> int:
         return 0
     route = revision.route
     later = () if route.break_after is None else revision.visit_ids[route.break_after :]
-    has_eaten = any(state.visits[one].state in HAPPENED for one in later)
+    has_eaten = any(state.visits[one].state in STARTED for one in later)
     return max(0, standing.ready_s - route.start_s - (route.break_s if has_eaten else 0))

@@ -7,13 +7,11 @@ from dataclasses import dataclass, replace
 from datetime import tzinfo
 
 from dispatch.day.moments import seconds_of
-from dispatch.day.state import DayState, StopState, VisitNow
+from dispatch.day.state import STARTED, DayState, StopState, VisitNow
 from dispatch.day.work import Work
 from dispatch.planning.problem import NO_DRIVE_S, Cell, Seconds
 from dispatch.planning.timetable import Call, Times, times_of
 from dispatch.technicians import Break, Shift
-
-HAPPENED = (StopState.DONE, StopState.SKIPPED, StopState.UNDER_WAY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +81,7 @@ def stand(state: DayState, cell: Cell, roads: Roads, now_s: int, zone: tzinfo) -
     """
     who = cell.technician_id
     own = tuple(one for one in state.of_technician(who) if roads.has(one.work))
-    happened = tuple(one for one in own if one.state in HAPPENED)
+    happened = tuple(one for one in own if one.state in STARTED)
     ahead = tuple(one for one in own if one.state is StopState.PLANNED)
     is_out = who in state.shift_started_at or who in state.last_at
     begins_s = cell.shift.start_s
@@ -176,7 +174,7 @@ def _meal_left(state: DayState, cell: Cell) -> Break | None:
     if cell.meal is None or revision is None or revision.route.break_after is None:
         return cell.meal
     later = revision.visit_ids[revision.route.break_after :]
-    taken = any(state.visits[one].state in HAPPENED for one in later)
+    taken = any(state.visits[one].state in STARTED for one in later)
     return None if taken else cell.meal
 
 

@@ -33,7 +33,7 @@ BY_EVENT = {
     EventKind.SKIPPED: StopState.SKIPPED,
 }
 HAPPENED = frozenset({StopState.UNDER_WAY, StopState.DONE})  # no change of plan takes it back
-STARTED = HAPPENED | {StopState.SKIPPED}
+STARTED = HAPPENED | {StopState.SKIPPED}  # something of it was entered
 
 
 @dataclass(frozen=True, slots=True)
