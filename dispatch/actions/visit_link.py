@@ -183,10 +183,11 @@ def _record(
 ) -> VisitRecord | None:
     """The record of the visit; one of work done before one of an attempt, none of a mistake."""
     kept = read_records(session, settings.zone, site_id=site_id, first_day=day - LOOK_BACK)
+    said = mistakes()
     own = [
         one.record
         for one in kept
-        if one.record.visit_id == visit_id and one.record.skipped not in mistakes()
+        if one.record.visit_id == visit_id and one.record.skipped not in said
     ]
     return min(own, key=lambda one: bool(one.skipped), default=None)
 

@@ -112,10 +112,8 @@ def reset_command(person: PersonArgument, url: UrlOption = "") -> None:
     from dispatch.actions.audit import note_from_console
 
     with open_people(read_only=False) as (session, settings):
-        who, secret = (
-            people.person_of(session, person),
-            people.reset(session, person, settings.now()),
-        )
+        who = people.person_of(session, person)
+        secret = people.reset(session, person, settings.now())
         note_from_console(session, settings.now(), "people reset", f"person {person}")
     _end_calendar(who)
     say(
