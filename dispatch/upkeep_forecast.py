@@ -20,17 +20,19 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 from scipy.optimize import minimize
-from scipy.special import log_ndtr, ndtr
+from scipy.special import log_ndtr, logsumexp, ndtr
 
 from dispatch.errors import InvalidValue
 from dispatch.upkeep_causes import day_words
 from dispatch.words import _
 
 Curve = npt.NDArray[np.float64]
+NAN = float("nan")
 
 SITES_MEANS = np.linspace(-4, 4, 81)  # in spreads of the sites' means
 USUAL_SPREAD = 0.25  # of the logarithm of a life, within and between sites; common practice
@@ -98,6 +100,17 @@ class Forecast:
     words: str = field(default="")
 
 
+class _Told(NamedTuple):
+    """What sites tell of lives: (S, 1) each, not a number where a site does not tell it."""
+
+    number: Curve  # of lives that have ended,
+    total: Curve  # the sum of their logarithms,
+    squares: Curve  # and that of the squares
+    centre: Curve  # logarithm of the life that wear seen by eye points to,
+    error: Curve  # and its error
+    log_age: Curve  # of a part in use that nobody judged by eye
+
+
 def fit_fleet(fleet: Sequence[Lives], usual: float) -> Fleet:
     """Mean and spreads of a fleet of lives, around the usual life where there are few.
 
@@ -117,14 +130,14 @@ def fit_fleet(fleet: Sequence[Lives], usual: float) -> Fleet:
         raise InvalidValue(
             _("A usual life of {usual:g} is not believable: give more than 0.").format(usual=usual)
         )
-    centre = math.log(usual)
+    centre, told = math.log(usual), _told(fleet)
 
     def price(guess: Curve) -> float:
         mean, sigma, tau = guess[0], math.exp(guess[1]), math.exp(guess[2])
         prior = ((mean - centre) / PRIOR_SD) ** 2
         prior += sum(((one - math.log(USUAL_SPREAD)) / PRIOR_SD) ** 2 for one in guess[1:])
-        told = sum(_log_sum(_curve(one, Fleet(mean, sigma, tau))) for one in fleet)
-        return 0.5 * float(prior) - told
+        likely = logsumexp(_curves(told, Fleet(mean, sigma, tau)), axis=1)
+        return 0.5 * float(prior) - float(likely.sum())
 
     start = np.array([centre, math.log(USUAL_SPREAD), math.log(USUAL_SPREAD)])
     found = minimize(price, start, method="Nelder-Mead", options={"xatol": 1e-3, "fatol": 1e-3})
@@ -132,22 +145,24 @@ def fit_fleet(fleet: Sequence[Lives], usual: float) -> Fleet:
     return Fleet(float(mean), float(math.exp(sigma)), float(math.exp(tau)))
 
 
-def remaining(lives: Lives, fleet: Fleet) -> Remaining:
-    """What is left of the part in use at a site; its age counts from 0 where it is not known."""
-    weights = _curve(lives, fleet)
-    weights = np.exp(weights - weights.max())
-    means = fleet.mean + fleet.tau * SITES_MEANS
-    spread, means = _seen_by_eye(lives, fleet, means)
-    age = lives.age or 0.0
-    beyond = weights * _beyond(age, means, spread)
+def remaining(fleet: Fleet, lives: Sequence[Lives]) -> list[Remaining]:
+    """What is left of the part in use at each site; its age counts from 0 where it is not known."""
+    if not lives:
+        return []
+    told = _told(lives)
+    weights = _curves(told, fleet)
+    weights = np.exp(weights - weights.max(axis=1, keepdims=True))
+    spread, means = _seen_by_eye(told, fleet)
+    age = np.array([[one.age or 0.0] for one in lives])
+    beyond = (weights * _beyond(age, means, spread)).sum(axis=1)
 
-    def ended_by(more: float) -> float:
-        later = float((weights * _beyond(age + more, means, spread)).sum())
-        return 1 - later / float(beyond.sum())
+    def ended_by(more: Curve) -> Curve:
+        later = weights * _beyond(age + more[:, np.newaxis], means, spread)
+        return np.asarray(1 - later.sum(axis=1) / beyond, dtype=np.float64)
 
-    longest = math.exp(fleet.mean + 8 * (fleet.sigma + fleet.tau))
-    due, low, high = (_root(ended_by, share, longest) for share in (DUE_AT, LOW, HIGH))
-    return Remaining(due, low, high)
+    longest = np.full(len(lives), math.exp(fleet.mean + 8 * (fleet.sigma + fleet.tau)))
+    due, low, high = (_root(ended_by, share, longest).tolist() for share in (DUE_AT, LOW, HIGH))
+    return [Remaining(*one) for one in zip(due, low, high, strict=True)]
 
 
 def forecast_words(found: Forecast) -> str:
@@ -172,20 +187,34 @@ def day_after(today: date, days: float) -> date:
     return today + timedelta(days=min(int(days), 60 * 365))
 
 
-def _curve(lives: Lives, fleet: Fleet) -> Curve:
-    """Log likelihood of a site's lives, with the prior, at each of the possible site means."""
+def _told(lives: Sequence[Lives]) -> _Told:
+    """What sites tell of lives, one row each."""
+    logs = [[math.log(life) for life in one.ended] for one in lives]
+    eyes = [_by_eye(one) for one in lives]
+    rows = [
+        (
+            len(ended),
+            sum(ended),
+            sum(log * log for log in ended),
+            *(eye or (NAN, NAN)),
+            math.log(one.age) if eye is None and one.age else NAN,
+        )
+        for one, ended, eye in zip(lives, logs, eyes, strict=True)
+    ]
+    table = np.array(rows, dtype=np.float64).reshape(len(rows), 6)
+    return _Told(*(table[:, [k]] for k in range(6)))
+
+
+def _curves(told: _Told, fleet: Fleet) -> Curve:
+    """Log likelihood of each site's lives, with the prior, at each of the possible site means."""
     means = fleet.mean + fleet.tau * SITES_MEANS
-    curve = -0.5 * SITES_MEANS**2
-    for life in lives.ended:
-        curve = curve - 0.5 * ((math.log(life) - means) / fleet.sigma) ** 2 - math.log(fleet.sigma)
-    estimate = _by_eye(lives)
-    if estimate is not None:
-        centre, error = estimate
-        spread = math.hypot(fleet.sigma, error)
-        curve = curve - 0.5 * ((centre - means) / spread) ** 2 - math.log(spread)
-    elif lives.age:
-        curve = curve + log_ndtr((means - math.log(lives.age)) / fleet.sigma)
-    return np.asarray(curve, dtype=np.float64)
+    squares = told.squares - 2 * means * told.total + told.number * means**2
+    curve = -0.5 * SITES_MEANS**2 - 0.5 * squares / fleet.sigma**2
+    curve = curve - told.number * math.log(fleet.sigma)
+    spread = np.hypot(fleet.sigma, told.error)
+    seen = -0.5 * ((told.centre - means) / spread) ** 2 - np.log(spread)
+    aged = log_ndtr((means - told.log_age) / fleet.sigma)
+    return np.asarray(curve + np.nan_to_num(seen) + np.nan_to_num(aged), dtype=np.float64)
 
 
 def _by_eye(lives: Lives) -> tuple[float, float] | None:
@@ -196,38 +225,29 @@ def _by_eye(lives: Lives) -> tuple[float, float] | None:
     return math.log((lives.left_at or 1) * (1 - lives.spent_at) / worn), EYE_SD / worn
 
 
-def _seen_by_eye(lives: Lives, fleet: Fleet, means: Curve) -> tuple[float, Curve]:
-    """Spread and means of the life in use, drawn toward what wear so far points to."""
-    estimate = _by_eye(lives)
-    if estimate is None:
-        return fleet.sigma, means
-    centre, error = estimate
-    share = fleet.sigma**2 / (fleet.sigma**2 + error**2)
-    spread = fleet.sigma * error / math.hypot(fleet.sigma, error)
-    return spread, means + share * (centre - means)
+def _seen_by_eye(told: _Told, fleet: Fleet) -> tuple[Curve, Curve]:
+    """Spread and means of the lives in use, drawn toward what wear so far points to."""
+    means = fleet.mean + fleet.tau * SITES_MEANS
+    is_seen = np.isfinite(told.centre)
+    share = np.where(is_seen, fleet.sigma**2 / (fleet.sigma**2 + told.error**2), 0.0)
+    spread = fleet.sigma * told.error / np.hypot(fleet.sigma, told.error)
+    drawn = share * (np.where(is_seen, told.centre, 0.0) - means)
+    return np.where(is_seen, spread, fleet.sigma), means + drawn
 
 
-def _beyond(age: float, means: Curve, spread: float) -> Curve:
+def _beyond(age: Curve, means: Curve, spread: Curve) -> Curve:
     """Share of lives that last beyond an age, at each of the site means."""
-    if age <= 0:
-        return np.ones_like(means)
-    return np.asarray(ndtr((means - math.log(age)) / spread), dtype=np.float64)
+    with np.errstate(divide="ignore"):  # all lives last beyond 0
+        return np.asarray(ndtr((means - np.log(age)) / spread), dtype=np.float64)
 
 
-def _root(ended_by: Callable[[float], float], share: float, longest: float) -> float:
-    low, high = 0.0, longest
+def _root(ended_by: Callable[[Curve], Curve], share: float, longest: Curve) -> Curve:
+    low, high = np.zeros_like(longest), longest
     for _rest in range(60):
         middle = (low + high) / 2
-        if ended_by(middle) < share:
-            low = middle
-        else:
-            high = middle
+        is_before = ended_by(middle) < share
+        low, high = np.where(is_before, middle, low), np.where(is_before, high, middle)
     return (low + high) / 2
-
-
-def _log_sum(curve: Curve) -> float:
-    top = float(curve.max())
-    return top + math.log(float(np.exp(curve - top).sum()))
 
 
 def _month(day: date) -> str:

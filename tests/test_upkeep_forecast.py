@@ -13,6 +13,7 @@ from dispatch.upkeep_forecast import (
     Fleet,
     Forecast,
     Lives,
+    Remaining,
     day_after,
     fit_fleet,
     forecast_words,
@@ -23,13 +24,18 @@ from tests.fleets import USUAL_DAYS, fleet
 FLEET = Fleet(mean=6.999, sigma=0.15, tau=0.30)  # e^6.999 is 1,096 days
 
 
+def _left(lives: Lives, fitted: Fleet) -> Remaining:
+    (found,) = remaining(fitted, [lives])
+    return found
+
+
 def test_the_interval_holds_the_truth_as_often_as_it_says_and_beats_the_calendar() -> None:
     """80 % said; 75 to 85 % wanted. The calendar dates every part by the same three years."""
     drawn = list(fleet(400, seed=11))
     fitted = fit_fleet([lives for lives, _ in drawn][:150], USUAL_DAYS)
     held, error, calendar_error, late, calendar_late = 0, 0.0, 0.0, 0, 0
-    for lives, truth in drawn:
-        found = remaining(lives, fitted)
+    parts = remaining(fitted, [lives for lives, _ in drawn])
+    for (lives, truth), found in zip(drawn, parts, strict=True):
         held += found.low <= truth <= found.high
         calendar = max(0.0, USUAL_DAYS - (lives.age or 0))
         error += abs(found.due - truth)
@@ -52,25 +58,25 @@ def test_a_fleet_is_found_again_in_its_lives() -> None:
 def test_without_any_history_the_calendar_rule_speaks() -> None:
     """A new company's first forecast is its table, with a wide interval."""
     fitted = fit_fleet([], USUAL_DAYS)
-    found = remaining(Lives("S1", age=0.0), fitted)
+    found = _left(Lives("S1", age=0.0), fitted)
     assert 0.7 * USUAL_DAYS < found.due < 1.1 * USUAL_DAYS
     assert found.high > 1.7 * found.low
 
 
 def test_short_lives_at_a_site_shorten_its_forecast_but_not_all_the_way() -> None:
     """Shrunk: between the site's own 500 days and the fleet's 1,096."""
-    found = remaining(Lives("S1", (500.0,), age=0.0), FLEET)
-    surer = remaining(Lives("S1", (500.0, 500.0, 500.0), age=0.0), FLEET)
+    found = _left(Lives("S1", (500.0,), age=0.0), FLEET)
+    surer = _left(Lives("S1", (500.0, 500.0, 500.0), age=0.0), FLEET)
     assert 480 < surer.due < found.due < 900
 
 
 def test_what_the_eye_sees_counts() -> None:
     """Three quarters left after 400 days: half of the way to one half, so about 400 more."""
-    seen = remaining(Lives("S1", (), 400.0, 0.75, 400.0), FLEET)
-    blind = remaining(Lives("S1", (), 400.0), FLEET)
+    seen = _left(Lives("S1", (), 400.0, 0.75, 400.0), FLEET)
+    blind = _left(Lives("S1", (), 400.0), FLEET)
     assert seen.due < blind.due
     assert seen.low < 400 < seen.high
-    nearly_new = remaining(Lives("S1", (), 400.0, 0.95, 400.0), FLEET)
+    nearly_new = _left(Lives("S1", (), 400.0, 0.95, 400.0), FLEET)
     assert nearly_new.due == pytest.approx(blind.due)  # too little worn to say anything
 
 
@@ -84,7 +90,7 @@ def test_a_forecast_is_in_order_whatever_the_history(
     ended: list[float], age: float, left: float | None
 ) -> None:
     """Low before due before high, none of them in the past."""
-    found = remaining(Lives("S1", tuple(ended), age, left, age or None), FLEET)
+    found = _left(Lives("S1", tuple(ended), age, left, age or None), FLEET)
     assert 0 <= found.low <= found.due <= found.high
 
 

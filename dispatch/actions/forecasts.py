@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import pairwise
@@ -41,22 +41,22 @@ class _Part:
     hours: SeasonHours | None
 
 
-def forecasts(session: Session, today: date) -> tuple[Forecast, ...]:
-    """Forecast of every part whose age is known, soonest first.
+def forecasts(session: Session, today: date, site_id: str | None = None) -> tuple[Forecast, ...]:
+    """Forecast of every part whose age is known, or of those of one site; soonest first.
 
     Parts of sites that have left say how long such parts last, and are not forecast themselves.
     """
     sites, done = read_sites(session), read_upkeep_done(session)
     rules = [rule for rule in read_rules(session) if rule.kind in KINDS and rule.active]
+    served = {site.id for site in still_served(sites, read_holds(session), today)}
+    asked = served if site_id is None else served & {site_id}
     found = [
         one
         for rule in rules
         for by_hours in (True, False)
-        for one in _of_kind(rule, list(_parts(rule, sites, done, today, by_hours)), today)
+        for one in _of_kind(rule, list(_parts(rule, sites, done, today, by_hours)), today, asked)
     ]
-    served = {site.id for site in still_served(sites, read_holds(session), today)}
-    coming = (one for one in found if one.site_id in served)
-    return tuple(sorted(coming, key=lambda one: (one.due_on, one.site_id, one.kind)))
+    return tuple(sorted(found, key=lambda one: (one.due_on, one.site_id, one.kind)))
 
 
 def forecast_list(found: Iterable[Forecast]) -> ListTable:
@@ -105,16 +105,18 @@ def _with_eye(lives: Lives, anode: Anode, spent_at: float) -> Lives:
     return replace(lives, left=anode.remaining_share, left_at=at, spent_at=spent_at)
 
 
-def _of_kind(rule: UpkeepRule, parts: Sequence[_Part], today: date) -> Iterator[Forecast]:
-    if not parts or rule.due is None:
+def _of_kind(
+    rule: UpkeepRule, parts: Sequence[_Part], today: date, asked: Set[str]
+) -> Iterator[Forecast]:
+    wanted = [part for part in parts if part.site.id in asked]
+    if not wanted or rule.due is None:
         return
     usual = (rule.due.after(today) - today).days
     if parts[0].hours is not None and rule.run_hours is not None:
         usual = round(rule.run_hours)
     every = max(1, -(-len(parts) // MOST_FITTED))
     fleet = fit_fleet([part.lives for part in parts][::every], float(usual))
-    for part in parts:
-        left = remaining(part.lives, fleet)
+    for part, left in zip(wanted, remaining(fleet, [one.lives for one in wanted]), strict=True):
         due, low, high = (_day(one, part, today) for one in (left.due, left.low, left.high))
         made = Forecast(part.site.id, rule.kind, rule.title, due, low, high, len(part.lives.ended))
         yield replace(made, words=forecast_words(made))

@@ -94,7 +94,5 @@ def site_view(
         upkeep=tuple(sorted(due, key=lambda one: (one.due_on, one.kind))),
         done=done,
         titles={rule.kind: _(rule.title) for rule in rules},
-        forecasts=tuple(
-            one for one in forecasts(session, settings.today()) if one.site_id == site_id
-        ),
+        forecasts=forecasts(session, settings.today(), site_id),
     )

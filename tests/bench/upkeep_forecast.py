@@ -25,8 +25,8 @@ def main() -> None:
         fitted = fit_fleet([lives for lives, _ in drawn][:FITTED], USUAL_DAYS)
         held = late = calendar_late = 0
         error = calendar_error = 0.0
-        for lives, truth in drawn:
-            found = remaining(lives, fitted)
+        parts = remaining(fitted, [lives for lives, _ in drawn])
+        for (lives, truth), found in zip(drawn, parts, strict=True):
             calendar = max(0.0, USUAL_DAYS - (lives.age or 0.0))
             held += found.low <= truth <= found.high
             error += abs(found.due - truth)
