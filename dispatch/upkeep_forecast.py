@@ -150,7 +150,7 @@ def remaining(fleet: Fleet, lives: Sequence[Lives]) -> list[Remaining]:
     if not lives:
         return []
     told = _told(lives)
-    weights = _curves(told, fleet)
+    weights = _curves(told._replace(log_age=np.full_like(told.log_age, NAN)), fleet)
     weights = np.exp(weights - weights.max(axis=1, keepdims=True))
     spread, means = _seen_by_eye(told, fleet)
     age = np.array([[one.age or 0.0] for one in lives])

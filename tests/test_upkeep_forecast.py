@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.stats import norm
 
 from dispatch.errors import InvalidValue
 from dispatch.upkeep_forecast import (
+    DUE_AT,
+    HIGH,
+    LOW,
     Fleet,
     Forecast,
     Lives,
@@ -92,6 +98,25 @@ def test_a_forecast_is_in_order_whatever_the_history(
     """Low before due before high, none of them in the past."""
     found = _left(Lives("S1", tuple(ended), age, left, age or None), FLEET)
     assert 0 <= found.low <= found.due <= found.high
+
+
+def test_each_site_is_forecast_from_its_own_lives_among_others() -> None:
+    """By plain sums over the site means, one site after another (Bayes' rule; own reckoning)."""
+    drawn = [lives for lives, _ in fleet(30, seed=4)]
+    means = np.linspace(-4, 4, 4001) * FLEET.tau + FLEET.mean
+    for lives, found in zip(drawn, remaining(FLEET, drawn), strict=True):
+        if lives.left is not None:
+            continue
+        weights = norm.pdf(means, FLEET.mean, FLEET.tau)
+        for life in lives.ended:
+            weights = weights * norm.pdf(math.log(life), means, FLEET.sigma)
+        age = lives.age or 1e-9
+        lasting = [
+            float(weights @ norm.sf(math.log(age + more), means, FLEET.sigma))
+            for more in (0.0, found.low, found.due, found.high)
+        ]
+        ended = [1 - one / lasting[0] for one in lasting[1:]]
+        assert ended == pytest.approx([LOW, DUE_AT, HIGH], abs=1e-3)
 
 
 def test_bad_lives_are_refused() -> None:
