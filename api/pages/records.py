@@ -56,14 +56,14 @@ def show_records(
     request: Request, session: ReadSession, settings: SettingsDep, done: str | None = None
 ) -> HTMLResponse:
     """Follow-ups, what was set aside, and the newest records."""
-    kept = records.records_between(session, settings)
+    newest = records.records_between(session, settings, newest=NEWEST)
     return render(
         request,
         "records.html",
         follow_ups=records.open_follow_ups(session),
         asides=records.open_asides(session),
-        newest=list(reversed(kept))[:NEWEST],
-        count=len(kept),
+        newest=newest[::-1],
+        count=records.record_count(session),
         sites={site.id: site for site in book.sites(session)},
         technicians={one.id: one.name for one in book.technicians(session)},
         columns=RECORD_COLUMNS,

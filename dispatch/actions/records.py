@@ -48,6 +48,7 @@ from dispatch.store.records import (
     RecordVersion,
     read_record,
     read_records,
+    read_state,
     read_versions,
     write_records,
 )
@@ -71,8 +72,12 @@ def records_between(
     technician_id: str | None = None,
     first_day: date | None = None,
     last_day: date | None = None,
+    newest: int | None = None,
 ) -> list[KeptRecord]:
-    """Records of a site, a technician and a span of days, whichever are given."""
+    """Records of a site, a technician and a span of days, whichever are given.
+
+    In the order of their days; all of them, or so many of the newest.
+    """
     kept = read_records(
         session,
         settings.zone,
@@ -80,8 +85,15 @@ def records_between(
         technician_id=technician_id,
         first_day=first_day,
         last_day=last_day,
+        newest=newest,
     )
     return with_photos(session, kept)
+
+
+def record_count(session: Session) -> int:
+    """How many records there are."""
+    count, *_rest = read_state(session)
+    return count
 
 
 def record_versions(session: Session, settings: Settings, record_id: str) -> list[RecordVersion]:

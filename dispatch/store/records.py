@@ -125,8 +125,9 @@ def read_records(
     technician_id: str | None = None,
     first_day: date | None = None,
     last_day: date | None = None,
+    newest: int | None = None,
 ) -> list[KeptRecord]:
-    """Records that fulfil all that is given, by day, arrival and id."""
+    """Records that fulfil all that is given, or so many of the newest; by day, arrival and id."""
     table = table_of(RecordRow)
     where: list[ColumnElement[bool]] = []
     if site_id is not None:
@@ -134,12 +135,10 @@ def read_records(
     if technician_id is not None:
         where.append(table.c.technician_id == technician_id)
     where += _within(table.c.day, first_day, last_day)
-    rows = session.execute(
-        select(table)
-        .where(*where)
-        .order_by(table.c.day, table.c.arrived_at.nulls_first(), table.c.id)
-    )
-    return [_kept(row, zone) for row in rows.mappings()]
+    newest_first = (table.c.day.desc(), table.c.arrived_at.desc().nulls_last(), table.c.id.desc())
+    query = select(table).where(*where).order_by(*newest_first).limit(newest)
+    rows = session.execute(query).mappings().all()
+    return [_kept(row, zone) for row in reversed(rows)]
 
 
 def read_some_records(session: Session, ids: Iterable[str], zone: tzinfo) -> list[KeptRecord]:

@@ -57,6 +57,16 @@ def kept(number: int = 1, **fields: object) -> KeptRecord:
     return KeptRecord(record(number, **fields), 1, ("odd",), NOW)
 
 
+def test_the_newest_records_are_the_last_of_all(session: Session) -> None:
+    """By day, then arrival; one without arrival comes first on its day."""
+    keep(session, *(kept(n, day=f"2026-11-{20 + n % 3}") for n in range(1, 8)))
+    keep(session, kept(8, day="2026-11-22", arrived_at=None, left_at=None))
+    everything = read_records(session, UTC)
+    assert [one.record.day for one in everything] == sorted(one.record.day for one in everything)
+    for newest in (1, 3, 8, 20):
+        assert read_records(session, UTC, newest=newest) == everything[-newest:]
+
+
 def test_a_record_read_is_the_record_written(session: Session) -> None:
     """Everything in it, its flags and when it came."""
     first = KeptRecord(record_of(full_content(), UTC), 1, ("one", "two"), NOW)
