@@ -92,7 +92,8 @@ class IsoWeek:
     @property
     def days(self) -> tuple[date, ...]:
         """The seven days, Monday first."""
-        return tuple(self.monday + timedelta(days=n) for n in range(7))
+        monday = self.monday
+        return tuple(monday + timedelta(days=n) for n in range(7))
 
     @property
     def next(self) -> IsoWeek:

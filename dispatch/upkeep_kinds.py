@@ -72,7 +72,7 @@ class Interval:
 
     def after(self, day: date) -> date:
         """The day this long after `day`; months are added first, then days."""
-        return day + relativedelta(months=self.months) + relativedelta(days=self.days)
+        return day + relativedelta(months=self.months, days=self.days)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from dispatch.errors import InvalidValue, NotFound
 from dispatch.one_offs import OneOff
 from dispatch.sites import Hold, Site
 from dispatch.store.fields import HoldFields, SiteFields, TechnicianFields
+from dispatch.store.reading import read_once
 from dispatch.store.rows import (
     hold_columns,
     hold_of,
@@ -38,7 +39,7 @@ from dispatch.words import _
 
 def read_sites(session: Session) -> list[Site]:
     """All sites, ordered by id."""
-    return [site_of(row) for row in read_rows(session, SiteRow)]
+    return read_once(session, "sites", lambda: list(map(site_of, read_rows(session, SiteRow))))
 
 
 def read_some_sites(session: Session, ids: Iterable[str]) -> dict[str, Site]:

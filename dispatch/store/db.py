@@ -21,6 +21,7 @@ from dispatch.errors import SettingsError
 from dispatch.settings import Settings
 from dispatch.store.gate_codes import seal_open_codes
 from dispatch.store.postgres import postgres_engine
+from dispatch.store.reading import keep_what_is_read
 from dispatch.store.sqlite import leave_no_traces, sqlite_engine
 from dispatch.words import _
 
@@ -64,6 +65,8 @@ def transaction(engine: Engine, *, read_only: bool = False) -> Iterator[Session]
     with Session(
         engine.execution_options(read_only=read_only), expire_on_commit=False
     ) as session:  # leaving the block without commit rolls back
+        if read_only:
+            keep_what_is_read(session)
         yield session
         if not read_only:
             session.commit()

@@ -95,7 +95,7 @@ def read_upkeep_done(
         where.append(table.c.site_id == site_id)
     query = select(table.c.site_id, table.c.upkeep_kinds, table.c.content["upkeep"]).where(*where)
     found: defaultdict[str, list[UpkeepDone]] = defaultdict(list)
-    for owner, kinds, upkeep in session.execute(query):
+    for owner, kinds, upkeep in session.execute(query).all():
         if kinds:
             found[owner] += [_done_of(one) for one in upkeep]
     return {
@@ -126,7 +126,7 @@ def read_products_used(
         wanted["sites"] = list(site_ids)
     query = _products_query(by_site=bool(site_ids))
     found: defaultdict[str, list[ProductsUsed]] = defaultdict(list)
-    for record_id, site_id, day, products in session.execute(query, wanted):
+    for record_id, site_id, day, products in session.execute(query, wanted).all():
         added = tuple(
             ProductAdded(
                 Product(one["product"]), one["amount"], one["unit"], one["strength"], one["name"]

@@ -57,7 +57,7 @@ def read_upkeep_done(session: Session, site_id: str | None = None) -> dict[str, 
         .order_by(table.c.day, table.c.id)
     )
     found: dict[str, list[UpkeepDone]] = defaultdict(list)
-    for site, day, kinds in session.execute(query):
+    for site, day, kinds in session.execute(query).all():
         found[site] += [UpkeepDone(kind, day) for kind in kinds]
     return {site: deeds for site, deeds in found.items() if deeds}
 
@@ -85,7 +85,7 @@ def _points(
     )
     found: dict[str, dict[ReadingKind, list[Point]]] = defaultdict(lambda: defaultdict(list))
     kinds = {str(kind): kind for kind in KINDS}
-    for site, kind, day, at, value in session.execute(query):
+    for site, kind, day, at, value in session.execute(query).all():
         found[site][kinds[kind]].append(Point(day, at.replace(tzinfo=UTC), value))
     return found
 
