@@ -40,6 +40,7 @@ from dispatch.store.service_plan_rows import one_off_columns, service_plan_colum
 from dispatch.store.site_moves import before_records
 from dispatch.store.standing import read_planned_changes
 from dispatch.technicians import Technician
+from dispatch.turns import DueBecause
 from dispatch.upkeep import UpkeepDue
 from dispatch.visits import VisitsDue
 from dispatch.words import N_, _, joined
@@ -98,7 +99,8 @@ class Inputs:
             "closed": self.closed,
             "map_digest": self.map_digest,
             "upkeep": [replace(one, cause=None) for one in self.undone],  # the latest figures
-            "due": [replace(one, note="") for one in self.due],  # its words are the reader's
+            # why a visit is owed is told to readers; no plan turns on it
+            "due": [replace(one, note="", because=DueBecause.RHYTHM) for one in self.due],
         }
         return {name: _digest(part) for name, part in columns.items()}
 

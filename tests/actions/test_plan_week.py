@@ -20,6 +20,7 @@ from dispatch.measures import measured
 from dispatch.planning.plan import WeekPlan
 from dispatch.planning.progress import Progress
 from dispatch.store.book import read_sites
+from dispatch.turns import DueBecause
 from tests.actions.test_maps import FAR_SITE
 from tests.drive.drawing import roads
 from tests.records.samples import content
@@ -275,6 +276,18 @@ def test_a_day_of_the_week_that_has_passed_is_no_change(company: Company) -> Non
     later = company.settings.model_copy(update={"fixed_today": end_of(WEEK.days[2])})
     with company.reading() as session:
         assert not is_outdated(session, later, WEEK)
+
+
+def test_a_weekly_visit_missed_since_the_plan_was_made_is_no_change(company: Company) -> None:
+    """The site is owed its one visit all the same; on Monday it is only said to be overdue."""
+    with company.writing() as session:
+        import_sites(session, company.settings, SITES_CSV.replace("2026-11-23", "2026-11-16"))
+    plan(company)
+    monday = company.settings.model_copy(update={"fixed_today": end_of(WEEK.monday)})
+    with company.reading() as session:
+        due = read_inputs(session, monday, WEEK, WEEK.monday).due
+        assert DueBecause.OVERDUE in {one.because for one in due}
+        assert not is_outdated(session, monday, WEEK)
 
 
 def test_a_plan_without_upkeep_or_break_survives_too(company: Company) -> None:
