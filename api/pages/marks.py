@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from string import ascii_lowercase
 
 from dispatch.technicians import Technician
 
+NAMELESS = "T"  # initial of a name without any letter
 COLOURS = 7  # colours in page.css that people with any kind of colour vision tell apart
 
 
@@ -45,9 +47,14 @@ def _letters(names: Sequence[str]) -> list[str]:
     return chosen
 
 
-def _candidates(name: str) -> list[str]:
-    words = name.split()
-    initials = "".join(word[0] for word in words).upper()
-    tail = words[-1][1:].lower() if words else ""
-    lettered = [initials[:1], initials[:2], *(initials[:1] + letter for letter in tail)]
-    return [*lettered, *(f"{initials[:1]}{number}" for number in range(2, 1000))]
+def _candidates(name: str) -> Iterator[str]:
+    """Letters for a name, the fewest and the most telling first.
+
+    Without figures, for the number of a stop stands right behind them.
+    """
+    words = ["".join(filter(str.isalpha, word)) for word in name.split()]
+    initials = "".join(word[:1] for word in words).upper() or NAMELESS
+    first, tail = initials[0], "".join(word[1:] for word in reversed(words)).lower()
+    yield from (first, initials[:2])
+    yield from (first + letter for letter in tail + ascii_lowercase)
+    yield from (first + a + b for a in ascii_lowercase for b in ascii_lowercase)

@@ -27,7 +27,15 @@ def test_equal_letters_get_a_second_one() -> None:
 
 def test_even_equal_names_are_told_apart() -> None:
     """Two technicians may share a name."""
-    assert letters("Bo", "Bo", "Bo") == ["B", "Bo", "B2"]
+    assert letters("Bo", "Bo", "Bo") == ["B", "Bo", "Ba"]
+
+
+def test_the_number_of_a_stop_is_never_part_of_the_letters() -> None:
+    """D4 and stop 1 would read as D and stop 41."""
+    found = letters(*["Devon K. 4"] * 60, "7")
+    assert found[:3] == ["D", "DK", "De"]
+    assert all(one.isalpha() for one in found)
+    assert len(set(found)) == 61
 
 
 def test_no_two_of_many_technicians_share_colour_and_dash() -> None:
