@@ -30,6 +30,7 @@ from dispatch.records.usage import chemicals_of_visit_kg, usage_of_sites
 from dispatch.settings import Settings
 from dispatch.sites import Site
 from dispatch.store.book import read_site, read_sites, read_technicians
+from dispatch.store.reading import read_while_records_stand
 from dispatch.store.record_history import read_products_used
 from dispatch.store.records import (
     Attendance,
@@ -238,7 +239,10 @@ def _learn(session: Session, settings: Settings, sites: Sequence[Site]) -> Learn
 
 
 def _with_chemicals(session: Session, settings: Settings, sites: Sequence[Site]) -> list[Site]:
-    used = read_products_used(session, settings.today() - USE_LOOK_BACK)
+    since = settings.today() - USE_LOOK_BACK
+    used = read_while_records_stand(
+        session, ("products", since), lambda: read_products_used(session, since)
+    )
     if not used:
         return list(sites)
     usage = usage_of_sites(sites, used)

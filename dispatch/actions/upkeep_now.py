@@ -16,6 +16,7 @@ from dispatch.store.book import read_sites
 from dispatch.store.levelling import KeptSlot, read_slots
 from dispatch.store.plan_versions import kept_upkeep
 from dispatch.store.plans import read_plan_upkeep
+from dispatch.store.reading import read_while_records_stand
 from dispatch.store.upkeep_history import read_histories, read_upkeep_done
 from dispatch.store.upkeep_kinds import read_rules
 from dispatch.upkeep import UnknownDate, UpkeepDue
@@ -79,7 +80,12 @@ def histories_until(
     session: Session, day: date, site_id: str | None = None
 ) -> Mapping[str, History]:
     """Readings of the last while up to `day` and all upkeep done, by site id."""
-    return read_histories(session, day - timedelta(days=READINGS_DAYS), day, site_id)
+    since = day - timedelta(days=READINGS_DAYS)
+    if site_id is not None:
+        return read_histories(session, since, day, site_id)
+    return read_while_records_stand(
+        session, ("histories", day), lambda: read_histories(session, since, day)
+    )
 
 
 def offered(
