@@ -197,3 +197,13 @@ def test_no_page_scrolls_sideways_on_a_phone(new_page: NewPage) -> None:
         page = new_page(address, width=360, height=740)
         width = page.evaluate("document.documentElement.scrollWidth")
         assert width == 360, address
+
+
+def test_a_long_drive_fits_on_a_phone_in_the_readers_words(new_page: NewPage) -> None:
+    """The table's head is not shown there, so its word stands before each drive."""
+    page = new_page(f"/week/{WEEK}", width=360, height=740)
+    drive = page.locator("[data-stop]:visible td[data-head]").first
+    drive.evaluate("one => { one.textContent = '1 h 10'; one.dataset.head = 'Anfahrt'; }")
+    assert "Anfahrt" in drive.evaluate("one => getComputedStyle(one, '::before').content")
+    assert drive.evaluate("one => one.scrollWidth <= one.clientWidth")
+    assert page.evaluate("document.documentElement.scrollWidth") == 360
