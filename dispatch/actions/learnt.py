@@ -19,6 +19,7 @@ from dispatch.drive.factors import (
     read_factors,
     write_factors,
 )
+from dispatch.one_offs import work_id_of
 from dispatch.records.learnt_minutes import (
     LearntMinutes,
     SiteMinutes,
@@ -27,6 +28,7 @@ from dispatch.records.learnt_minutes import (
 )
 from dispatch.records.stays import gaps_of, stays_of
 from dispatch.records.usage import chemicals_of_visit_kg, usage_of_sites
+from dispatch.service_plan import LONGEST_SERVICE_MIN, ServicePlan
 from dispatch.settings import Settings
 from dispatch.sites import Site
 from dispatch.store.book import read_site, read_sites, read_technicians
@@ -60,6 +62,7 @@ class VisitMinutes:
     planned_min: float | None
     actual_min: float | None
     upkeep_kinds: tuple[str, ...]
+    is_one_off: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +99,7 @@ def planned_and_actual(session: Session, settings: Settings) -> list[SitePlanned
     found = _learn(session, settings, sites)
     planned: defaultdict[str, list[float]] = defaultdict(list)
     for visit in visit_minutes(session, settings):
-        if visit.planned_min is not None:
+        if visit.planned_min is not None and not visit.is_one_off:
             planned[visit.site_id].append(visit.planned_min)
     return [
         SitePlannedActual(
@@ -111,7 +114,7 @@ def site_minutes(session: Session, settings: Settings, site_id: str) -> SitePlan
     read_site(session, site_id)
     sites = {site.id: site for site in read_sites(session)}
     visits = visit_minutes(session, settings, site_id)
-    planned = [one.planned_min for one in visits if one.planned_min is not None]
+    planned = [one.planned_min for one in visits if one.planned_min and not one.is_one_off]
     found = _learn(session, settings, list(sites.values()))
     return SitePlannedActual(
         sites[site_id], found.sites[site_id], mean(planned) if planned else None
@@ -139,6 +142,7 @@ def visit_minutes(
             planned.get(one.visit_id or ""),
             _minutes(one),
             one.upkeep_kinds,
+            bool(work_id_of(one.visit_id or "")),
         )
         for one in attended
     ]
@@ -156,11 +160,25 @@ def sites_to_plan_with(session: Session, settings: Settings, sites: Sequence[Sit
         return carried
     found = _learn(session, settings, sites)
     return [
-        replace(site, plan=replace(site.plan, service_min=found.sites[site.id].planning_min))
+        replace(site, plan=_taking(site.plan, found.sites[site.id].planning_min))
         if found.sites[site.id].visits
         else site
         for site in carried
     ]
+
+
+def _taking(plan: ServicePlan, minutes: int) -> ServicePlan:
+    """A plan whose visits take so many minutes, those of its seasons longer or shorter alike."""
+    share = minutes / plan.service_min
+    seasons = tuple(
+        one
+        if one.service_min is None
+        else replace(
+            one, service_min=min(LONGEST_SERVICE_MIN, max(1, round(one.service_min * share)))
+        )
+        for one in plan.seasons
+    )
+    return replace(plan, service_min=minutes, seasons=seasons)
 
 
 def learn_drives(session: Session, settings: Settings) -> LearntDrives:
@@ -228,7 +246,7 @@ def _learn(session: Session, settings: Settings, sites: Sequence[Site]) -> Learn
     """Learn, or give what was learnt from the same records, sites and table of upkeep before."""
     today = settings.today()
     rules = tuple((rule.kind, float(rule.minutes)) for rule in read_rules(session))
-    book = tuple((site.id, site.plan.service_min, kind_of_pool(site)) for site in sites)
+    book = tuple((site.id, *_agreed_minutes(site.plan), kind_of_pool(site)) for site in sites)
     state = (settings.database_url, read_state(session), today, rules, book)
     latest = _LATEST.get("minutes")
     if latest is None or latest[0] != state:
@@ -236,6 +254,10 @@ def _learn(session: Session, settings: Settings, sites: Sequence[Site]) -> Learn
         found = learn_minutes(sites, stays, today, upkeep_min=dict(rules), left_out=left_out)
         latest = _LATEST["minutes"] = (state, found)
     return latest[1]
+
+
+def _agreed_minutes(plan: ServicePlan) -> tuple[object, ...]:
+    return plan.service_min, plan.seasons, plan.first_service_min, plan.started_on
 
 
 def _with_chemicals(session: Session, settings: Settings, sites: Sequence[Site]) -> list[Site]:

@@ -2,6 +2,8 @@
 
 What is learnt is the mean of a usual visit at a site without upkeep, by a technician of usual
 pace; paces and the months' effects come apart from it, and so do the minutes of each upkeep.
+One-off work (a green pool, a follow-up) and a first visit with minutes of its own say nothing of
+a usual visit, and one in a season with minutes of its own is compared with those.
 Statistics: `records.effects`.
 """
 
@@ -16,6 +18,8 @@ from statistics import median
 
 import numpy as np
 
+from dispatch.clock import IsoWeek
+from dispatch.one_offs import work_id_of
 from dispatch.records.effects import Effects, Observed, estimate
 from dispatch.records.stays import Stay
 from dispatch.sites import Site
@@ -109,7 +113,8 @@ def learn_minutes(
     """
     table = dict(upkeep_min or {})
     number = {site.id: n for n, site in enumerate(sites)}
-    known = [stay for stay in stays if stay.site_id in number]
+    in_book = [stay for stay in stays if stay.site_id in number]
+    known = _usual(sites, in_book)
     plain = [stay for stay in known if not stay.upkeep_kinds]
     technicians = sorted({stay.technician_id for stay in plain})
     seen = _observed(sites, number, plain, technicians, today)
@@ -127,7 +132,7 @@ def learn_minutes(
         upkeep=_upkeep_minutes([one for one in known if one.upkeep_kinds], minutes, paces, table),
         months=tuple(float(one) for one in np.exp(effects.month)),
         stays=len(known),
-        left_out=left_out + len(stays) - len(known),
+        left_out=left_out + len(stays) - len(in_book),
     )
 
 
@@ -141,6 +146,21 @@ def kind_of_pool(site: Site) -> str:
     return f"{site.sanitizer}, {size}"
 
 
+def _usual(sites: Sequence[Site], stays: Iterable[Stay]) -> list[Stay]:
+    """Stays of usual visits: of no one-off work, and of no first visit that is agreed as longer."""
+    found = [stay for stay in stays if not work_id_of(stay.visit_id or "")]
+    began = {
+        site.id: site.plan.started_on or date.min
+        for site in sites
+        if site.plan.first_service_min is not None
+    }
+    first = {}
+    for stay in sorted(found, key=lambda one: one.day, reverse=True):
+        if stay.day >= began.get(stay.site_id, date.max):
+            first[stay.site_id] = stay.day
+    return [stay for stay in found if stay.day != first.get(stay.site_id)]
+
+
 def _observed(
     sites: Sequence[Site],
     number: Mapping[str, int],
@@ -149,12 +169,15 @@ def _observed(
     today: date,
 ) -> Observed:
     kinds = {kind: n for n, kind in enumerate(sorted({kind_of_pool(site) for site in sites}))}
-    agreed = np.array([site.plan.service_min for site in sites], dtype=float)
+    plans = {site.id: site.plan for site in sites}
+    agreed = np.array(
+        [plans[stay.site_id].service_min_in(IsoWeek.of(stay.day)) for stay in stays], dtype=float
+    )
     at = np.array([number[stay.site_id] for stay in stays], dtype=np.int64)
     minutes = np.array([max(stay.minutes, SHORTEST_MIN) for stay in stays], dtype=float)
     who = {technician: n for n, technician in enumerate(technicians)}
     return Observed(
-        ratio=np.log(minutes) - np.log(agreed[at]) if len(stays) else np.zeros(0),
+        ratio=np.log(minutes) - np.log(agreed),
         site=at,
         technician=np.array([who[stay.technician_id] for stay in stays], dtype=np.int64),
         month=np.array([stay.day.month - 1 for stay in stays], dtype=np.int64),

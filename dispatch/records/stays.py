@@ -35,6 +35,8 @@ class Attended(Protocol):
     def skipped(self) -> bool: ...  # noqa: D102
     @property
     def upkeep_kinds(self) -> tuple[str, ...]: ...  # noqa: D102
+    @property
+    def visit_id(self) -> str | None: ...  # noqa: D102
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +48,7 @@ class Stay:
     day: date
     minutes: float
     upkeep_kinds: tuple[str, ...] = ()
+    visit_id: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +86,12 @@ def stays_of(attended: Sequence[Attended]) -> tuple[list[Stay], int]:
         if overlaps or not 0 < minutes <= LONG_VISIT_MIN:
             left_out += 1
             continue
-        stays.append(Stay(one.site_id, one.technician_id, one.day, minutes, one.upkeep_kinds))
+        stays.append(_stay(one, minutes))
     return stays, left_out
+
+
+def _stay(one: Attended, minutes: float) -> Stay:
+    return Stay(one.site_id, one.technician_id, one.day, minutes, one.upkeep_kinds, one.visit_id)
 
 
 def gaps_of(attended: Sequence[Attended]) -> list[Gap]:

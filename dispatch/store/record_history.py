@@ -13,6 +13,7 @@ from sqlalchemy import ColumnElement, Select, bindparam, func, select
 from sqlmodel import Session
 
 from dispatch.clock import parse_day
+from dispatch.one_offs import DEMAND_PREFIX
 from dispatch.readings import Finding, Reading, ReadingAt, ReadingKind, UpkeepDone
 from dispatch.records.record import ProductAdded
 from dispatch.store.record_tables import ReadingRow, RecordRow
@@ -117,9 +118,10 @@ class ProductsUsed:
 def read_products_used(
     session: Session, first_day: date, site_ids: Sequence[str] = ()
 ) -> dict[str, list[ProductsUsed]]:
-    """What visits took from `first_day` on, by site, oldest first; skipped ones are left out.
+    """What regular visits took from `first_day` on, by site, oldest first; no skipped ones.
 
-    All sites unless some are named.
+    One-off work is left out: what brought a green pool back says nothing of the next visit. All
+    sites unless some are named.
     """
     wanted: dict[str, Any] = {"first_day": first_day}
     if site_ids:
@@ -140,7 +142,8 @@ def read_products_used(
 @cache
 def _products_query(*, by_site: bool) -> Select[Any]:
     table = table_of(RecordRow)
-    where = [table.c.day >= bindparam("first_day"), table.c.skipped.is_(False)]
+    one_off = func.coalesce(table.c.visit_id, "").startswith(DEMAND_PREFIX, autoescape=True)
+    where = [table.c.day >= bindparam("first_day"), table.c.skipped.is_(False), ~one_off]
     if by_site:
         where.append(table.c.site_id.in_(bindparam("sites", expanding=True)))
     query = select(table.c.id, table.c.site_id, table.c.day, table.c.content["products"])

@@ -10,7 +10,10 @@ import pytest
 
 from dispatch.records.learnt_minutes import kind_of_pool, learn_minutes
 from dispatch.records.stays import Stay
+from dispatch.rhythms import MonthDay, Rhythm, Season
 from tests.records.simulated import FIRST_DAY, mean_error, simulate
+
+SIMULATED = simulate(sites=30, visits=1, seed=1)
 
 
 def test_after_eight_visits_the_error_is_at_least_halved() -> None:
@@ -146,3 +149,37 @@ def test_pools_of_a_kind_share_sanitizer_and_size() -> None:
         "chlorine, middling",
         "salt, middling",
     ]
+
+
+def test_work_outside_the_rhythm_says_nothing_of_a_usual_visit() -> None:
+    """Three days of a green pool, 120 minutes each, at a pool of usual visits of 30."""
+    site = replace(SIMULATED.sites[0], plan=replace(SIMULATED.sites[0].plan, service_min=30))
+    weekly = [Stay(site.id, "T0", SIMULATED.today - timedelta(weeks=n), 30) for n in range(1, 5)]
+    green = [
+        Stay(site.id, "T0", SIMULATED.today - timedelta(days=n), 120, visit_id="one-off:a1/1")
+        for n in range(1, 4)
+    ]
+    (alone,) = learn_minutes([site], weekly, SIMULATED.today).sites.values()
+    (learnt,) = learn_minutes([site], [*weekly, *green], SIMULATED.today).sites.values()
+    assert learnt == alone
+    assert learnt.visits == 4
+
+
+def test_a_first_visit_that_is_agreed_as_longer_says_nothing_of_the_next() -> None:
+    """120 minutes agreed for the first, 30 for any other: the second is a usual one."""
+    plan = replace(SIMULATED.sites[0].plan, service_min=30, first_service_min=120)
+    site = replace(SIMULATED.sites[0], plan=plan)
+    first, second = (SIMULATED.today - timedelta(weeks=n) for n in (2, 1))
+    stays = [Stay(site.id, "T0", second, 30), Stay(site.id, "T0", first, 120)]
+    (learnt,) = learn_minutes([site], stays, SIMULATED.today).sites.values()
+    assert (learnt.visits, learnt.actual_min) == (1, 30)
+
+
+def test_a_season_is_compared_with_its_own_minutes() -> None:
+    """45 agreed and taken in summer, 30 for the rest of the year: nothing is to be learnt."""
+    summer = Season(MonthDay(6, 1), MonthDay(8, 31), Rhythm.WEEKLY, 45)
+    plan = replace(SIMULATED.sites[0].plan, service_min=30, seasons=(summer,))
+    site = replace(SIMULATED.sites[0], plan=plan)
+    stays = [Stay(site.id, "T0", date(2026, 7, 1) + timedelta(weeks=n), 45) for n in range(8)]
+    (learnt,) = learn_minutes([site], stays, date(2026, 9, 1)).sites.values()
+    assert learnt.learnt_min == pytest.approx(30, rel=0.03)

@@ -22,6 +22,7 @@ class Attendance:
     day: date = DAY
     skipped: bool = False
     upkeep_kinds: tuple[str, ...] = ()
+    visit_id: str | None = None
 
     @property
     def arrived_at(self) -> datetime | None:

@@ -155,6 +155,19 @@ def test_upkeep_and_products_are_read_without_the_rest(session: Session) -> None
     assert set(used) == {"S2"}
 
 
+def test_what_a_green_pool_took_is_no_usual_use(session: Session) -> None:
+    """20 litres on three days in a row must not be loaded for each of the next eight visits."""
+    added = [{"product": "liquid-chlorine", "amount": 20, "unit": "l"}]
+    keep(
+        session,
+        kept(1, products=added),
+        kept(2, day="2026-11-24", visit_id="one-off:J1/2026-W48/1", products=added,
+             arrived_at="2026-11-24T16:00:00Z", left_at=None),
+    )  # fmt: skip
+    used = read_products_used(session, date(2026, 11, 1))
+    assert [one.day for one in used["S1"]] == [date(2026, 11, 23)]
+
+
 def test_visits_of_one_off_work_are_no_regular_ones(session: Session) -> None:
     """A follow-up must not push the route aside when a record is corrected."""
     keep(session, kept(1), kept(2, day="2026-11-24", visit_id="one-off:J1/2026-W48/1",
