@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from itertools import pairwise
 
 from sqlmodel import Session
@@ -29,6 +29,7 @@ from dispatch.upkeep_rules import UpkeepRule
 
 KINDS = ("sand-change", "cartridge-change", "de-change", "anode-swap", "cell-replacement")
 NEVER_DAYS = 1e9  # of a cell that does not run
+TOLD_TWICE = timedelta(days=14)  # between two records of one change, by two people or typed anew
 MOST_FITTED = 200  # sites that the fleet is fitted to; more change its mean by less than 2 %
 
 
@@ -84,16 +85,25 @@ def _parts(
         hours = cell.hours_per_day if rule.kind == "cell-replacement" else None
         if (hours is not None) is not by_hours:
             continue
-        days = {
-            one.on for one in done.get(site.id, ()) if one.kind == rule.kind and one.on <= today
-        }
-        spans = [_length(a, b, hours) for a, b in pairwise(sorted({*days, began_on}))]
+        days = _changed_on(began_on, done.get(site.id, ()), rule.kind)
+        spans = [_length(a, b, hours) for a, b in pairwise(days)]
         lives = Lives(
             site.id, tuple(one for one in spans if one > 0), _length(began_on, today, hours)
         )
         if rule.kind == "anode-swap":
             lives = _with_eye(lives, site.equipment.anode or Anode(), rule.threshold or 0.5)
         yield _Part(site, lives, hours)
+
+
+def _changed_on(began_on: date, done: Iterable[UpkeepDone], kind: str) -> list[date]:
+    """Days of changes up to that of the part in use, which the register knows.
+
+    A change that was recorded twice within two weeks is one, on the later day, as in the register:
+    a life of three days would make every part of the fleet seem to die young.
+    """
+    days = sorted({began_on, *(one.on for one in done if one.kind == kind and one.on < began_on)})
+    again = {one for one, following in pairwise(days) if following - one <= TOLD_TWICE}
+    return [one for one in days if one not in again]
 
 
 def _with_eye(lives: Lives, anode: Anode, spent_at: float) -> Lives:

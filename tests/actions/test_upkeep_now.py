@@ -258,3 +258,24 @@ def test_parts_of_known_age_are_forecast(company: Company) -> None:
     assert [(one.site_id, one.kind) for one in found] == [("S2", "sand-change")]
     assert found[0].low_on <= found[0].due_on <= found[0].high_on
     assert "80 % likelihood" in forecasts.forecast_list(found).rows[0][-1]  # type: ignore[operator]
+
+
+def sand_changed(number: int, day: str, technician_id: str = "T1") -> dict[str, object]:
+    """A record of a sand change at S2, whose register says June 2021."""
+    return content(
+        number, site_id="S2", day=day, technician_id=technician_id, readings=[],
+        arrived_at=f"{day}T16:00:00Z", left_at=f"{day}T16:30:00Z",
+        upkeep=[{"kind": "sand-change"}],
+    )  # fmt: skip
+
+
+def test_a_change_that_two_people_recorded_is_one_life(company: Company) -> None:
+    """Both were there and both typed it, three days apart: no sand lasts three days."""
+    with company.writing() as session:
+        take_in_record(session, company.settings, sand_changed(0, "2022-10-03"))
+        take_in_record(session, company.settings, sand_changed(1, "2026-10-05"))
+        (once,) = forecasts.forecasts(session, TODAY)
+        take_in_record(session, company.settings, sand_changed(2, "2026-10-08", "T2"))
+        (twice,) = forecasts.forecasts(session, TODAY)
+    assert (once.lives, twice.lives) == (1, 1)
+    assert abs((twice.due_on - once.due_on).days) <= 7
