@@ -18,7 +18,7 @@ from dispatch.clock import format_time
 from dispatch.day.events import LONGEST_WHY, DayEvent, EventKind
 from dispatch.day.state import DayState, StopState, VisitNow
 from dispatch.errors import InvalidValue, NotFound
-from dispatch.phone.entry import Entry, clock_words
+from dispatch.phone.entry import OF_A_VISIT, Entry, clock_words
 from dispatch.settings import Settings
 from dispatch.store.book import read_some_sites, read_technician
 from dispatch.words import N_, _, worded
@@ -66,9 +66,9 @@ def happen(session: Session, settings: Settings, entry: Entry, who: str, now: da
         event = _event(entry, settings, who, now)
     except InvalidValue as error:
         return Happened(str(error), is_refused=True)
-    if entry.visit_id is None:
+    if entry.kind not in OF_A_VISIT:
         return _added(session, settings, event)
-    visit = state.visits.get(entry.visit_id)
+    visit = state.visits.get(entry.visit_id or "")
     moved = _moved_words(session, state, entry, visit)
     if not moved:
         return _added(session, settings, event)

@@ -19,7 +19,7 @@ from dispatch.water.products import FACTS, Product, check_strength
 from dispatch.words import N_, _, catalogues, reading_in
 
 LONGEST_NOTE = 2000  # characters
-LONGEST_WORK = 80  # characters of one piece of work or one part
+LONGEST_WORK = 1000  # characters of one piece of work or one part, as a title of one-off work
 MOST_LINES = 60  # entries in any list of a record; more is a runaway client
 MOST_PRODUCT_KG = 500.0  # kg of one product at one visit; common practice
 

@@ -147,6 +147,21 @@ def test_a_refused_entry_holds_up_nothing_and_is_not_lost(company: Company) -> N
         assert [one.id for one in entries_of(session, outcome=Outcome.REFUSED)] == [uuid(2)]
 
 
+def test_a_note_that_names_a_stop_of_another_holds_up_nothing(company: Company) -> None:
+    """What fails in the service is sent again for ever, and everything behind it waits."""
+    sent = [entry(1, "note", BENS, note="seen from the road"), entry(2, "shift-ended", None)]
+    assert outcomes(send(company, *sent)) == ["taken", "taken"]
+
+
+def test_the_record_of_work_with_a_long_title_is_kept(company: Company) -> None:
+    """The office may name a job in 200 letters; the technician ticks it, and that is its name."""
+    job = "Bring the green pool back, " * 7
+    done = entry(1, "done", record=record(1, work=[job.strip()]))
+    assert outcomes(send(company, done)) == ["taken"]
+    with company.reading() as session:
+        assert open_asides(session) == []
+
+
 def test_what_is_no_entry_at_all_is_set_aside(company: Company) -> None:
     """A runaway client loses nothing and stops nobody."""
     answers = send(company, "nonsense", {"id": 7}, entry(1, "started"))

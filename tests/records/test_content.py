@@ -68,6 +68,7 @@ def test_units_are_kept_apart_from_words() -> None:
         ({"seen": ["a ghost"]}, "no seen"),
         ({"work": [7]}, "as text"),
         ({"work": [""]}, "characters"),
+        ({"work": ["x" * 1001]}, "1 to 1000"),
         ({"note": "x" * 2001}, "at most 2000"),
         ({"skipped": "gate locked", "work": ["brushed"]}, "skipped"),
         ({"photos": ["a"] * 61}, "60 at most"),
