@@ -1,11 +1,12 @@
 // The technician's page. It is drawn from what is on the phone; signal only makes it newer.
 // What is exported here is what the tests in a browser drive.
-import { isHeld, watchTouch } from "./held";
+import { drawnAnew, isHeld, watchTouch } from "./held";
 import { daysBefore, goesOn, now, rehearse, today } from "./phone/clock";
 import { dayView } from "./phone/day_view";
 import { button, h } from "./phone/dom";
 import { sendWaiting } from "./phone/outbox";
 import type { Sending } from "./phone/outbox";
+import { takeOverDrafts } from "./phone/page";
 import type { Page } from "./phone/page";
 import { sendPhotos } from "./phone/photos";
 import { newest, pull } from "./phone/pull";
@@ -26,8 +27,8 @@ export { sendPhotos, sendWaiting };
 const KEEP_DAYS = 14; // days that sent entries stay readable on the phone
 const PULL_MS = 120_000; // milliseconds between two looks for changes while the page is open
 const RETRY_MS = [3_000, 10_000, 30_000, 60_000]; // milliseconds; longer each time there is no signal
-const SIGNALS: Record<Sending | "none", string> = {
-  sent: "", none: "", "no-signal": _("No signal"), "signed-out": _("Signed out"), trouble: _("The service does not answer"),
+const SIGNALS: Record<Sending | "not-noted" | "none", string> = {
+  "not-noted": _("This phone is full"), sent: "", none: "", "no-signal": _("No signal"), "signed-out": _("Signed out"), trouble: _("The service does not answer"),
 };
 
 const root = document.getElementById("phone") as HTMLElement;
@@ -36,7 +37,7 @@ const notices = document.getElementById("phone-notices") as HTMLElement;
 const channel = "BroadcastChannel" in window ? new BroadcastChannel("phone") : null;
 let failures = 0;
 let retry = 0;
-let last: Sending | "none" = "none";
+let last: Sending | "not-noted" | "none" = "none";
 let heldBack = false; // a drawing, because somebody types or taps
 let begun = 0; // drawings of the screen
 let shown = 0; // the number of the one that is on it
@@ -125,6 +126,7 @@ function place(view: HTMLElement[], at: string): void {
   const focused = document.activeElement;
   const where = pressable().findIndex((one) => one === focused);
   root.replaceChildren(...view);
+  drawnAnew();
   if (isSame) {
     [...root.querySelectorAll("details")].forEach((one, n) => (one.open ||= open[n] ?? false));
     for (const one of root.querySelectorAll("textarea")) one.value ||= words.get(one.id) ?? "";
@@ -178,9 +180,10 @@ async function fresh(page: Page): Promise<void> {
   if (pulled.state === "pulled") {
     page.kept = pulled.kept;
     tellClock(page, pulled.clock);
+    tellKept(page, pulled.isKept);
     if (pulled.changes.length > 0) page.notices.set("changes", [_("Changed by the office:"), ...pulled.changes]);
     const { day } = pulled.kept.day; // the service's: the phone's clock may be wrong
-    await clearBefore(page.db, daysBefore(day, KEEP_DAYS), daysBefore(day, 1));
+    await clearBefore(page.db, daysBefore(day, KEEP_DAYS), daysBefore(day, 1)).catch(() => undefined);
     follow(page);
   } else {
     last = pulled.state;
@@ -197,6 +200,11 @@ function underWay(page: Page): string {
   return day !== undefined && day.day < today() && goesOn(day.day, day.until_s, mark, now(), day.over_s) ? day.day : "";
 }
 
+function tellKept(page: Page, isKept: boolean): void {
+  if (isKept) page.notices.delete("day-not-kept");
+  else page.notices.set("day-not-kept", [_("This phone is too full to keep the day: without signal it will not be here. Free some space, then look for news.")]);
+}
+
 function tellClock(page: Page, words: string): void {
   if (words === "") page.notices.delete("clock");
   else page.notices.set("clock", [words]);
@@ -205,8 +213,12 @@ function tellClock(page: Page, words: string): void {
 /** Send what waits; without signal try again later, by and by less often. */
 async function send(page: Page): Promise<void> {
   window.clearTimeout(retry);
-  last = await sendWaiting(page.db, (words) => tellClock(page, words));
-  if (last === "sent") last = await sendPhotos(page.db);
+  try {
+    last = await sendWaiting(page.db, (words) => tellClock(page, words));
+    if (last === "sent") last = await sendPhotos(page.db);
+  } catch {
+    last = "not-noted"; // what was answered: it is sent again, and counts once
+  }
   channel?.postMessage("moved");
   await showGently(page);
   failures = last === "sent" ? 0 : failures + 1;
@@ -216,6 +228,12 @@ async function send(page: Page): Promise<void> {
 async function news(page: Page): Promise<void> {
   await send(page);
   await fresh(page);
+}
+
+/** The page is looked at again: another tab may have been used meanwhile. */
+async function back(page: Page): Promise<void> {
+  await takeOverDrafts(page);
+  await news(page);
 }
 
 /** Changes by the office while the page is open; what came since the last pull comes at once. */
@@ -240,7 +258,7 @@ function listen(page: Page): void {
   window.addEventListener("hashchange", () => void show(page));
   window.addEventListener("online", () => void news(page));
   document.addEventListener("visibilitychange", () => {
-    if (document.visibilityState === "visible") void news(page);
+    if (document.visibilityState === "visible") void back(page);
   });
   window.setInterval(() => {
     if (document.visibilityState === "visible") void fresh(page);

@@ -1,4 +1,5 @@
 // Elements made from script; text only ever goes in as text.
+import { isEcho } from "../held";
 
 type Child = Node | string | null | undefined | false;
 type Props = Record<string, string | boolean | ((event: Event) => void)>;
@@ -21,6 +22,17 @@ export function h<K extends keyof HTMLElementTagNameMap>(
   return element;
 }
 
+/** A button whose deed is done once for a tap, also for one that comes twice or while it is being done. */
 export function button(words: string, style: string, act: () => unknown): HTMLButtonElement {
-  return h("button", { type: "button", class: style, onclick: () => void act() }, words);
+  let isBusy = false;
+  const press = async (): Promise<void> => {
+    if (isBusy || isEcho()) return;
+    isBusy = true;
+    try {
+      await act();
+    } finally {
+      isBusy = false;
+    }
+  };
+  return h("button", { type: "button", class: style, onclick: () => void press() }, words);
 }

@@ -4,7 +4,7 @@ import { caution } from "./day_view";
 import type { Answer } from "./dose";
 import { button, h } from "./dom";
 import { parse } from "./numbers";
-import { keepDraft, put } from "./page";
+import { keepDraft, photosMade, put, waitsFor } from "./page";
 import type { Page } from "./page";
 import { keepPhoto } from "./photos";
 import { judge, lastWords, meaningOf } from "./readings";
@@ -278,9 +278,8 @@ function photosKept({ photos }: Draft): string {
 export function photoField(page: Page, draft: Draft): HTMLElement {
   const said = h("span", { class: "small" }, draft.photos.length > 0 ? photosKept(draft) : "");
   const input = h("input", { type: "file", accept: "image/*", capture: "environment", class: "quiet" });
-  input.addEventListener("change", async () => {
-    const file = input.files?.[0];
-    if (!file) return;
+  const keep = async (file: File): Promise<void> => {
+    said.textContent = _("The photo is being made ready …");
     try {
       const photo = await keepPhoto(page.db, file);
       if (!draft.photos.includes(photo.id)) draft.photos.push(photo.id);
@@ -290,6 +289,11 @@ export function photoField(page: Page, draft: Draft): HTMLElement {
     } catch {
       said.textContent = _("The photo was not kept: it cannot be read, or the phone is full. The rest is.");
     }
+  };
+  input.addEventListener("change", () => {
+    const file = input.files?.[0];
+    if (file) waitsFor(draft.visit_id, keep(file));
+    input.value = ""; // the same picture may be chosen again
   });
   return h("label", { class: "big photo" }, `${_("Take a photo")} `, input, said);
 }
@@ -306,6 +310,7 @@ async function done(form: Form): Promise<void> {
     return;
   }
   const leaving = now().toISOString();
+  if (!(await photosMade(draft.visit_id))) return;
   const arrivedAt = one.startedAt || one.at || leaving;
   const record = recordOf(day, one.stop, draft, {
     arrivedAt,

@@ -48,6 +48,7 @@ export async function put(page: Page, day: Day, kind: Kind, more: Partial<Conten
 
 // One draft for each stop, whatever is drawn anew meanwhile: two would overwrite each other.
 const drafts = new Map<string, Draft>();
+const unkept = new Set<Draft>(); // of which the store does not have the newest
 
 /** The draft of a stop, begun where there is none. */
 export async function draftOf(page: Page, day: Day, visitId: string): Promise<Draft> {
@@ -58,7 +59,34 @@ export async function draftOf(page: Page, day: Day, visitId: string): Promise<Dr
   return draft;
 }
 
+// Photos of a stop that are still being made small: they belong to its record.
+const making = new Map<string, Promise<unknown>>();
+const ending = new Set<string>(); // stops whose record waits for them
+
+/** Have the record of a stop wait for a photo. */
+export function waitsFor(visitId: string, photo: Promise<unknown>): void {
+  making.set(visitId, Promise.all([making.get(visitId), photo]));
+}
+
+/** Wait until all photos of a stop are in its draft; false where another press waits already. */
+export async function photosMade(visitId: string): Promise<boolean> {
+  if (ending.has(visitId)) return false;
+  ending.add(visitId);
+  await making.get(visitId);
+  ending.delete(visitId);
+  return true;
+}
+
+/** Take over what another tab typed meanwhile, before this one goes on and would write over it. */
+export async function takeOverDrafts(page: Page): Promise<void> {
+  for (const draft of drafts.values()) {
+    const kept = await page.db.get("drafts", draft.visit_id);
+    if (kept && !unkept.has(draft)) Object.assign(draft, kept);
+  }
+}
+
 /** Keep what was typed; a phone that is full is told of when something is entered. */
 export async function keepDraft(page: Page, draft: Draft): Promise<void> {
-  await page.db.put("drafts", draft).catch(() => undefined);
+  unkept.add(draft);
+  await page.db.put("drafts", draft).then(() => unkept.delete(draft), () => undefined);
 }

@@ -7,7 +7,7 @@ import { _ } from "../words";
 const PATIENCE_MS = 15_000; // milliseconds
 
 export type Pulled =
-  | { state: "pulled"; kept: KeptDay; changes: string[]; clock: string }
+  | { state: "pulled"; kept: KeptDay; changes: string[]; clock: string; isKept: boolean }
   | { state: "no-signal" | "signed-out" | "trouble"; words: string };
 
 /** Pull a technician's day (empty: today's); what changed since the last pull is said in words. */
@@ -32,8 +32,8 @@ export async function pull(db: Store, technicianId: string, day = ""): Promise<P
   const key = keyOf(technicianId, found.day);
   const before = await db.get("days", key);
   const kept = { key, day: found, pulled_at: asked };
-  await db.put("days", kept);
-  return { state: "pulled", kept, changes: before ? changesOf(before.day, found) : [], clock: clockWords(found, asked) };
+  const isKept = await db.put("days", kept).then(() => true, () => false); // the phone may be full
+  return { state: "pulled", kept, isKept, changes: before ? changesOf(before.day, found) : [], clock: clockWords(found, asked) };
 }
 
 export function keyOf(technicianId: string, day: string): string {

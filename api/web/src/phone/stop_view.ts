@@ -3,7 +3,7 @@ import { clock, duration, now, timeOf } from "./clock";
 import { caution } from "./day_view";
 import { button, h } from "./dom";
 import { attempted, formView, photoField } from "./form_view";
-import { draftOf, put } from "./page";
+import { draftOf, photosMade, put } from "./page";
 import type { Page } from "./page";
 import { lastWords } from "./readings";
 import { skippedRecord } from "./record";
@@ -117,9 +117,11 @@ function skip(page: Page, day: Day, one: Standing, draft: Draft): HTMLElement {
       fault.textContent = found;
       return;
     }
+    const at = one.startedAt || now().toISOString();
+    if (!(await photosMade(draft.visit_id))) return;
     const said = note.value.trim();
     const why = said === "" ? title : `${title}: ${said}`;
-    const record = skippedRecord(day, stop, draft, one.startedAt || now().toISOString(), why, found);
+    const record = skippedRecord(day, stop, draft, at, why, found);
     const more: Partial<Content> = { visit_id: stop.visit_id, site_id: stop.site_id, reason: code, note: said, record };
     if (await put(page, day, "skipped", more)) location.hash = "#/";
   };
