@@ -27,6 +27,7 @@ from dispatch.readings import ReadingAt, ReadingKind
 from dispatch.records.checks import check_record, odd_about
 from dispatch.records.content import corrected_content, digest_of, plain, record_of
 from dispatch.records.follow_ups import FollowUp, follow_ups_of
+from dispatch.records.photo_place import without_place
 from dispatch.records.photos import Photo, photo_of
 from dispatch.records.site_after import site_after
 from dispatch.settings import Settings
@@ -176,15 +177,17 @@ def site_history(
 
 
 def keep_photo(session: Session, settings: Settings, data: bytes) -> Photo:
-    """Keep the bytes of a photo as a file; the same photo sent twice is kept once.
+    """Keep a photo as a file without its place; the same photo sent twice is kept once.
+
+    Its id is that of the bytes that were sent, by which its record may have named it before.
 
     Raises
     ------
     InvalidValue
-        When it is no JPEG, PNG or WebP, or too large.
+        When it is no JPEG, PNG or WebP, damaged, or too large.
     """
     photo = photo_of(data, settings.photo_limit_mb)
-    _write_whole(photo_file(settings, photo), data)
+    _write_whole(photo_file(settings, photo), without_place(data, photo.media_type))
     write_photo(session, photo, settings.now())
     return photo
 

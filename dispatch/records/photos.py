@@ -14,7 +14,7 @@ ENDINGS = {JPEG: "jpg", PNG: "png", WEBP: "webp"}
 
 @dataclass(frozen=True, slots=True)
 class Photo:
-    """A photo that was received; `id` is the SHA-256 of its bytes: one sent twice is one."""
+    """A photo that was received; `id` is the SHA-256 of its bytes as sent: sent twice it is one."""
 
     id: str
     media_type: str

@@ -7,7 +7,10 @@ import pytest
 from dispatch.errors import InvalidValue
 from dispatch.records.photos import photo_of, sniff
 
-JPEG = b"\xff\xd8\xff\xe0" + b"\0" * 60
+JPEG = (
+    b"\xff\xd8\xff\xe0\0\x10JFIF\0\1\1\0\0\1\0\1\0\0"
+    b"\xff\xda\0\x08\1\1\0\0\x3f\0" + b"\0" * 32 + b"\xff\xd9"
+)
 PNG = b"\x89PNG\r\n\x1a\n" + b"\0" * 60
 WEBP = b"RIFF\x24\0\0\0WEBPVP8 " + b"\0" * 60
 
