@@ -92,12 +92,17 @@ def content_of_form(
     }
 
 
-def values_of_form(form: FormData) -> dict[str, str]:
-    """What was entered, to be shown again; several choices of one name are joined by blanks."""
-    return {
+def values_of_form(form: FormData, photos: Sequence[str] = ()) -> dict[str, str]:
+    """What was entered, to be shown again; several choices of one name are joined by blanks.
+
+    `photos` were sent with it and have been kept: they need not be chosen again.
+    """
+    values = {
         name: " ".join(str(one) for one in form.getlist(name) if isinstance(one, str))
         for name in dict.fromkeys(form)
     }
+    before = _lines(values.get("photos_before", ""))
+    return {**values, "photos_before": "\n".join([*before, *photos])}
 
 
 def values_of_record(record: VisitRecord, settings: Settings, units: Units) -> dict[str, str]:

@@ -144,6 +144,7 @@ def take_in(
 ) -> Response:
     """Take in the form's record; a faulty one is shown again as it was entered."""
     site = one_site(session, site_id)
+    photos: list[str] = []
     try:
         photos = _photos(session, settings, form)
         content = {**content_of_form(form, photos, _shift(session, form)), "site_id": site_id}
@@ -151,7 +152,7 @@ def take_in(
         if error is not None:
             raise error
     except DispatchError as error:
-        values = values_of_form(form)
+        values = values_of_form(form, photos)
         return _form(request, session, settings, site, values, words=str(error))
     taken = take_in_record(session, settings, content)
     return RedirectResponse(f"/sites/{site_id}?kept={taken.record_id}", 303)
@@ -175,17 +176,18 @@ def correct(
     """Correct a record; a faulty correction is shown again as it was entered."""
     kept = records.one_record(session, settings, record_id)
     site = one_site(session, kept.record.site_id)
+    photos: list[str] = []
     try:
         photos = _photos(session, settings, form)
         content = content_of_form(form, photos, _shift(session, form))
         before = values_of_record(kept.record, settings, units_of(request))
         fields = changed_fields(kept.record, before, values_of_form(form), content)
-        if photos:
+        if photos or form.get("photos_before"):
             fields["photos"] = content["photos"]
         by, reason = str(form.get("by", "")), str(form.get("reason", ""))
         records.correct_record(session, settings, record_id, fields, by=by, reason=reason)
     except InvalidValue as error:
-        values = values_of_form(form)
+        values = values_of_form(form, photos)
         return _form(
             request, session, settings, site, values, words=str(error), record_id=record_id
         )

@@ -100,6 +100,20 @@ def test_a_record_is_entered_by_hand(client: TestClient) -> None:
     assert "The record is kept" in client.get(answer.headers["location"]).text
 
 
+def test_the_photos_of_a_faulty_form_need_not_be_chosen_again(client: TestClient) -> None:
+    """A browser empties the field of files, and who mends the pH does not look there again."""
+    sent = form(client, "/sites/S1/record", **{"reading-ph": "74"})
+    photos = {"photos": ("a.jpg", JPEG, "image/jpeg")}
+    page = client.post("/sites/S1/record", data=sent, files=photos).text
+    assert "1 photo is kept already." in page
+    before = re.search(r'name="photos_before" value="([0-9a-f]{64})"', page)
+    assert before is not None
+    mended = {**sent, "reading-ph": "7.4", "photos_before": before[1]}
+    client.post("/sites/S1/record", data=mended)
+    (kept,) = client.get("/api/records").json()
+    assert kept["record"]["photos"] == [before[1]]
+
+
 def test_a_faulty_form_is_shown_again_as_it_was_entered(client: TestClient) -> None:
     """Nothing that was typed is lost, and nothing is set aside: the person is still there."""
     sent = form(client, "/sites/S1/record", **{"reading-water-temperature": "84",
