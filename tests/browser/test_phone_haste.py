@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from playwright.sync_api import expect
+from playwright.sync_api import Route, expect
 
 from dispatch.actions.phone_entries import entries_of
 from dispatch.store.records import read_records
@@ -130,3 +130,38 @@ def test_what_one_tab_typed_the_other_does_not_wipe_out(open_phone: OpenPhone) -
     expect(second.get_by_label("Total alkalinity", exact=True)).to_have_value("90")
     expect(second.get_by_label("Free chlorine", exact=True)).to_have_value("2")
     expect(second.get_by_label("pH", exact=True)).to_have_value("7.4")
+
+
+def test_a_stop_that_was_begun_can_be_finished_though_the_office_moved_it(
+    open_phone: OpenPhone,  # noqa: F811
+    phone_service: PhoneService,  # noqa: F811
+) -> None:
+    """The office did not know that he was there: what he has read must not stay on the phone."""
+    page = open_phone()
+    expect(page.locator(".stop-row")).to_have_count(2)
+    page.context.set_offline(True)
+    page.locator(".stop-row a").first.click()
+    page.get_by_role("button", name=START).click()
+    page.get_by_label("pH", exact=True).fill("7.6")
+    page.get_by_label("pH", exact=True).blur()
+    page.route("**/api/phone/days/**", without_the_first_stop)
+    page.context.set_offline(False)
+    expect(page.get_by_text("The office has moved this stop.")).to_be_visible()
+    expect(page.get_by_label("pH", exact=True)).to_have_value("7.6")
+    page.get_by_role("link", name="All stops").click()
+    page.get_by_role("link", name="Finish Invented One, which you had begun").click()
+    page.wait_for_timeout(DRAWN_MS)
+    page.get_by_role("button", name=DONE, exact=True).click()
+    expect(page.get_by_text("Entered here, moved by the office")).to_be_visible()
+    expect(page.get_by_role("status")).to_contain_text("All sent")
+    company = phone_service.company()
+    with company.reading() as session:
+        kept = read_records(session, company.settings.zone, site_id="S1")
+    company.engine.dispose()
+    assert 7.6 in [one.value for record in kept for one in record.record.readings]
+
+
+def without_the_first_stop(route: Route) -> None:
+    """The day as it is once the office has given the first stop to somebody else."""
+    day = route.fetch()
+    route.fulfill(response=day, json={**day.json(), "stops": day.json()["stops"][1:]})

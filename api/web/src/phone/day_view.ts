@@ -3,7 +3,7 @@ import { clock, duration, longDay, timeOf } from "./clock";
 import { button, h } from "./dom";
 import { put } from "./page";
 import type { Page } from "./page";
-import { gone, standings } from "./stops";
+import { begunElsewhere, gone, standings } from "./stops";
 import type { Standing } from "./stops";
 import type { Day } from "./types";
 import { mass } from "./units";
@@ -144,11 +144,13 @@ function pause(day: Day, before: number): HTMLElement | null {
 function moved(page: Page, day: Day): HTMLElement | null {
   const entries = gone(day, page.entries);
   if (entries.length === 0) return null;
+  const begun = page.kept ? begunElsewhere(page.kept, day, page.entries) : [];
   return h(
     "section",
     { class: "card" },
     h("h2", {}, _("Entered here, moved by the office")),
     h("p", {}, _("What you entered is kept. The office knows.")),
+    begun.map(({ stop }) => h("a", { class: "big", href: `#/stop/${encodeURIComponent(stop.visit_id)}` }, _("Finish {name}, which you had begun", { name: stop.name }))),
     h("ul", {}, entries.map(({ content, words }) => h("li", {}, `${timeOf(content.at)} ${_(content.kind.replaceAll("-", " "))}${words && `: ${words}`}`))),
   );
 }

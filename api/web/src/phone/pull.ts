@@ -1,5 +1,7 @@
 // The day as the office has it, pulled while there is signal and kept for when there is none.
 import { rehearse } from "./clock";
+import { begunElsewhere } from "./stops";
+import { entriesOf } from "./store";
 import type { KeptDay, Store } from "./store";
 import type { Change, Day } from "./types";
 import { _ } from "../words";
@@ -31,7 +33,9 @@ export async function pull(db: Store, technicianId: string, day = ""): Promise<P
   if (found.rehearsal) rehearse(found.day);
   const key = keyOf(technicianId, found.day);
   const before = await db.get("days", key);
-  const kept = { key, day: found, pulled_at: asked };
+  const entries = before ? await entriesOf(db, technicianId, found.day) : [];
+  const begun = before ? begunElsewhere(before, found, entries).map(({ stop }) => stop) : [];
+  const kept = { key, day: found, pulled_at: asked, begun };
   const isKept = await db.put("days", kept).then(() => true, () => false); // the phone may be full
   return { state: "pulled", kept, isKept, changes: before ? changesOf(before.day, found) : [], clock: clockWords(found, asked) };
 }

@@ -8,7 +8,7 @@ import type { Page } from "./page";
 import { lastWords } from "./readings";
 import { skippedRecord } from "./record";
 import type { Draft } from "./store";
-import { standings } from "./stops";
+import { begunElsewhere, standings } from "./stops";
 import type { Standing } from "./stops";
 import type { Content, Day, Stop } from "./types";
 import { distance } from "./units";
@@ -23,7 +23,9 @@ const REASONS: [string, string][] = [
 ];
 
 export async function stopView(page: Page, day: Day, visitId: string): Promise<HTMLElement> {
-  const one = standings(day, page.entries).find(({ stop }) => stop.visit_id === visitId);
+  const own = standings(day, page.entries).find(({ stop }) => stop.visit_id === visitId);
+  const moved = page.kept && !own ? begunElsewhere(page.kept, day, page.entries) : [];
+  const one = own ?? moved.find(({ stop }) => stop.visit_id === visitId);
   if (!one) {
     return h("article", {}, back(), h("h1", {}, _("No longer on your day")), h("p", {}, _("The office has moved this stop. What you entered is kept.")));
   }
@@ -35,6 +37,7 @@ export async function stopView(page: Page, day: Day, visitId: string): Promise<H
     back(),
     h("h1", {}, h("span", { class: "ordinal" }, String(stop.number)), ` ${stop.name}`),
     h("p", { class: "when" }, h("b", {}, clock(day.day, stop.start_s)), `–${clock(day.day, stop.leave_s)} · ${_("drive {time}, {length}", { time: duration(stop.drive_s), length: distance(stop.drive_m, day.customary) })}`),
+    !own && h("p", { class: "alert" }, _("The office has moved this stop. You had begun it: what you enter here is kept, and the office is told.")),
     one.told.map((words) => h("p", { class: "alert" }, words)),
     gate(stop),
     state === "planned" && stop.hold !== undefined && stop.hold !== "" && caution(stop.hold),

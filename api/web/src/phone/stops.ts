@@ -1,5 +1,5 @@
 // Where each stop stands: what this phone entered counts, sent or not; else what the office knows.
-import type { Entry } from "./store";
+import type { Entry, KeptDay } from "./store";
 import type { Day, Stop, StopState } from "./types";
 
 export interface Standing {
@@ -22,6 +22,13 @@ const STATES: Record<string, StopState> = { started: "started", done: "done", sk
 /** The standing of every stop of the day, entries applied in their order. */
 export function standings(day: Day, entries: Entry[]): Standing[] {
   return day.stops.map((stop) => standing(stop, entries.filter((one) => one.content.visit_id === stop.visit_id)));
+}
+
+/** Stops that were begun here and are on the day no longer: what is typed there can still be entered. */
+export function begunElsewhere({ day, begun = [] }: KeptDay, after: Day, entries: Entry[]): Standing[] {
+  const here = new Set(after.stops.map((stop) => stop.visit_id));
+  const left = [...day.stops, ...begun].filter((stop) => !here.has(stop.visit_id));
+  return standings({ ...day, stops: left }, entries).filter(({ state, startedAt }) => state === "started" && startedAt !== "");
 }
 
 /** Stops that were entered here and are on the day no longer: the office moved them meanwhile. */

@@ -2,7 +2,7 @@
 import { openDB } from "idb";
 import type { DBSchema, IDBPDatabase, IDBPTransaction, StoreNames } from "idb";
 
-import type { Content, Day } from "./types";
+import type { Content, Day, Stop } from "./types";
 
 export type EntryState = "waiting" | "sent" | "refused";
 
@@ -35,6 +35,7 @@ export interface KeptDay {
   key: string;
   day: Day;
   pulled_at: number;
+  begun?: Stop[]; // here, and taken off the day by the office since; not in a day that an older page kept
 }
 
 interface Schema extends DBSchema {
