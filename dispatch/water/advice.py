@@ -150,7 +150,8 @@ def index_of(last: Mapping[ReadingKind, Last], today: date) -> tuple[Answer, ...
         found = tuple(saturation_index(water, variant) for variant in Variant)
     except InvalidValue:  # no carbonate left, or water no formula is made for
         return ()
-    used = [kind for kind in (*INDEX_NEEDS, *INDEX_HEEDS) if kind in last]
+    unused = ReadingKind.SALT if _value(last, ReadingKind.TDS) else None  # solids hold the salt
+    used = [kind for kind in (*INDEX_NEEDS, *INDEX_HEEDS) if kind in last and kind is not unused]
     ages = [_age_words(last, kind, today) for kind in used if last[kind].on != today]
     if not ages:
         return found

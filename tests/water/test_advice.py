@@ -163,3 +163,12 @@ def test_an_index_of_old_calcium_judges_no_water() -> None:
         assert "test again" in one.notes[0]
         assert "Calcium hardness 400 days ago" in one.notes[-1]
         assert not any("balanced" in words for words in one.notes)
+
+
+def test_salt_of_long_ago_is_no_matter_where_solids_were_read() -> None:
+    """The index is reckoned with the solids of today, which hold the salt."""
+    water = last(ph=7.5, water_temperature=29.4, calcium_hardness=200, total_alkalinity=100)
+    salt = last(TODAY - timedelta(days=400), salt=3000)
+    for one in index_of(water | last(tds=900) | salt, TODAY):
+        assert not any("Salt" in words or "test again" in words for words in one.notes)
+    assert any("Salt" in words for words in index_of(water | salt, TODAY)[0].notes)

@@ -192,7 +192,8 @@ export function saturation(last: Lasts, rules: Rules, today: string): Index | nu
   const constant = solids <= 1000 ? 12.1 : solids <= 2000 ? 12.2 : 12.3;
   const index = ph + temperatureFactor(celsius * 1.8 + 32) + (Math.log10(calcium) - 0.4) + Math.log10(carbonates) - constant;
   const text = rounded(index, 1) === 0 ? fixed(0, 1) : fixed(index, 1, true);
-  const used = [...INDEX_NEEDS, ...INDEX_HEEDS].flatMap((kind) => (last[kind] ? [{ kind, on: last[kind].on }] : []));
+  const unused = last["tds"]?.value ? "salt" : ""; // solids hold the salt
+  const used = [...INDEX_NEEDS, ...INDEX_HEEDS].flatMap((kind) => (last[kind] && kind !== unused ? [{ kind, on: last[kind].on }] : []));
   const ages = used.filter(({ on }) => on !== today).map(({ kind, on }) => ageWords(kind, on, rules, today));
   const tooOld = used.some(({ kind, on }) => isOld(kind, on, rules, today));
   return {
