@@ -82,7 +82,7 @@ class ProductOut(BaseModel):
             raises=facts.raises,
             bag_kg=facts.bag_kg,
             pure_kg_per_l=pure_kg_per_litre(facts, facts.strength) if facts.liquid else None,
-            besides=list(facts.besides),
+            besides=[(_(name), share) for name, share in facts.besides],
             cautions=[_(one) for one in facts.cautions],
             units=_amount_units(facts, customary=customary),
         )

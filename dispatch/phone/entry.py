@@ -197,10 +197,12 @@ def clock_words(phone_at: datetime, service_at: datetime) -> str:
         if minutes < 120
         else _("{minutes:.0f} hours").format(minutes=minutes / 60)
     )
-    side = "ahead" if off > timedelta(0) else "behind"
-    return _("The clock of the phone is {span} {side}: set it to automatic time.").format(
-        span=span, side=side
+    said = (
+        _("The clock of the phone is {span} ahead: set it to automatic time.")
+        if off > timedelta(0)
+        else _("The clock of the phone is {span} behind: set it to automatic time.")
     )
+    return said.format(span=span)
 
 
 def _kind(text: str) -> EventKind:

@@ -114,16 +114,13 @@ def dose(
     amount, notes = _amount(product, facts, volume_l, change_ppm, used, customary=customary)
     besides = [
         _("Raises {name} by about {share:,.1f} ppm too.").format(
-            name=name, share=share * change_ppm
+            name=_(name), share=share * change_ppm
         )
         for name, share in facts.besides
     ]
+    title = _("{title} to raise {effect}") if facts.raises else _("{title} to lower {effect}")
     return Answer(
-        title=_("{title} to {value} {effect}").format(
-            title=_(facts.title),
-            value="raise" if facts.raises else "lower",
-            effect=_(LIMITS[facts.effect].title).lower(),
-        ),
+        title=title.format(title=_(facts.title), effect=_(LIMITS[facts.effect].title).lower()),
         value=amount.value,
         unit=amount.unit,
         inputs=(

@@ -152,7 +152,7 @@ FACTS: Mapping[Product, ProductFacts] = {
         125,  # g/L available chlorine: '12.5 %' trade percent, from memory
         StrengthUnit.GRAMS_PER_LITRE,
         density_kg_per_l=1.165,  # kg/l at 125 g/L, from memory
-        besides=(("salt", 1.65),),  # ppm for each ppm of chlorine (calc)
+        besides=((N_("salt"), 1.65),),  # ppm for each ppm of chlorine (calc)
         cautions=(CHLORINE_CAUTION,),
         names=(N_("sodium hypochlorite"), "bleach", "chlorine"),
     ),

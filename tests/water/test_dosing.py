@@ -11,6 +11,8 @@ from dispatch.units import litres
 from dispatch.water.amounts import MASS_KG, VOLUME_L
 from dispatch.water.dosing import dose, dose_kg, dose_l
 from dispatch.water.products import FACTS, Product
+from dispatch.words import reading_in
+from tests.pseudo import pseudo_language
 from tests.water.vectors import DOSES, MISPRINTED_DOSES, DoseVector
 
 
@@ -85,6 +87,15 @@ def test_what_rises_besides_is_told() -> None:
     assert any(
         "cyanuric acid by about 1.8 ppm" in note for note in dose(Product.TRICHLOR, 5e4, 3).notes
     )
+
+
+@pytest.mark.parametrize("product", FACTS)
+def test_every_dose_is_told_in_the_readers_language(product: Product) -> None:
+    """What it is for and what rises besides, too: acid to lower must not be read as to raise."""
+    with pseudo_language() as code, reading_in(code):
+        found = dose(product, 50_000, 3)
+        said = [*found.title.split(), *" ".join(found.notes).split()]
+    assert not {"raise", "lower", "salt", "calcium", "cyanuric"} & set(said)
 
 
 @pytest.mark.parametrize("product", FACTS)
