@@ -63,6 +63,27 @@ def test_a_tap_that_comes_twice_counts_once(open_phone: OpenPhone) -> None:  # n
     expect(page.get_by_role("status")).to_contain_text("All sent")
 
 
+def test_a_tap_right_after_an_impossible_value_counts(open_phone: OpenPhone) -> None:  # noqa: F811
+    """The sentence about the value pushes the page down while the finger is on the next thing."""
+    page = open_phone(STOP)
+    page.get_by_role("button", name=START).click()
+    page.get_by_label("Total alkalinity", exact=True).fill("90000")
+    brushed = page.get_by_label("Brushed", exact=True)
+    brushed.scroll_into_view_if_needed()
+    page.wait_for_timeout(DRAWN_MS)
+    box = brushed.bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    page.mouse.down()
+    page.wait_for_timeout(100)
+    page.mouse.up()
+    expect(page.locator(".said .alert")).to_contain_text("not possible")
+    expect(brushed).to_be_checked()
+    page.get_by_role("button", name="Undo “started”").click()
+    expect(page.get_by_role("button", name=START)).to_be_visible()
+    expect(page.get_by_role("status")).to_contain_text("All sent")
+
+
 def test_done_waits_for_the_photo_that_is_being_made_small(
     open_phone: OpenPhone,  # noqa: F811
     phone_service: PhoneService,  # noqa: F811

@@ -7,6 +7,7 @@ const ECHO_PX = 24; // pixels that a finger may miss the same place by
 
 let isTouched = false; // a finger is on the page, or its tap may still come
 let lifting = 0;
+const later: (() => void)[] = []; // once the tap has come
 let last = { at: -Infinity, x: 0, y: 0 }; // tap
 let drawnAt = -Infinity; // the page, anew
 let isSecond = false; // the last tap belongs to the one before
@@ -23,12 +24,19 @@ export function watchTouch(lifted: () => void): void {
     window.clearTimeout(lifting);
     lifting = window.setTimeout(() => {
       isTouched = false;
+      for (const act of later.splice(0)) act();
       lifted();
     }, TAP_MS);
   };
   window.addEventListener("pointerdown", touch, true);
   for (const typed of ["keydown", "input"]) window.addEventListener(typed, forgetTap, true);
   for (const end of ["pointerup", "pointercancel"]) window.addEventListener(end, lift, true);
+}
+
+/** Do what moves the page once the tap has come that may be on its way: it must meet what was aimed at. */
+export function afterTap(act: () => void): void {
+  if (isTouched) later.push(act);
+  else act();
 }
 
 /** Whether somebody is typing or tapping in this part of the page. */

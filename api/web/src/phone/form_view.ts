@@ -1,4 +1,5 @@
 // What is read and done at a stop; every key is kept at once, and odd values are asked once.
+import { afterTap } from "../held";
 import { now } from "./clock";
 import { caution } from "./day_view";
 import type { Answer } from "./dose";
@@ -92,7 +93,7 @@ function readingField(form: Form, name: string, words = ""): HTMLElement {
     id, inputmode: "decimal", autocomplete: "off", enterkeyhint: "next", value: draft.values[`reading ${name}`] ?? "",
   });
   const unit = unitField(form, name, limits, words || limits.title);
-  const judged = (): void => sayJudged(form, name, said);
+  const judged = (): void => afterTap(() => sayJudged(form, name, said));
   const keep = (): void => {
     draft.values[`reading ${name}`] = input.value;
     void keepDraft(form.page, draft);
