@@ -21,7 +21,7 @@ from dispatch.records.usage import Usage
 from dispatch.upkeep import Part
 from dispatch.water.amounts import bag_amount, jug_amount
 from dispatch.water.products import FACTS, Product
-from dispatch.words import _
+from dispatch.words import _, counted
 
 SPARE = 0.2  # of what is usually used, so that a bad day does not run dry; common practice
 
@@ -164,10 +164,12 @@ def _net(
             stops[product] += 1
     reasons: defaultdict[Product, list[str]] = defaultdict(list)
     for product, count in stops.items():
-        plural = "stop" if count == 1 else "stops"
         reasons[product].append(
-            _("usual use at {count} {plural}, {spare:.0%} spare").format(
-                count=count, plural=plural, spare=SPARE
+            counted(
+                "usual use at {n} stop, {spare} spare",
+                "usual use at {n} stops, {spare} spare",
+                count,
+                spare=f"{SPARE:.0%}",
             )
         )
     for one in wanted:
