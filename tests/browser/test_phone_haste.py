@@ -7,6 +7,7 @@ from playwright.sync_api import Route, expect
 from dispatch.actions.phone_entries import entries_of
 from dispatch.store.records import read_records
 from tests.browser.phone_company import PhoneService
+from tests.browser.phone_faults import KEPT_BY_THE_PHONE
 from tests.browser.test_phone_faults import phone_service  # noqa: F401 - the same service
 from tests.browser.test_phone_page import (  # noqa: F401 - the same phone
     DRAWN_MS,
@@ -34,6 +35,10 @@ TYPED = """([name, value]) => new Promise((done) => {
     };
   };
 })"""
+TO_BE_SENT = """async () => {
+  const { sync } = await navigator.serviceWorker.ready;
+  return (await sync.getTags()).includes("phone-outbox");
+}"""  # by the browser
 FULL_FOR_DAYS = """() => {
   const put = IDBObjectStore.prototype.put;
   IDBObjectStore.prototype.put = function (...given) {
@@ -132,6 +137,32 @@ def test_what_waits_is_sent_from_a_phone_too_full_for_the_day(
         notes = [one.content.get("note") for one in entries_of(session)]
     company.engine.dispose()
     assert notes.count("no room left") == 1
+
+
+def test_what_waits_is_sent_though_the_page_was_closed(
+    open_phone: OpenPhone,  # noqa: F811
+    phone_service: PhoneService,  # noqa: F811
+) -> None:
+    """Closed in the dead spot, the phone in the pocket: the office has it at the next mast."""
+    page = open_phone()
+    assert page.evaluate(KEPT_BY_THE_PHONE)
+    page.context.set_offline(True)
+    page.get_by_text("Tell the office").click()
+    page.get_by_label("Note", exact=True).fill("closed in the dead spot")
+    page.get_by_role("button", name="Send the note").click()
+    page.wait_for_function(TO_BE_SENT)
+    other = page.context.new_page()
+    page.close()
+    page.context.set_offline(False)
+    company = phone_service.company()
+    for _ in range(60):
+        other.wait_for_timeout(DRAWN_MS)
+        with company.reading() as session:
+            notes = [one.content.get("note") for one in entries_of(session)]
+        if "closed in the dead spot" in notes:
+            break
+    company.engine.dispose()
+    assert notes.count("closed in the dead spot") == 1
 
 
 def test_what_one_tab_typed_the_other_does_not_wipe_out(open_phone: OpenPhone) -> None:  # noqa: F811

@@ -65,8 +65,11 @@ self.addEventListener("sync", (event) => {
   const send = async (): Promise<void> => {
     const db = await openStore();
     try {
-      await sendWaiting(db);
-      await sendPhotos(db);
+      let state = await sendWaiting(db);
+      if (state === "sent") state = await sendPhotos(db);
+      new BroadcastChannel("phone").postMessage("moved");
+      // The browser asks again later by itself; nobody can sign in while the page is closed.
+      if (state === "no-signal" || state === "trouble") throw new Error(state);
     } finally {
       db.close();
     }

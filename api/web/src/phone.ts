@@ -222,7 +222,14 @@ async function send(page: Page): Promise<void> {
   channel?.postMessage("moved");
   await showGently(page);
   failures = last === "sent" ? 0 : failures + 1;
+  if (failures > 0) void sendClosed();
   if (failures > 0) retry = window.setTimeout(() => void send(page), RETRY_MS[Math.min(failures, RETRY_MS.length) - 1]);
+}
+
+/** Have the browser send what waits once there is signal, though the page be closed by then. */
+async function sendClosed(): Promise<void> {
+  const registration = (await navigator.serviceWorker?.getRegistration("/phone")) as { sync?: { register(tag: string): Promise<void> } } | undefined;
+  await registration?.sync?.register("phone-outbox").catch(() => undefined); // not every browser can, or may
 }
 
 async function news(page: Page): Promise<void> {
