@@ -136,6 +136,7 @@ class PhoneStopOut(BaseModel):
     dog_note: str
     pad_note: str
     hold: str = Field(description="why nobody is to come, in words; empty without a hold")
+    crew: str = Field(description="that nobody does it alone, in words; empty where one does")
     facts: list[str] = Field(description="the pool in words")
     sanitizer: Sanitizer
     pool_volume_l: float | None
@@ -167,6 +168,7 @@ class PhoneStopOut(BaseModel):
             dog_note=site.dog_note,
             pad_note=site.pad_note,
             hold=one.row.hold_words,
+            crew=one.row.crew_words,
             facts=facts_of_site(site, customary=customary),
             sanitizer=site.sanitizer,
             pool_volume_l=site.pool_volume_l,

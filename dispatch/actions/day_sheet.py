@@ -16,7 +16,7 @@ from dispatch.sites import Hold, Site
 from dispatch.technicians import Technician
 from dispatch.upkeep import Part, UpkeepDue
 from dispatch.windows import ALL_DAY
-from dispatch.words import N_, _, gettext
+from dispatch.words import N_, _, counted, gettext
 
 USUAL_CAUTIONS = (
     N_(
@@ -64,6 +64,23 @@ class SheetStop:
     upkeep: tuple[UpkeepDue, ...]
     work: OneOff | None = None
     hold: Hold | None = None
+
+    @property
+    def crew(self) -> int:
+        """How many persons are needed at once: for the visit or the job, and for the upkeep."""
+        agreed = self.site.plan.crew if self.work is None else self.work.crew
+        return max([agreed, *(one.crew for one in self.upkeep)])
+
+    @property
+    def crew_words(self) -> str:
+        """That nobody does it alone, in words; empty where one person does."""
+        if self.crew < 2:
+            return ""
+        return counted(
+            "{n} person is needed here: with fewer do not begin, and tell the office.",
+            "{n} persons are needed here at once: with fewer do not begin, and tell the office.",
+            self.crew,
+        )
 
     @property
     def hold_words(self) -> str:

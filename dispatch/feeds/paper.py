@@ -154,8 +154,9 @@ def _stop(page: _Sheet, day: date, row: SheetStop, wish: PaperWish) -> None:
     drive = _("drive {drive} min").format(drive=round(stop.drive_s / 60))
     place = f"{site.place.lat:.6f}, {site.place.lon:.6f}"
     _line(page, " · ".join(one for one in (site.address, place, drive) if one))
-    if row.hold is not None:
-        _line(page, row.hold_words, bold=True)
+    for words in (row.hold_words, row.crew_words):
+        if words:
+            _line(page, words, bold=True)
     if wish.gate_codes and site.gate_code:
         _line(page, _("Gate code {gate_code}").format(gate_code=site.gate_code), bold=True)
     if site.gate_note:

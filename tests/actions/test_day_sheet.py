@@ -1,10 +1,13 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
 
-from dispatch.actions.day_sheet import empty_sheet, full_sheet, load_list
+from dispatch.actions.day_sheet import SheetStop, empty_sheet, full_sheet, load_list
+from dispatch.one_offs import OneOff
+from dispatch.service_plan import VisitKind
 from dispatch.upkeep import Part
 from tests.store.values import (
     BARE_TECHNICIAN,
@@ -45,6 +48,19 @@ def test_a_sheet_has_all_that_is_needed_at_the_gate() -> None:
     assert sheet.load_kg == pytest.approx(136.4)  # 136.2 + 0.2
     assert sheet.waste_kg == 170.0
     assert sheet.why_empty == ""
+
+
+def test_a_sheet_says_where_one_person_alone_must_not_begin() -> None:
+    """The second one is ill today, the truck drives all the same, and the lid weighs 60 kg."""
+    two = replace(SITES[0], plan=replace(SITES[0].plan, crew=2))
+    one = replace(SITES[0], plan=replace(SITES[0].plan, crew=1))
+    stop = PLAN.routes[0].stops[0]
+    heavy = replace(SAND_CHANGE, crew=3)
+    job = OneOff("J1", two.id, "Look again", VisitKind.FOLLOW_UP, TUESDAY, TUESDAY, (20,))
+    assert SheetStop(1, stop, one, ()).crew_words == ""
+    assert "2 persons are needed here at once" in SheetStop(1, stop, two, ()).crew_words
+    assert "3 persons are needed here at once" in SheetStop(1, stop, one, (heavy,)).crew_words
+    assert SheetStop(1, stop, two, (), job).crew_words == ""
 
 
 @pytest.mark.parametrize(

@@ -41,6 +41,7 @@ export async function stopView(page: Page, day: Day, visitId: string): Promise<H
     one.told.map((words) => h("p", { class: "alert" }, words)),
     gate(stop),
     state === "planned" && stop.hold !== undefined && stop.hold !== "" && caution(stop.hold),
+    (state === "planned" || state === "started") && stop.crew !== undefined && stop.crew !== "" && caution(stop.crew),
     state === "planned" && button(_("Start: I am at the gate"), "big primary", () => start(page, day, stop)),
     facts(day, stop),
     work(stop),

@@ -96,6 +96,7 @@ export interface Stop {
   dog_note: string;
   pad_note: string;
   record_id?: string; // of another phone's entry; not in a day kept from before it was sent
+  crew?: string; // that nobody does it alone; not in a day that an older page kept
   hold?: string; // not in a day that the phone has kept from before there were any
   facts: string[];
   sanitizer: string;
