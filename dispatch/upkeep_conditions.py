@@ -155,8 +155,13 @@ def _tired(rule: UpkeepRule, equipment: Equipment, history: History) -> Cause | 
     cleanings = sorted(
         {one.on for one in history.done if one.kind in CLEANING_KINDS and one.on > changed_on}
     )
-    often = _too_often(cleanings, rule.threshold)
+    often = _too_often(_apart(cleanings), rule.threshold)
     return often or _not_regained(media, cleanings, history)
+
+
+def _apart(cleanings: Sequence[date]) -> list[date]:
+    """Cleanings without those of the day after another: a green pool wants one each day."""
+    return [day for day in cleanings if day - timedelta(days=1) not in cleanings]
 
 
 def _too_often(cleanings: Sequence[date], most: float) -> Cause | None:

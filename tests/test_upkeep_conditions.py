@@ -116,6 +116,13 @@ def test_a_filter_cleaned_four_times_in_a_month_wants_new_media() -> None:
     assert found.latest_on == date(2027, 1, 4)  # six weeks
 
 
+def test_a_green_pool_brought_back_in_four_days_tells_nothing_of_the_sand() -> None:
+    """Dead algae clog the best of filters: a backwash on each of four days is one trouble."""
+    days = [date(2026, 11, day) for day in (2, 17, 18, 19, 20)]
+    equipment = Equipment(filter=replace(SAND, cleaned_on=days[-1]))
+    assert due_at(equipment, history(done=[UpkeepDone("backwash", day) for day in days])) == {}
+
+
 def test_backwashes_of_the_old_sand_are_not_held_against_the_new() -> None:
     """The count begins with the media."""
     deeds = [UpkeepDone("backwash", date(2026, 11, day)) for day in (2, 9, 16, 23)]
