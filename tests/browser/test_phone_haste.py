@@ -116,6 +116,22 @@ def test_done_waits_for_the_photo_that_is_being_made_small(
     expect(page.get_by_role("status")).to_contain_text("All sent")
 
 
+def test_a_photo_that_the_service_cannot_use_is_told(open_phone: OpenPhone) -> None:  # noqa: F811
+    """Else the technician believes that the office has seen the crack."""
+    page = open_phone(STOP)
+    page.route("**/api/photos", lambda route: route.fulfill(status=422, json={"detail": "damaged"}))
+    page.get_by_text("Skip this stop").click()
+    page.locator(".skip input[type=file]").set_input_files(
+        {"name": "crack.png", "mimeType": "image/png", "buffer": PIXEL}
+    )
+    told = page.locator("[data-kind=refused-photos]")
+    expect(told).to_contain_text("could not use 1 photo")
+    told.get_by_role("button", name="Seen").click()
+    page.reload()
+    expect(page.get_by_role("status")).to_contain_text("All sent")
+    expect(told).to_have_count(0)
+
+
 def test_what_waits_is_sent_from_a_phone_too_full_for_the_day(
     open_phone: OpenPhone,  # noqa: F811
     phone_service: PhoneService,  # noqa: F811

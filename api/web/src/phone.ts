@@ -8,7 +8,7 @@ import { sendWaiting } from "./phone/outbox";
 import type { Sending } from "./phone/outbox";
 import { takeOverDrafts } from "./phone/page";
 import type { Page } from "./phone/page";
-import { sendPhotos } from "./phone/photos";
+import { forgetRefused, sendPhotos } from "./phone/photos";
 import { newest, pull } from "./phone/pull";
 import { stopView } from "./phone/stop_view";
 import { clearBefore, counts, entriesOf, openStore } from "./phone/store";
@@ -27,6 +27,7 @@ export { sendPhotos, sendWaiting };
 const KEEP_DAYS = 14; // days that sent entries stay readable on the phone
 const PULL_MS = 120_000; // milliseconds between two looks for changes while the page is open
 const RETRY_MS = [3_000, 10_000, 30_000, 60_000]; // milliseconds; longer each time there is no signal
+const SEEN = new Set(["changes", "refused-photos"]); // notices that go once they were read
 const SIGNALS: Record<Sending | "not-noted" | "none", string> = {
   "not-noted": _("This phone is full"), sent: "", none: "", "no-signal": _("No signal"), "signed-out": _("Signed out"), trouble: _("The service does not answer"),
 };
@@ -143,7 +144,7 @@ function again(now: HTMLElement[], where: number, words: string | null | undefin
 }
 
 async function showBar(page: Page): Promise<void> {
-  const { waiting, photos, refused } = await counts(page.db);
+  const { waiting, photos, refused, refusedPhotos } = await counts(page.db);
   const all = waiting + photos;
   const words = all === 0 ? _("All sent") : photos === 0 ? _("{waiting} waiting", { waiting }) : counted("{waiting} waiting, {n} photo", "{waiting} waiting, {n} photos", photos, { waiting });
   const pulled = page.kept ? ` · ${_("day of {time}", { time: new Date(page.kept.pulled_at).toTimeString().slice(0, 5) })}` : "";
@@ -153,6 +154,7 @@ async function showBar(page: Page): Promise<void> {
     last === "signed-out" ? h("a", { class: "big", href: `/sign-in?next=${encodeURIComponent(location.pathname)}` }, _("Sign in")) : button(_("Look for news"), "big", () => news(page)),
   );
   if (refused > 0) page.notices.set("refused", [_("{refused} of your entries could not be used and are set aside; the office sees them. They are still on this phone.", { refused })]);
+  if (refusedPhotos > 0) page.notices.set("refused-photos", [counted("The service could not use {n} photo: the office does not have it.", "The service could not use {n} photos: the office does not have them.", refusedPhotos)]);
 }
 
 function showNotices(page: Page): void {
@@ -162,13 +164,14 @@ function showNotices(page: Page): void {
   else page.notices.delete("draft");
   notices.replaceChildren(
     ...[...page.notices].map(([kind, sentences]) =>
-      h("div", { class: "notice", "data-kind": kind }, sentences.map((words) => h("p", {}, words)), kind === "changes" && button(_("Seen"), "big", () => seen(page))),
+      h("div", { class: "notice", "data-kind": kind }, sentences.map((words) => h("p", {}, words)), SEEN.has(kind) && button(_("Seen"), "big", () => seen(page, kind))),
     ),
   );
 }
 
-function seen(page: Page): void {
-  page.notices.delete("changes");
+async function seen(page: Page, kind: string): Promise<void> {
+  if (kind === "refused-photos") await forgetRefused(page.db);
+  page.notices.delete(kind);
   showNotices(page);
 }
 

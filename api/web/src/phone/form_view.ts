@@ -25,6 +25,8 @@ const STANDINGS: Record<string, string> = {
   "above the most": N_("above the most"),
 };
 
+const MOST_PHOTOS = 60; // of a record, as the service takes it (MOST_LINES)
+
 const CLEAN = "filter-pressure clean"; // the field of the pressure right after a cleaning
 
 /** A field with what was typed in it; all but one have the name of their kind. */
@@ -280,6 +282,10 @@ export function photoField(page: Page, draft: Draft): HTMLElement {
   const said = h("span", { class: "small" }, draft.photos.length > 0 ? photosKept(draft) : "");
   const input = h("input", { type: "file", accept: "image/*", capture: "environment", class: "quiet" });
   const keep = async (file: File): Promise<void> => {
+    if (draft.photos.length >= MOST_PHOTOS) {
+      said.textContent = _("A visit has {most} photos at most: this one was not kept.", { most: MOST_PHOTOS });
+      return;
+    }
     said.textContent = _("The photo is being made ready …");
     try {
       const photo = await keepPhoto(page.db, file);

@@ -36,6 +36,11 @@ async function shrunk(file: Blob): Promise<Blob> {
   return made;
 }
 
+/** No longer tell of photos that the service could not use. */
+export async function forgetRefused(db: Store): Promise<void> {
+  for (const photo of await db.getAllFromIndex("photos", "state", "refused")) await db.delete("photos", photo.id);
+}
+
 /** Send all photos that wait, one after the other. */
 export async function sendPhotos(db: Store): Promise<Sending> {
   const send = async (): Promise<Sending> => {

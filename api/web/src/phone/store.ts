@@ -138,13 +138,14 @@ export async function settle(
 }
 
 /** How many entries and photos wait, and how many were refused. */
-export async function counts(db: Store): Promise<{ waiting: number; photos: number; refused: number }> {
-  const [entries, photos, refused] = await Promise.all([
+export async function counts(db: Store): Promise<{ waiting: number; photos: number; refused: number; refusedPhotos: number }> {
+  const [waiting, photos, refused, refusedPhotos] = await Promise.all([
     db.countFromIndex("entries", "state", "waiting"),
     db.countFromIndex("photos", "state", "waiting"),
     db.countFromIndex("entries", "state", "refused"),
+    db.countFromIndex("photos", "state", "refused"),
   ]);
-  return { waiting: entries, photos, refused };
+  return { waiting, photos, refused, refusedPhotos };
 }
 
 /**
