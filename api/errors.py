@@ -20,6 +20,7 @@ from starlette.exceptions import HTTPException
 from api.database_errors import told_of
 from api.headers import SECURITY_HEADERS
 from api.pages.templating import render
+from api.versions import CHANGED
 from dispatch.errors import ChangedMeanwhile, DispatchError, ImportRejected, NotSignedIn
 from dispatch.intake.table import RowProblem
 from dispatch.words import N_, _
@@ -163,6 +164,7 @@ async def _domain_error(request: Request, error: Exception) -> Response:
 async def _conflict(request: Request, error: ChangedMeanwhile) -> Response:
     """What was typed, kept to be sent again or dropped, beside who was faster."""
     form = await request.form()  # read before, and kept
+    may_insist = getattr(request.state, "deed", "") in CHANGED
     typed = [(k, v) for k, v in form.multi_items() if isinstance(v, str) and k != "version"]
     back = _form_of(request) or "/"
     return render(
@@ -170,7 +172,8 @@ async def _conflict(request: Request, error: ChangedMeanwhile) -> Response:
         "conflict.html",
         STATUS[error.code],
         detail=str(error),
-        typed=typed,
+        typed=typed if may_insist else [],
+        may_insist=may_insist,
         action=request.url.path,
         back=back,
     )

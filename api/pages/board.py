@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import date, timedelta
 from enum import StrEnum
@@ -27,9 +27,10 @@ from api.pages.board_view import board, looks
 from api.pages.templating import render
 from api.pages.units import Units
 from api.schemas.day_repair import TriggerIn, unreadable
-from dispatch.actions import book
+from dispatch.actions import book, plan_versions
 from dispatch.actions import day as actions
 from dispatch.actions.notices import failed_notices
+from dispatch.actions.publish_seen import check_day_seen, check_week_seen, repair_seen
 from dispatch.actions.repair_words import told
 from dispatch.actions.week_check import check_day_ready, check_ready
 from dispatch.actions.working_day import nights_under_way, on_shift_s
@@ -55,6 +56,7 @@ class Back(StrEnum):
 OFFICE = (EventKind.PUBLISHED, EventKind.REPAIRED)
 CHOICE = TypeAdapter(Choice)
 Words = Annotated[str, Form(max_length=500)]
+Seen = Annotated[int | None, Form(ge=0)]
 Asked = Annotated[str, Query(max_length=200)]
 
 
@@ -74,6 +76,8 @@ def show_board(
         "day_after": day + timedelta(days=1),
         "at": at,
         "nights": nights_under_way(session, settings) if day == settings.today() else (),
+        "version": plan_versions.trail(session, IsoWeek.of(day)).version,
+        "repair_seen": repair_seen(session, day),
     }
     try:
         if at is None:
@@ -130,19 +134,26 @@ def publish_from_form(
     day: DayPath,
     anyway: Annotated[bool, Form()] = False,
     back: Annotated[Back, Form()] = Back.DAY,
+    version: Seen = None,
+    repair: Seen = None,
 ) -> Response:
     """Publish the day as it is planned; then show it, or the week again.
 
-    Where a rule is broken on it, that is named first, and a second press is needed.
+    Where a rule is broken on it, that is named first, and a second press is needed. `version` of
+    the plan and `repair` of the day are what the page showed; where another changed one since,
+    nothing is published.
     """
     week, today = IsoWeek.of(day), settings.today()
-    if not anyway and (
-        question := _question(
-            request, back, week, day, lambda session: check_day_ready(session, settings, day, today)
-        )
-    ):
+
+    def check(session: Session) -> None:
+        check_day_seen(session, day, version, repair, settings.zone)
+        check_day_ready(session, settings, day, today)
+
+    seen = {"version": version, "repair": repair}
+    if not anyway and (question := _question(request, back, week, day, check, seen)):
         return question
     with transaction(request.app.state.engine) as session:
+        check_day_seen(session, day, version, repair, settings.zone)
         actions.publish_day(session, settings, day, who=person.name, at=settings.now())
     where = f"/week/{week}?day={day}#d{day}" if back is Back.WEEK else f"/day/{day}"
     return RedirectResponse(where, 303)
@@ -156,19 +167,25 @@ def publish_week_from_form(
     week: WeekPath,
     anyway: Annotated[bool, Form()] = False,
     back: Annotated[Back, Form()] = Back.DAY,
+    version: Seen = None,
 ) -> Response:
     """Publish the days of the week that have not begun; then show the first, or the week again.
 
     Where a point of the check list is wrong, it is named first, and a second press is needed.
+    `version` of the plan is what the page showed; where another changed it since, nothing is
+    published.
     """
     today = settings.today()
-    if not anyway and (
-        question := _question(
-            request, back, week, None, lambda session: check_ready(session, settings, week, today)
-        )
-    ):
+
+    def check(session: Session) -> None:
+        check_week_seen(session, week, version)
+        check_ready(session, settings, week, today)
+
+    seen = {"version": version}
+    if not anyway and (question := _question(request, back, week, None, check, seen)):
         return question
     with transaction(request.app.state.engine) as session:
+        check_week_seen(session, week, version)
         days = actions.publish_week(session, settings, week, who=person.name, at=settings.now())
     if back is Back.WEEK:
         return RedirectResponse(f"/week/{week}", 303)
@@ -181,13 +198,18 @@ def _question(
     week: IsoWeek,
     day: date | None,
     check: Callable[[Session], None],
+    seen: Mapping[str, int | None],
 ) -> Response | None:
-    """The page that names what is wrong with the week, or a day of it; None where nothing is."""
+    """The page that names what is wrong with the week, or a day of it; None where nothing is.
+
+    What was `seen` goes with the second press.
+    """
     try:
         with transaction(request.app.state.engine, read_only=True) as session:
             check(session)
     except NotReady as error:
         shown: dict[str, Any] = {"week": week, "day": day, "points": error.points, "back": back}
+        shown["seen"] = {name: number for name, number in seen.items() if number is not None}
         return render(request, "week_publish.html", **shown)
     return None
 

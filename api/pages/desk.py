@@ -17,6 +17,7 @@ from dispatch.edits.moves import Carry
 
 router = APIRouter()
 Version = Annotated[int, Form(ge=0)]
+Mark = Annotated[str, Form(description="of the proposal that was compared")]
 
 
 def entered_lock(
@@ -43,7 +44,8 @@ def show_check_list(
     """What to look at before the week is published."""
     today, customary = settings.today(), units.customary
     points = week_check.week_check_list(session, settings, week, today, customary=customary)
-    return render(request, "week_check.html", week=week, points=points)
+    version = plan_versions.trail(session, week).version
+    return render(request, "week_check.html", week=week, points=points, version=version)
 
 
 @router.get("/week/{week}/compare")
@@ -143,16 +145,18 @@ def take_proposal(
     person: PersonDep,
     week: WeekPath,
     version: Version,
+    proposal: Mark = "",
 ) -> RedirectResponse:
     """Make the proposal the plan and show it."""
-    plan_again.take_proposal(session, week, version=version, who=person.name, at=settings.now())
+    at = settings.now()
+    plan_again.take_proposal(session, week, version=version, who=person.name, at=at, mark=proposal)
     return _back(week)
 
 
 @router.post("/week/{week}/proposal/drop")
-def drop_proposal(session: WriteSession, week: WeekPath) -> RedirectResponse:
+def drop_proposal(session: WriteSession, week: WeekPath, proposal: Mark = "") -> RedirectResponse:
     """Throw the proposal away and show the week."""
-    plan_again.drop_proposal(session, week)
+    plan_again.drop_proposal(session, week, mark=proposal)
     return _back(week)
 
 

@@ -8,6 +8,7 @@ from datetime import date
 from sqlmodel import Session
 
 from dispatch.actions import edit_plan, plan_versions, week_check, week_desk
+from dispatch.actions.plan_again import proposal_mark
 from dispatch.actions.plan_versions import Trail
 from dispatch.actions.week_check import PRESENT, PROPOSAL, Compared
 from dispatch.clock import IsoWeek
@@ -23,6 +24,7 @@ class DeskView:
     locks: tuple[Lock, ...]
     broken: tuple[str, ...]
     proposal: Compared | None
+    mark: str = ""  # of that proposal
 
     def is_stop_locked(self, visit_id: str) -> bool:
         """Whether a stop is locked by itself."""
@@ -48,4 +50,5 @@ def desk_view(session: Session, week: IsoWeek) -> DeskView:
         tuple(week_desk.locks(session, week)),
         tuple(edit_plan.broken_sentences(session, week)),
         proposal,
+        proposal_mark(session, week) if proposal else "",
     )

@@ -15,6 +15,7 @@ from api.schemas.desk import (
     LockModel,
     PointOut,
     ProposalOut,
+    TakeIn,
     VersionIn,
     VersionOut,
 )
@@ -151,16 +152,22 @@ def start_proposal(
 @router.get("/{week}/proposal")
 def show_proposal(session: ReadSession, week: WeekPath) -> ProposalOut:
     """The proposal, and what it does differently."""
-    return ProposalOut.of(plan_again.proposal(session, week))
+    mark = plan_again.proposal_mark(session, week)
+    return ProposalOut.of(plan_again.proposal(session, week), mark)
 
 
 @router.post("/{week}/proposal/take")
 def take_proposal(
-    session: WriteSession, settings: SettingsDep, person: PersonDep, week: WeekPath, seen: VersionIn
+    session: WriteSession, settings: SettingsDep, person: PersonDep, week: WeekPath, seen: TakeIn
 ) -> DeskOut:
     """Make the proposal the plan; undo brings the old one back."""
     plan_again.take_proposal(
-        session, week, version=seen.version, who=person.name, at=settings.now()
+        session,
+        week,
+        version=seen.version,
+        who=person.name,
+        at=settings.now(),
+        mark=seen.proposal,
     )
     return show_desk(session, week)
 

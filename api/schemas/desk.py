@@ -67,6 +67,12 @@ class VersionIn(BaseModel):
     version: int = Field(ge=0)
 
 
+class TakeIn(VersionIn):
+    """The version of the plan, and which proposal was seen beside it."""
+
+    proposal: str = Field(default="", description="its mark; any proposal where it is empty")
+
+
 class LockModel(BaseModel):
     """A lock: of a visit, of a day, or of a technician's day."""
 
@@ -190,16 +196,18 @@ class ProposalOut(BaseModel):
     """A plan beside the present one; it can be taken while `is_current`."""
 
     base: int
+    mark: str
     is_current: bool
     at: datetime
     difference: DifferenceOut
     plan: WeekPlanOut
 
     @classmethod
-    def of(cls, found: Proposal) -> ProposalOut:
+    def of(cls, found: Proposal, mark: str) -> ProposalOut:
         """The JSON of a proposal."""
         return cls(
             base=found.base,
+            mark=mark,
             is_current=found.is_current,
             at=found.at,
             difference=DifferenceOut.of(found.difference),

@@ -20,9 +20,11 @@ from dispatch.planning.progress import Report, ShouldStop, never, silent
 from dispatch.settings import Settings
 from dispatch.store import plan_versions as store
 from dispatch.store.db import transaction
+from dispatch.store.desk_tables import PlanProposalRow
 from dispatch.store.job_reports import Claim, unclaimed
 from dispatch.store.plan_versions import KeptPlan
 from dispatch.store.plans import read_plan
+from dispatch.store.versions import read_version
 from dispatch.words import N_, _
 
 if TYPE_CHECKING:  # compiled code, slow to import
@@ -185,17 +187,28 @@ def has_proposal(session: Session, week: IsoWeek) -> bool:
     return True
 
 
-def take_proposal(session: Session, week: IsoWeek, *, version: int, who: str, at: datetime) -> int:
+def proposal_mark(session: Session, week: IsoWeek) -> str:
+    """What tells the proposal for `week` from any other one that stood there or will."""
+    return read_version(session, PlanProposalRow, {"week": str(week)})
+
+
+def take_proposal(
+    session: Session, week: IsoWeek, *, version: int, who: str, at: datetime, mark: str = ""
+) -> int:
     """Make the proposal the plan of `week`, as a new version; undo brings the old plan back.
+
+    `mark` is that of the proposal which was looked at, where somebody looked.
 
     Raises
     ------
     NotFound
         When there is no proposal.
     ChangedMeanwhile
-        When the plan has changed since the proposal was made, or since `version`.
+        When the plan has changed since the proposal was made, or since `version`, or when
+        another proposal stands there.
     """
     kept, base = store.read_proposal(session, week)
+    _check_mark(session, week, kept, mark)
     check_version(session, week, version)
     if base != store.present_version(session, week):
         raise ChangedMeanwhile(
@@ -209,6 +222,22 @@ def take_proposal(session: Session, week: IsoWeek, *, version: int, who: str, at
     return number
 
 
-def drop_proposal(session: Session, week: IsoWeek) -> None:
-    """Throw the proposal for `week` away; nothing happens where there is none."""
+def drop_proposal(session: Session, week: IsoWeek, *, mark: str = "") -> None:
+    """Throw the proposal for `week` away; nothing happens where there is none.
+
+    Raises ChangedMeanwhile when another one stands there than that of `mark`.
+    """
+    if mark and has_proposal(session, week):
+        _check_mark(session, week, store.read_proposal(session, week)[0], mark)
     store.delete_proposal(session, week)
+
+
+def _check_mark(session: Session, week: IsoWeek, kept: KeptPlan, mark: str) -> None:
+    if mark and mark != proposal_mark(session, week):
+        raise ChangedMeanwhile(
+            _(
+                "Week {week} was planned again by {who} meanwhile, and another proposal stands "
+                "beside the plan than the one you compared. Nothing was changed: look at the new "
+                "one, then decide."
+            ).format(week=week, who=kept.who or _("somebody"))
+        )

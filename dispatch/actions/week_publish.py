@@ -7,7 +7,7 @@ repaired, until it is published again.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 
 from sqlmodel import Session
@@ -15,6 +15,7 @@ from sqlmodel import Session
 from dispatch.actions.day_moved import moved_to, repaired_away, settled_by_repairs
 from dispatch.actions.day_publish import publish_day
 from dispatch.actions.day_twice import driven_elsewhere
+from dispatch.actions.publish_seen import latest_repair
 from dispatch.clock import IsoWeek
 from dispatch.day.events import EventKind
 from dispatch.day.state import StopState, fold, has_begun
@@ -30,12 +31,14 @@ class PublishedDay:
     """How a published day stands to the plan of its week.
 
     `is_changed`: the plan has routes that technicians have not been given; `is_repaired`: the day
-    is driven in another way than planned, by a repair; `has_begun`: only repairs change it now.
+    is driven in another way than planned, by a repair; `has_begun`: only repairs change it now;
+    `repair`: the number of its latest repair, 0 without any.
     """
 
     is_changed: bool
     is_repaired: bool
     has_begun: bool
+    repair: int = field(default=0, compare=False)
 
 
 def published_week(session: Session, plan: WeekPlan, today: date) -> dict[date, PublishedDay]:
@@ -76,6 +79,7 @@ def published_day(session: Session, plan: WeekPlan, day: date, today: date) -> P
         ),
         is_repaired=bool(aside) or max(repaired, default=0) > max(said, default=0),
         has_begun=has_begun(state),
+        repair=latest_repair(events),
     )
 
 

@@ -41,6 +41,7 @@ def test_a_repair_reaches_another_open_page_at_once(new_page: NewPage) -> None:
     expect(other.get_by_text("In no route any more")).to_be_visible()
     expect(other.locator("[data-told]")).to_have_text("The day has changed and is shown anew.")
     expect(sheet).to_be_focused()  # in the new page as in the old one
+    expect(other.get_by_text("the plan takes the place of the repair")).to_be_visible()
 
     # A link that is replaced under the finger does nothing when it is lifted: news wait for it.
     page.reload()

@@ -1,8 +1,10 @@
-// The dispatcher's day is read anew as soon as anything happens on it.
+// The dispatcher's day is read anew as soon as anything happens on it, and so is what is said beside
+// the buttons that publish it.
 import { isHeld, watchTouch } from "./held";
 import { _ } from "./words";
 
 const live = document.querySelector<HTMLElement>("[data-live]");
+const office = document.querySelector<HTMLElement>("[data-live-also]");
 let asked = 0;
 let heldBack = false; // news, because somebody writes or presses here
 
@@ -16,6 +18,8 @@ async function refresh(shown: HTMLElement): Promise<void> {
   heldBack = isHeld(shown);
   if (heldBack) return;
   place(shown, fresh);
+  const beside = page.querySelector<HTMLElement>("[data-live-also]");
+  if (office && beside) place(office, beside);
   const told = document.querySelector<HTMLElement>("[data-told]");
   if (told) told.textContent = _("The day has changed and is shown anew.");
 }
