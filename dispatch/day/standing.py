@@ -13,6 +13,8 @@ from dispatch.planning.problem import NO_DRIVE_S, Cell, Seconds
 from dispatch.planning.timetable import Call, Times, times_of
 from dispatch.technicians import Break, Shift
 
+LOOKS = 3  # at when a stop is reached; leaving later may bring it before the meal, or behind it
+
 
 @dataclass(frozen=True, slots=True)
 class Roads:
@@ -139,9 +141,13 @@ def _not_before(standing: Standing, roads: Roads, now_s: int) -> Standing:
     """What is still to come comes now at the earliest, however overdue it is."""
     if standing.on_way is None:
         return leaving(standing, max(standing.ready_s, now_s))
-    expected_s = standing.times(roads).arrive_s[0]
-    late_s = max(0, now_s - expected_s)
-    return replace(leaving(standing, standing.ready_s + late_s), expected_s=expected_s)
+    expected_s = arrive_s = standing.times(roads).arrive_s[0]
+    moved, at_s = standing, standing.ready_s
+    for _look in range(LOOKS):
+        at_s += max(0, now_s - arrive_s)
+        moved = leaving(standing, at_s)
+        arrive_s = moved.times(roads).arrive_s[0]
+    return replace(moved, expected_s=expected_s)
 
 
 def leaving(standing: Standing, at_s: int) -> Standing:

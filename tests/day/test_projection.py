@@ -50,6 +50,15 @@ def test_somebody_overdue_on_the_road_comes_now_at_the_earliest() -> None:
     assert _begins("08:50", done)["S2/1"] == "08:50"
 
 
+def test_somebody_overdue_who_could_leave_later_comes_now_at_the_earliest() -> None:
+    """Done 8:11, the next window opens at 8:30: who leaves at 8:29 need not wait at the gate.
+
+    At 8:50 nobody has come yet; 20 minutes behind are 20 behind 8:30, not behind 8:12.
+    """
+    done = event(2, Kind.DONE, "08:11", "T1", "S1/1")
+    assert _begins("08:50", done) == {"S2/1": "08:50", "S5/1": "09:23"}
+
+
 def test_stops_done_out_of_order_are_counted_from_where_the_truck_is() -> None:
     """S5 was done first, so the drive back to S1 takes 4 min."""
     done = event(2, Kind.DONE, "09:00", "T1", "S5/1")
