@@ -15,7 +15,7 @@ from dispatch.actions.maps import drive_times
 from dispatch.actions.sites_of_week import sites_from_week
 from dispatch.actions.standing_changes import Wish, decide
 from dispatch.clock import IsoWeek
-from dispatch.errors import InvalidValue, NotFound, NothingToPlan
+from dispatch.errors import Cancelled, InvalidValue, NotFound, NothingToPlan
 from dispatch.planning.progress import Report, ShouldStop, never, silent
 from dispatch.settings import Settings
 from dispatch.sites import Site
@@ -144,6 +144,8 @@ def reckon_standing(
         Without any site or technician.
     NoMap, OffStreet
         As planning a week does.
+    Cancelled
+        When `should_stop` says yes before the search has begun; an older study stays.
     """
     from dispatch.standing.design import as_used
     from dispatch.standing.moves import Scale
@@ -161,7 +163,9 @@ def reckon_standing(
     matrix = drive_times(settings, sites, technicians).matrix
     typical = typical_cycle(first, sites, technicians, matrix)
     aim = _aim(settings, name)
-    used = as_used(typical)
+    used = as_used(typical, should_stop)
+    if should_stop():
+        raise Cancelled(_("It was stopped before it began; nothing was reckoned."))
     before = Scale(used, aim).measure(used)
     told = _Words(typical, sites, technicians)
     if name == DESIGN:
@@ -270,7 +274,7 @@ def _aim(settings: Settings, name: str) -> Aim:
     from dispatch.standing.moves import Aim
 
     if name == EVEN_OUT:
-        return Aim(60 * min(settings.even_bands_min), settings.even_price)
+        return Aim(60 * min(settings.even_bands_min), settings.even_price, evener=True)
     return Aim(shorter=name == IMPROVE)
 
 
@@ -282,10 +286,11 @@ def _moved(
     progress: Report,
     should_stop: ShouldStop,
 ) -> tuple[Rounds, tuple[MoveFigures, ...]]:
-    from dispatch.standing.moves import best_moves
+    from dispatch.standing.moves import best_moves, order_anew
 
     moves = best_moves(used, aim, most, progress=progress, should_stop=should_stop)
-    used.order_anew()
+    if moves and not should_stop():
+        order_anew(used, aim)
     return used, tuple(told.move(n, move) for n, move in enumerate(moves, 1))
 
 

@@ -26,9 +26,10 @@ SWEEPS = 4  # times that every customer is looked at again; most gains come from
 TRIED_EACH = 4  # best stands of a customer that are looked at exactly
 
 
-def as_used(typical: Typical) -> Rounds:
+def as_used(typical: Typical, should_stop: ShouldStop = never) -> Rounds:
     """The routes as the customers are used to them; who has no full habit has no stand."""
-    return Rounds(typical, [_stand_of(typical, d) for d in range(len(typical.habits))])
+    stands = [_stand_of(typical, d) for d in range(len(typical.habits))]
+    return Rounds(typical, stands, should_stop)
 
 
 def from_nothing(
@@ -43,7 +44,8 @@ def from_nothing(
 ) -> Rounds:
     """Standing routes for customers who are used to nobody; what is locked stays.
 
-    Who finds no place that breaks nothing has no stand.
+    Who finds no place that breaks nothing has no stand. Once `should_stop` says yes, everybody is
+    still given a stand, and nothing is made better any more.
     """
     free = replace(
         typical,
@@ -59,15 +61,16 @@ def from_nothing(
         report=lambda now: progress(Progress(now.iteration, 2 * rounds, now.best_cost_s, 0)),
         should_stop=should_stop,
     )
-    found = _of_one_technician(mean, found, seed)
-    routes = Rounds(free, _dealt_out(free, found))
+    found = _of_one_technician(mean, found, seed, should_stop)
+    routes = Rounds(free, _dealt_out(free, found), should_stop)
     scale = Scale(routes, aim)
     _place_the_rest(routes, scale)
     for sweep in range(SWEEPS):
         progress(Progress(rounds + sweep * rounds // SWEEPS, 2 * rounds, 0, 0))
         if should_stop() or not improve(routes, scale):
             break
-    routes.order_anew()
+    if not should_stop():
+        routes.order_anew()
     _unseat(routes)
     _place_the_rest(routes, scale)
     return routes
@@ -78,6 +81,8 @@ def improve(routes: Rounds, scale: Scale) -> int:
     moved = 0
     measure = scale.measure(routes)
     for d, stand in enumerate(routes.stands):
+        if routes.should_stop():
+            break
         stands = stands_of(routes.typical, d) if stand is not None else []
         if not stands:
             continue
@@ -149,7 +154,9 @@ def _shared(demand: Demand, every: int) -> Demand:
     )
 
 
-def _of_one_technician(mean: Problem, found: Assignment, seed: int) -> Assignment:
+def _of_one_technician(
+    mean: Problem, found: Assignment, seed: int, should_stop: ShouldStop
+) -> Assignment:
     """The plan with each customer's visits all with one technician, who had most of them."""
     names: dict[int, list[str]] = {}
     for cell, order in zip(mean.cells, found.routes, strict=True):
@@ -169,7 +176,13 @@ def _of_one_technician(mean: Problem, found: Assignment, seed: int) -> Assignmen
         for d, demand in enumerate(mean.demands)
     )
     locked = replace(mean, demands=demands)
-    return search(locked, seed=seed, iterations=iterations_for(mean) // 4, start=found.routes)
+    return search(
+        locked,
+        seed=seed,
+        iterations=iterations_for(mean) // 4,
+        start=found.routes,
+        should_stop=should_stop,
+    )
 
 
 def _dealt_out(free: Typical, found: Assignment) -> list[Stand | None]:

@@ -31,13 +31,15 @@ class Aim:
 
     A second that a technician's week lies further than `band_s` from the fair share is worth
     `price` seconds of driving, one that a route breaks `broken`. Where routes are to get `shorter`,
-    a move must save driving whatever else it gains.
+    a move must save driving whatever else it gains; where hours are to get `evener`, it must lessen
+    what lies outside the band, and may not widen the spread of the worst week.
     """
 
     band_s: int = 3600
     price: float = 0.5
     broken: float = 10.0
     shorter: bool = False
+    evener: bool = False
 
     def __post_init__(self) -> None:
         if self.band_s < 0 or self.price < 0 or self.broken < 0:
@@ -164,8 +166,11 @@ def gains_s(
     now = np.maximum(np.abs(base + more - fair) - band_s, 0)
     freed = float((scale.outside_s(work_s) - scale.outside_s(left_s)).sum())
     gain = saved_s - driving.sum(axis=1)
-    gain = gain + scale.aim.price * (freed - (now - before).sum(axis=1))
+    evened = freed - (now - before).sum(axis=1)
+    gain = gain + scale.aim.price * evened
     gain = gain + scale.aim.broken * relief
+    if scale.aim.evener:
+        gain = np.minimum(gain, evened)
     if scale.aim.shorter:
         gain = np.minimum(gain, saved_s - driving.sum(axis=1))
     return np.asarray(gain, dtype=np.float64)
@@ -197,7 +202,7 @@ def best_moves(
     moves = list[Move]()
     measure = scale.measure(rounds)
     while len(moves) < most and not should_stop():
-        move = _next_move(rounds, scale, choices, measure)
+        move = _next_move(rounds, scale, choices, measure, should_stop)
         if move is None:
             break
         moves.append(move)
@@ -207,11 +212,26 @@ def best_moves(
     return moves
 
 
+def order_anew(rounds: Rounds, aim: Aim) -> None:
+    """Search the order of every route after moves, where that does not make the hours uneven."""
+    scale, orders = Scale(rounds, aim), rounds.orders
+    spread_s = scale.measure(rounds).spread_s
+    rounds.order_anew()
+    if aim.evener and scale.measure(rounds).spread_s > spread_s:
+        rounds.lay(orders)
+
+
 def _next_move(
-    rounds: Rounds, scale: Scale, choices: dict[int, list[Stand]], before: Measure
+    rounds: Rounds,
+    scale: Scale,
+    choices: dict[int, list[Stand]],
+    before: Measure,
+    should_stop: ShouldStop,
 ) -> Move | None:
     tries = list[tuple[float, int, Stand]]()
     for d, stands in choices.items():
+        if should_stop():
+            return None
         if stands:
             gains = gains_s(rounds, scale, d, stands)
             for n in np.argsort(-gains, kind="stable")[:TRIED_EACH]:
@@ -219,6 +239,8 @@ def _next_move(
                     tries.append((float(gains[n]), d, stands[n]))
     tries.sort(key=lambda one: (-one[0], one[1]))
     for _rest, d, stand in tries[:TRIED_IN_ALL]:
+        if should_stop():
+            return None
         move = try_one(rounds, scale, d, stand, before)
         if move is not None:
             return move
@@ -235,7 +257,10 @@ def try_one(rounds: Rounds, scale: Scale, d: int, stand: Stand, before: Measure)
     gains = [before.cost_s - after.cost_s]
     if scale.aim.shorter:
         gains.append(before.drive_s - after.drive_s)
-    if min(gains) < LEAST_GAIN_S:
+    if scale.aim.evener:
+        gains.append(before.outside_s - after.outside_s)
+    widens = scale.aim.evener and after.spread_s > before.spread_s
+    if widens or min(gains) < LEAST_GAIN_S:
         rounds.take_back(undo)
         return None
     return Move(d, old, stand, before, after)

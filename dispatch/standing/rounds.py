@@ -15,11 +15,13 @@ import numpy.typing as npt
 
 from dispatch.planning.placed import Placed
 from dispatch.planning.problem import Problem
+from dispatch.planning.progress import ShouldStop, never
 from dispatch.planning.search import search
 from dispatch.planning.timetable import Call, Times, best_place, chemicals_over_kg, times_of
 from dispatch.standing.typical import Typical
 
 Ints = npt.NDArray[np.int64]
+Orders = list[list[list[tuple[int, int]]]]  # visits by week and cell, as (demand, visit)
 ROUNDS_EACH = 60  # rounds of the search for the order of a week, for each of its stops
 
 
@@ -46,10 +48,17 @@ class Rounds:
     `stands[d]` is where demand d stands, None where it has no stand. `orders[w][r]` are the
     visits of cell r in week w, as (demand, visit). `adds[w, r, d]` is what a visit of demand d
     would add to the driving of that route, `work_s[w, t]` the work of technician t in week w.
+    Once `should_stop` says yes, orders are searched no longer.
     """
 
-    def __init__(self, typical: Typical, stands: Sequence[Stand | None]) -> None:
+    def __init__(
+        self,
+        typical: Typical,
+        stands: Sequence[Stand | None],
+        should_stop: ShouldStop = never,
+    ) -> None:
         self.typical = typical
+        self.should_stop = should_stop
         self.problem = typical.problem
         self.weeks = typical.weeks
         self.stands = list(stands)
@@ -58,7 +67,7 @@ class Rounds:
         number = {name: t for t, name in enumerate(self.technicians)}
         self.technician_of = np.array([number[cell.technician_id] for cell in cells], np.int64)
         self.places = np.array([one.place for one in self.problem.demands], np.int64)
-        self.orders: list[list[list[tuple[int, int]]]] = []
+        self.orders: Orders = []
         self.times: list[list[Times]] = []
         self.adds = np.zeros((self.weeks, len(cells), len(self.problem.demands)), np.int64)
         self.order_anew()
@@ -66,7 +75,11 @@ class Rounds:
     def order_anew(self) -> None:
         """Search the order of every route, each visit kept in its cell."""
         old = self.orders
-        self.orders = [self._ordered(w, old[w] if old else None) for w in range(self.weeks)]
+        self.lay([self._ordered(w, old[w] if old else None) for w in range(self.weeks)])
+
+    def lay(self, orders: Orders) -> None:
+        """Give every route this order, in which each visit keeps its cell."""
+        self.orders = orders
         self.times = [
             [self._times(r, order) for r, order in enumerate(week)] for week in self.orders
         ]
@@ -238,7 +251,9 @@ class Rounds:
         here = {d: n for n, d in enumerate(numbers)}
         start = [[Placed(here[d], k, ()) for d, k in order] for order in old or ()]
         rounds = ROUNDS_EACH * len(week.demands)
-        found = search(week, seed=1, iterations=rounds, start=start or None)
+        found = search(
+            week, seed=1, iterations=rounds, start=start or None, should_stop=self.should_stop
+        )
         orders = [[(numbers[one.demand], one.visit) for one in order] for order in found.routes]
         placed = {one for order in orders for one in order}
         for d in numbers:

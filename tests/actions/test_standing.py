@@ -5,7 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from dispatch.actions.standing import DESIGN, IMPROVE, decide_on, reckon_standing
+import pytest
+
+from dispatch.actions.standing import DESIGN, IMPROVE, decide_on, reckon_standing, study
+from dispatch.errors import Cancelled
 from dispatch.rhythms import MonthDay, Rhythm, Season
 from dispatch.store.book import read_sites, write_sites
 from tests.town import TODAY, WEEK, Company
@@ -59,6 +62,16 @@ def test_a_design_leaves_a_locked_day_in_its_weeks(company: Company) -> None:
         [],
         [friday],
     )
+
+
+def test_a_study_that_is_stopped_at_once_leaves_the_one_before(planned: Company) -> None:
+    """Half a study would stand in the place of a whole one that somebody may decide on."""
+    settings = planned.settings
+    made = reckon_standing(planned.engine, settings, IMPROVE, today=TODAY)
+    with pytest.raises(Cancelled, match="nothing was reckoned"):
+        reckon_standing(planned.engine, settings, IMPROVE, today=TODAY, should_stop=lambda: True)
+    with planned.reading() as session:
+        assert study(session, IMPROVE) == made
 
 
 def test_a_design_says_whose_visits_its_figures_are_without(company: Company) -> None:

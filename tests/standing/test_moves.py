@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from dispatch.errors import InvalidValue
-from dispatch.standing.design import as_used, from_nothing
-from dispatch.standing.moves import Aim, Scale, best_moves, stands_of
+from dispatch.standing.design import as_used, from_nothing, improve
+from dispatch.standing.moves import Aim, Scale, best_moves, order_anew, stands_of
 from dispatch.standing.rounds import Rounds, Stand
 from dispatch.standing.typical import Typical
 from tests.planning.weeks import MON, TUE, WED, cell, demand, on_a_line, problem
@@ -80,6 +80,80 @@ def test_evening_out_moves_work_at_the_price_of_driving() -> None:
 
     assert len(moves) == 2
     assert [one.after.spread_s for one in moves] == [120 * MINUTE, 0]
+
+
+def test_hours_are_not_evened_out_by_moves_that_make_them_uneven() -> None:
+    """T1 drives an hour each way to one pool at the door of T2, who has three pools of an hour.
+
+    150 min against 180; with T2 it would be nothing against 210, and two hours of driving less:
+    nobody may be asked to change because "it evens the technicians' hours".
+    """
+    week = problem(
+        on_a_line(0, 60, 60, 60, 60, 60),
+        CREW,
+        [
+            demand("S0", 2, MON, minutes=30),
+            *(demand(f"S{n}", n + 2, MON, minutes=60) for n in (1, 2, 3)),
+        ],
+    )
+    used = [("T1", 0), ("T2", 0), ("T2", 0), ("T2", 0)]
+    shorter = best_moves(as_used(cycle(week, used)), Aim(band_s=0), 4)
+    assert shorter[0].after.spread_s > shorter[0].before.spread_s == 30 * MINUTE
+
+    even = best_moves(as_used(cycle(week, used)), Aim(band_s=0, evener=True), 4)
+    assert all(one.after.spread_s <= one.before.spread_s for one in even)
+    assert all(one.after.outside_s < one.before.outside_s for one in even)
+    assert [one.demand for one in even] != [0]
+
+
+@given(st.integers(0, 2**16))
+@settings(max_examples=15, deadline=None)
+def test_evening_out_never_widens_the_worst_week(seed: int) -> None:
+    """Customers of every second week weigh on one week alone, which another one may pay for."""
+    rng = np.random.default_rng(seed)
+    week = problem(
+        on_a_line(0, 9, *rng.integers(0, 40, 8).tolist()),
+        CREW,
+        [demand(f"S{n}", n + 2, MON, TUE, minutes=int(rng.integers(1, 5)) * 15) for n in range(8)],
+    )
+    used = [(str(rng.choice(["T1", "T2"])), int(rng.integers(0, 2))) for _ in range(8)]
+    every = tuple(int(one) for one in rng.choice([1, 2], 8))
+    moves = best_moves(as_used(cycle(week, used, every=every)), Aim(band_s=600, evener=True), 8)
+    assert all(one.after.spread_s <= one.before.spread_s for one in moves)
+    assert all(one.after.outside_s < one.before.outside_s for one in moves)
+
+
+def test_what_is_stopped_searches_no_further_and_leaves_nobody_out() -> None:
+    """Whoever presses 'stop' waits for the answer; each of these took seconds of its own."""
+    typical = one_astray()
+    going, stopped = as_used(typical), as_used(typical, lambda: True)
+    assert improve(going, Scale(going, Aim())) == 1
+    assert improve(stopped, Scale(stopped, Aim())) == 0
+    assert best_moves(stopped, Aim(), 5, should_stop=lambda: True) == []
+
+    asked = list[None]()
+
+    def after_the_search() -> bool:
+        asked.append(None)
+        return len(asked) > 5
+
+    new = from_nothing(typical, Aim(), iterations=2, should_stop=after_the_search)
+    assert None not in new.stands
+
+
+def test_new_orders_do_not_make_hours_uneven() -> None:
+    """T1, who has less to do than T2, drives 80 min; by another order 60, and less still to do."""
+    week = problem(
+        on_a_line(0, 10, 20, 30, 0),
+        [cell("T1", MON), cell("T2", MON)],
+        [*(demand(f"S{n}", n + 1, MON) for n in range(3)), demand("S3", 4, MON, minutes=240)],
+    )
+    typical = cycle(week, [("T1", 0), ("T1", 0), ("T1", 0), ("T2", 0)])
+    for aim, drive_min in ((Aim(), 60), (Aim(evener=True), 80)):
+        rounds = as_used(typical)
+        rounds.lay([[[(1, 0), (0, 0), (2, 0)], [(3, 0)]]])
+        order_anew(rounds, aim)
+        assert rounds.drive_s(0, 0) == drive_min * MINUTE
 
 
 def test_what_is_locked_never_moves() -> None:
