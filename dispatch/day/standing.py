@@ -13,8 +13,6 @@ from dispatch.planning.problem import NO_DRIVE_S, Cell, Seconds
 from dispatch.planning.timetable import Call, Times, times_of
 from dispatch.technicians import Break, Shift
 
-LOOKS = 3  # at when a stop is reached; leaving later may bring it before the meal, or behind it
-
 
 @dataclass(frozen=True, slots=True)
 class Roads:
@@ -141,13 +139,12 @@ def _not_before(standing: Standing, roads: Roads, now_s: int) -> Standing:
     """What is still to come comes now at the earliest, however overdue it is."""
     if standing.on_way is None:
         return leaving(standing, max(standing.ready_s, now_s))
-    expected_s = arrive_s = standing.times(roads).arrive_s[0]
-    moved, at_s = standing, standing.ready_s
-    for _look in range(LOOKS):
-        at_s += max(0, now_s - arrive_s)
-        moved = leaving(standing, at_s)
-        arrive_s = moved.times(roads).arrive_s[0]
-    return replace(moved, expected_s=expected_s)
+    expected_s = standing.times(roads).arrive_s[0]
+    late = leaving(standing, standing.ready_s + max(0, now_s - expected_s))
+    if late.times(roads).arrive_s[0] < now_s:  # he could have left later than when he was ready
+        place = roads.place_of(standing.on_way.work)
+        late = leaving(standing, now_s - int(roads.drive_s[standing.cell.start, place]))
+    return replace(late, expected_s=expected_s)
 
 
 def leaving(standing: Standing, at_s: int) -> Standing:

@@ -57,6 +57,7 @@ def test_somebody_overdue_who_could_leave_later_comes_now_at_the_earliest() -> N
     """
     done = event(2, Kind.DONE, "08:11", "T1", "S1/1")
     assert _begins("08:50", done) == {"S2/1": "08:50", "S5/1": "09:23"}
+    assert _begins("08:31", done) == {"S2/1": "08:31", "S5/1": "09:04"}
 
 
 def test_stops_done_out_of_order_are_counted_from_where_the_truck_is() -> None:
