@@ -15,6 +15,7 @@ HOUR_S = 3600
 SERIOUS = (  # a person may need help, a promise is broken, somebody drives in vain, the rest
     FlagKind.NO_SIGN,
     FlagKind.WINDOW_MISSED,
+    FlagKind.OUT,
     FlagKind.IN_HOLD,
     FlagKind.NOT_STARTED,
     FlagKind.OVERDUE,

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
 from sqlmodel import Session
 
-from dispatch.actions.day_moved import settled_by_repairs
+from dispatch.actions.day_moved import repaired_away, settled_by_repairs
+from dispatch.actions.day_publish import read_day
 from dispatch.actions.day_twice import twice_lines
 from dispatch.actions.due import holiday_names
 from dispatch.actions.edit_plan import names_of
@@ -27,6 +28,7 @@ from dispatch.planning.plan import WeekPlan
 from dispatch.settings import Settings
 from dispatch.store import plan_versions as store
 from dispatch.store.book import read_sites, read_technicians
+from dispatch.store.days import read_day_events, read_published_days
 from dispatch.store.plans import read_inputs_digest, read_plan
 from dispatch.words import N_, _, counted
 
@@ -237,6 +239,7 @@ def _wrong(
     if day is not None:
         off = [one for one in desk.off if one.planned and one.day == day]
         facts = _of_day(facts, day, off)
+        facts = replace(facts, off=(*facts.off, *_out(session, facts, day)))
     days = published_week(session, desk.plan, today) if day is None else {}
     twice = _twice(session, desk.plan, facts.names, today, days, day)
     return tuple(point for point in (*check_list(facts), *twice) if point.state is State.WRONG)
@@ -265,6 +268,30 @@ def _of_day(facts: Facts, day: date, off: Iterable[OffDay]) -> Facts:
         left_out=[one for one in facts.left_out if one in here],
         off=tuple(one.sentence for one in off_findings(off)),
     )
+
+
+def _out(session: Session, facts: Facts, day: date) -> Iterator[str]:
+    """Who is out on `day`, as a repair says, and would be given stops by publishing it again."""
+    if day not in read_published_days(session):
+        return
+    state = read_day(session, day)
+    away = repaired_away(state, read_day_events(session, day))
+    away |= settled_by_repairs(session, day).keys()
+    for route in facts.plan.routes:
+        out_s = state.out_from_s.get(route.technician_id)
+        stops = [one for one in route.stops if one.visit_id not in away]
+        number = 0 if out_s is None else sum(one.start_s >= out_s for one in stops)
+        if out_s is not None and number:
+            yield counted(
+                "{name} is out on {day} from {time} on, as its board says, and would be given {n} "
+                "stop again: leave the day as it was repaired, or plan the stop elsewhere first.",
+                "{name} is out on {day} from {time} on, as its board says, and would be given {n} "
+                "stops again: leave the day as it was repaired, or plan the stops elsewhere first.",
+                number,
+                name=facts.names.technician(route.technician_id),
+                day=day_words(day),
+                time=clock_time(day, out_s),
+            )
 
 
 def _published(days: Mapping[date, PublishedDay], today: date, settled: tuple[str, ...]) -> Point:

@@ -11,7 +11,7 @@ from dispatch.day.moments import clock_time, seconds_of
 from dispatch.day.standing import Roads, Standing
 from dispatch.day.state import DayState, StopState, VisitNow
 from dispatch.planning.timetable import Times
-from dispatch.words import _
+from dispatch.words import _, counted
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +31,7 @@ class FlagKind(StrEnum):
     LATE = "late"  # the stop will be reached much later than planned
     IN_HOLD = "in-hold"  # the customer has a hold that began, or was entered, since
     SHIFT_OVER = "shift-over"  # the day will last beyond the shift
+    OUT = "out"  # somebody who is out has stops all the same
     NOT_STARTED = "not-started"  # the day should have begun
     OVERDUE = "overdue"  # a stop lasts longer, or is reached later, than it should be by now
     NO_SIGN = "no-sign-of-life"  # overdue, and nothing has been heard: a person may need help
@@ -69,6 +70,7 @@ def flags(
     """What is wrong, or soon will be, with one technician's day."""
     who = standing.technician_id
     projected, times = project(standing, roads)
+    yield from _out(state, who, projected.values())
     revision = state.revisions.get(who)
     planned = {stop.visit_id: stop.start_s for stop in revision.route.stops} if revision else {}
     for one, late_s in zip(standing.ahead, times.late_s, strict=True):
@@ -83,6 +85,20 @@ def flags(
         words = _("the day will last {over} beyond the shift").format(over=_minutes(over_s))
         yield Flag(FlagKind.SHIFT_OVER, who, None, over_s, words)
     yield from _overdue(state, standing, now_s, limits, zone)
+
+
+def _out(state: DayState, who: str, ahead: Iterable[Projected]) -> Iterator[Flag]:
+    """Stops that somebody was given who is out by then."""
+    out_s = state.out_from_s.get(who)
+    left = 0 if out_s is None else sum(one.start_s >= out_s for one in ahead)
+    if out_s is not None and left:
+        said = counted(
+            "is out from {time} on and has {n} stop all the same: repair the day",
+            "is out from {time} on and has {n} stops all the same: repair the day",
+            left,
+            time=clock_time(state.day, out_s),
+        )
+        yield Flag(FlagKind.OUT, who, None, 0, said)
 
 
 def _window(

@@ -80,6 +80,24 @@ def test_a_repair_is_compared_and_taken_with_a_reason(published: TestClient) -> 
     assert "the plan takes the place of the repair" in after.text  # beside the button to publish
 
 
+def test_who_is_out_is_given_no_stop_again_in_silence(published: TestClient) -> None:
+    """Alma is ill and her stops were given to others; the plan still has them with her."""
+    asked = {"kind": "technician-out", "technician_id": "T1", "time": "07:00"}
+    options = options_of(published.get(f"/day/{MONDAY}/repair", params=asked).text)
+    option = next(one for one in options if one["title"] != "To another day")
+    published.post(f"/day/{MONDAY}/repair", data={**option, "reason": "Ill"})
+    assert "all the same: repair the day" not in published.get(f"/day/{MONDAY}").text
+
+    page = published.post(f"/day/{MONDAY}/publish").text
+
+    assert "Not published yet" in page
+    assert "Invented Alma is out on Mon 30 from 07:00 on" in page
+    assert "would be given 2 stops again" in page
+    published.post(f"/day/{MONDAY}/publish", data={"anyway": "yes"})
+    board = published.get(f"/day/{MONDAY}").text
+    assert "is out from 07:00 on and has 2 stops all the same: repair the day" in board
+
+
 def test_the_second_dispatcher_is_shown_what_the_first_did(published: TestClient) -> None:
     """Both looked at the same day; the second keeps words and question, and overwrites nothing."""
     asked = {"kind": "stop-cancelled", "visit_id": visit_of(published, "S1")}
