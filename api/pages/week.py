@@ -18,6 +18,7 @@ from dispatch.actions import book, due, preflight, read_plan
 from dispatch.actions.maps import road_map
 from dispatch.actions.open_work import all_work
 from dispatch.actions.plan_week import is_outdated
+from dispatch.actions.week_elsewhere import elsewhere_words
 from dispatch.actions.week_publish import published_week
 from dispatch.clock import IsoWeek
 from dispatch.errors import NoMap, NotFound
@@ -70,7 +71,8 @@ def show_week(
         ready = _readiness(session, settings, week)
         efforts = _efforts(ready["visits"])
         return render(request, "week_unplanned.html", efforts=efforts, **common, **ready)
-    technicians = book.technicians(session)
+    technicians, today = book.technicians(session), settings.today()
+    published = published_week(session, view.plan, today)
     return render(
         request,
         "week.html",
@@ -78,10 +80,11 @@ def show_week(
         view=view,
         efforts=_efforts(view.stops + len(view.unplaced)),
         marks=list(marks_of(technicians).values()),
-        shown_day=day if day in week.days else view.first_day(settings.today()),
-        is_over=week.sunday < settings.today(),
+        shown_day=day if day in week.days else view.first_day(today),
+        is_over=week.sunday < today,
         desk=desk_view(session, week),
-        published=published_week(session, view.plan, settings.today()),
+        published=published,
+        elsewhere=elsewhere_words(session, view.plan, published, today),
         **_map_state(session, settings, week),
     )
 

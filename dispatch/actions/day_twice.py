@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import chain
@@ -50,13 +50,31 @@ def driven_elsewhere(
 
     Days `apart` are left out. What nobody made on a day that is over stands there no longer.
     """
+    return _driven(session, dict.fromkeys(visit_ids, day), today, apart)
+
+
+def driven_off_plan(session: Session, plan: WeekPlan, today: date) -> dict[str, Elsewhere]:
+    """Which visits that are planned from `today` on another published day drives, or had made."""
+    ahead = [route for route in plan.routes if route.day >= today]
+    planned = {stop.visit_id: route.day for route in ahead for stop in route.stops}
+    return _driven(session, planned, today)
+
+
+def _driven(
+    session: Session, planned: Mapping[str, date], today: date, apart: Collection[date] = ()
+) -> dict[str, Elsewhere]:
+    """What another published day than the planned one of each visit drives, or had made."""
     found = dict[str, Elsewhere]()
-    wanted = set(visit_ids)
-    for other in read_published_days(session) if wanted else ():
-        if not 0 < abs((other - day).days) <= NEAR_DAYS or other in apart:
+    for other in read_published_days(session) if planned else ():
+        near = {
+            visit_id
+            for visit_id, day in planned.items()
+            if 0 < abs((other - day).days) <= NEAR_DAYS and other not in apart
+        }
+        if not near:
             continue
         revisions = read_revisions(session, other)
-        here = wanted & {work.visit_id for one in revisions for work in one.works}
+        here = near & {work.visit_id for one in revisions for work in one.works}
         if not here:
             continue
         state = fold(other, revisions, read_day_events(session, other))

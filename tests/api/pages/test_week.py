@@ -1,10 +1,12 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 
 from starlette.testclient import TestClient
 
 from dispatch.planning.search import usual_iterations
+from tests.api.pages.test_board import options_of
 from tests.town import HOLDS_CSV, MONDAY, TECHNICIANS_CSV, WEEK
 
 
@@ -173,6 +175,54 @@ def test_a_changed_day_asks_to_be_published_again(client: TestClient) -> None:
     assert "publish it again" in client.get(f"/week/{WEEK}/check").text
     client.post(f"/day/{MONDAY}/publish", data={"back": "week"})
     assert "Changed since it was published" not in client.get(f"/week/{WEEK}").text
+
+
+def row_of(page: str, visit_id: str) -> str:
+    """The row of a stop."""
+    return re.search(rf'<tr data-stop="{visit_id}".*?</tr>', page, re.S)[0]  # type: ignore[index]
+
+
+def move_to(client: TestClient, version: int, visit_id: str, day: date) -> None:
+    """The dispatcher moves a stop of Alma to another day of hers."""
+    edit = {"deed": "move", "visit_id": visit_id, "technician_id": "T1", "day": str(day)}
+    body = {"version": version, "edits": [edit]}
+    assert client.post(f"/api/weeks/{WEEK}/edits", json=body).status_code == 200
+
+
+def test_a_stop_that_comes_on_another_day_than_planned_is_marked(client: TestClient) -> None:
+    """It is planned for Thursday; on Monday, under way, somebody drives there all the same."""
+    visit, other, thursday = "S1/2026-W49/1", "S2/2026-W49/1", WEEK.days[3]
+    client.post(f"/day/{MONDAY}/publish")
+    move_to(client, 1, visit, thursday)
+    assert "still published for Mon 30" in row_of(client.get(f"/week/{WEEK}").text, visit)
+
+    begun = {"kind": "started", "technician_id": "T1", "visit_id": other}
+    assert client.post(f"/api/days/{MONDAY}/events", json=[begun]).status_code == 200
+    page = client.get(f"/week/{WEEK}").text
+    assert "stays on Mon 30, which is under way" in row_of(page, visit)
+    assert page.count("which is under way") == 1
+
+    done = {"kind": "done", "technician_id": "T1", "visit_id": other}
+    client.post(f"/api/days/{MONDAY}/events", json=[done])
+    move_to(client, 2, other, thursday)
+    page = client.get(f"/week/{WEEK}").text
+    assert "somebody was there on Mon 30: nobody comes" in row_of(page, other)
+
+
+def test_a_stop_that_a_repair_brought_elsewhere_is_marked_on_its_planned_day(
+    client: TestClient,
+) -> None:
+    """Thursday was chosen in a repair of Monday; planned for Friday later, it comes on Thursday."""
+    visit, thursday, friday = "S1/2026-W49/1", WEEK.days[3], WEEK.days[4]
+    client.post(f"/day/{MONDAY}/publish")
+    asked = {"kind": "stop-moved", "visit_id": visit, "to_day": str(thursday)}
+    option = options_of(client.get(f"/day/{MONDAY}/repair", params=asked).text)[0]
+    client.post(f"/day/{MONDAY}/repair", data={**option, "reason": "Asked for it"})
+    move_to(client, 1, visit, friday)
+
+    page = client.get(f"/week/{WEEK}").text
+
+    assert "brought to Thu 3 by a repair" in row_of(page, visit)
 
 
 def break_a_rule(client: TestClient) -> None:
