@@ -7,7 +7,7 @@ from datetime import date, datetime, timedelta
 
 from sqlmodel import Session
 
-from dispatch.actions.day_moved import NEAR_DAYS
+from dispatch.actions.day_moved import NEAR_DAYS, moved_to
 from dispatch.actions.day_publish import read_day
 from dispatch.actions.day_roads import DayBook
 from dispatch.actions.day_work import WorkBook
@@ -18,7 +18,7 @@ from dispatch.day.moments import seconds_of
 from dispatch.day.options import OtherDay
 from dispatch.day.rest import RepairPrices, Rest, field_of
 from dispatch.day.situation import situation
-from dispatch.day.state import DayState, fold
+from dispatch.day.state import DayState, StopState, fold
 from dispatch.day.triggers import RunningLate
 from dispatch.day.work import Revision, Work
 from dispatch.errors import InvalidValue, NotFound
@@ -28,6 +28,7 @@ from dispatch.store.plans import read_plan
 from dispatch.words import _
 
 DAYS_AHEAD = 7  # days after the repaired one that are looked at; a weekly visit is due again then
+STANDING = (StopState.PLANNED, StopState.UNDER_WAY, StopState.DONE)
 MOST_DAYS = 4  # of them, the first on which anybody works
 
 
@@ -91,8 +92,9 @@ def check_other_day(
 class OtherDays:
     """Finds places on the days after one that is repaired.
 
-    A visit goes to a day that it may have, or to any day when it may have none of them. A place is
-    one that breaks nothing that is not broken already.
+    A visit goes to a day that it may have, or to any day when it may have none of them, but to none
+    on which its site has a visit of the same sort: made on one day, two are one. A place is one
+    that breaks nothing that is not broken already.
     """
 
     def __init__(
@@ -101,6 +103,7 @@ class OtherDays:
         self._session, self._settings, self._book = session, settings, book
         self._day, self._now = day, now
         self._rests: dict[date, Rest | None] = {}
+        self._works: dict[date, list[Work]] = {}
         self._published = set(read_published_days(session))
 
     def __call__(self, works: Sequence[Work], day: date | None) -> list[OtherDay]:
@@ -109,7 +112,11 @@ class OtherDays:
         days = [one for one in ahead if self._rest(one) is not None] if day is None else [day]
         found: list[OtherDay] = []
         for work in works:
-            free = [one for one in days if self._book.hold_on(work.site_id, one) is None]
+            free = [
+                one
+                for one in days
+                if self._book.hold_on(work.site_id, one) is None and not self.has_visit(work, one)
+            ]
             own = [one for one in free if one in work.days] or free
             places = [self._place(work, one) for one in own[:MOST_DAYS]]
             ranked = sorted(
@@ -123,6 +130,21 @@ class OtherDays:
             found.append(ranked[0])
             self._take(work, ranked[0])
         return found
+
+    def check(self, work: Work, day: date) -> None:
+        """Raise InvalidValue where the site has a visit of the same sort on `day`."""
+        if self.has_visit(work, day):
+            raise InvalidValue(
+                _(
+                    "{site} has a visit on {day} already, so that one of the two would be in "
+                    "vain: choose another day, or cancel the stop."
+                ).format(site=self._book.site_name(work.site_id), day=day)
+            )
+
+    def has_visit(self, work: Work, day: date) -> bool:
+        """Whether the site has a visit of the same sort on `day`, planned, published or made."""
+        self._rest(day)
+        return any(_is_alike(work, one) for one in self._works.get(day, ()))
 
     def _place(self, work: Work, day: date) -> OtherDay | None:
         """Where the visit costs least on a day; None where it has no place."""
@@ -166,6 +188,9 @@ class OtherDays:
         if not cells or day in closed_days(self._settings, IsoWeek.of(day)):
             return None
         state = self._state(day)
+        self._works[day] = [one.work for one in state.visits.values() if one.state in STANDING]
+        if day not in self._published:
+            self._works[day] += [one.work for one in moved_to(self._session, [day])]
         now_s = seconds_of(day, self._now, self._settings.zone)
         one = situation(
             state, cells, self._book.roads, now_s, self._settings.zone, RunningLate(),
@@ -190,6 +215,14 @@ class OtherDays:
             if route.day == day
         ]
         return fold(day, revisions, ())
+
+
+def _is_alike(work: Work, other: Work) -> bool:
+    """Whether both are regular visits of one site, or of one job there."""
+    if work.visit_id == other.visit_id or work.site_id != other.site_id:
+        return False
+    series, others = (one.visit_id.rpartition("/")[0] for one in (work, other))
+    return series == others or not (work.title or other.title)
 
 
 def _with(rest: Rest, work: Work) -> Rest:

@@ -77,9 +77,11 @@ def repair_options(
         As `maps.drive_times` does.
     """
     state, book = read_day(session, day), read_day_book(session, settings)
+    elsewhere = OtherDays(session, settings, book, day, now)
     moving = state.visits.get(trigger.visit_id) if isinstance(trigger, StopMoved) else None
     if isinstance(trigger, StopMoved) and trigger.to_day is not None and moving is not None:
         check_other_day(settings, book, day, moving.work.site_id, trigger.to_day, now)
+        elsewhere.check(moving.work, trigger.to_day)
     roads = book.roads_on(state)
     cells, hours = book.cells(day)
     hours = _hours_so_far(session, settings, state, book, cells, hours, now)
@@ -90,7 +92,6 @@ def repair_options(
         roads = book.roads_on(noting(state, noted_of(trigger)))
     one = _situation(state, cells, roads, settings, now, trigger, hours)
     why = trigger.words(_name_of(trigger, state, book))
-    elsewhere = OtherDays(session, settings, book, day, now)
     found = options(one, before, seed=settings.seed, why=why, elsewhere=elsewhere)
     return Offer(
         day, state.version, why, found, broken_by(before, before.rest.base), _names(one, book)

@@ -8,11 +8,14 @@ from datetime import date, datetime
 import pytest
 
 from dispatch.actions import day as actions
+from dispatch.actions.plan_week import plan_week
 from dispatch.clock import IsoWeek
 from dispatch.day.moments import moment_of
 from dispatch.day.state import Gone, StopState
 from dispatch.day.triggers import StopMoved
 from dispatch.errors import InvalidValue
+from dispatch.store.book import read_technicians, write_technicians
+from dispatch.store.plans import read_plan
 from tests.town import MONDAY, TUESDAY, WEDNESDAY, WEEK, Company
 
 S1 = "S1/2026-W49/1"
@@ -76,6 +79,49 @@ def test_a_day_on_which_nobody_would_come_is_refused(
     """The customer would be told of a day on which the visit is in no list of anybody."""
     with pytest.raises(InvalidValue, match=words):
         offer(published, to_day)
+
+
+def days_of(company: Company, week: IsoWeek, site_id: str) -> list[date]:
+    """The planned days of a site in a week."""
+    with company.reading() as session:
+        plan = read_plan(session, week)
+    return sorted(
+        route.day for route in plan.routes for stop in route.stops if stop.site_id == site_id
+    )
+
+
+def test_a_visit_goes_to_no_day_on_which_the_site_has_one_already(published: Company) -> None:
+    """S3 is visited twice a week: two visits of one day are one, however cheap the drive is."""
+    visit, (_monday, second) = "S3/2026-W49/1", days_of(published, WEEK, "S3")
+    for _ in range(2):  # planned, then published
+        with published.reading() as session, pytest.raises(InvalidValue, match="has a visit on"):
+            actions.repair_options(
+                session, published.settings, MONDAY, StopMoved(visit, second), now=seven(published)
+            )
+        publish(published, second)
+
+
+def test_a_visit_is_not_moved_onto_the_one_of_the_next_week(published: Company) -> None:
+    """Nobody works on the Friday that S3 might have; next week is planned, and S3 comes there.
+
+    That day costs no driving at all, but the visit that fell out would be lost.
+    """
+    thursday, friday = days_of(published, WEEK, "S3")[1], WEEK.days[4]
+    plan_week(published.engine, published.settings, NEXT_WEEK, today=MONDAY, iterations=50)
+    publish(published, thursday)
+    with published.writing() as session:
+        write_technicians(
+            session,
+            [replace(one, days_off=one.days_off | {friday}) for one in read_technicians(session)],
+        )
+    with published.reading() as session:
+        moved = StopMoved("S3/2026-W49/2", None)
+        found = actions.repair_options(
+            session, published.settings, thursday, moved, now=seven(published)
+        )
+    offered = {gone.to_day for one in found.options for gone in one.choice.gone}
+    assert offered
+    assert offered.isdisjoint(days_of(published, NEXT_WEEK, "S3"))
 
 
 def test_a_public_holiday_takes_no_moved_visit(published: Company) -> None:
