@@ -21,7 +21,13 @@ from api.database_errors import told_of
 from api.headers import SECURITY_HEADERS
 from api.pages.templating import render
 from api.versions import CHANGED
-from dispatch.errors import ChangedMeanwhile, DispatchError, ImportRejected, NotSignedIn
+from dispatch.errors import (
+    ChangedMeanwhile,
+    DispatchError,
+    ImportRejected,
+    NotSignedIn,
+    TooManyTries,
+)
 from dispatch.intake.table import RowProblem
 from dispatch.words import N_, _
 
@@ -142,6 +148,11 @@ def problem(
     return JSONResponse(body, status_code=status, media_type=PROBLEM_JSON, headers=headers)
 
 
+def headers_of(error: Exception) -> dict[str, str]:
+    """When a caller who was too fast may try again (RFC 6585, section 4)."""
+    return {"Retry-After": str(error.wait_s)} if isinstance(error, TooManyTries) else {}
+
+
 def _form_of(request: Request) -> str:
     """The page of this service that a form was sent from; empty for what was no form."""
     before = urlsplit(request.headers.get("referer", ""))
@@ -158,7 +169,9 @@ async def _domain_error(request: Request, error: Exception) -> Response:
     code = error.code if isinstance(error, DispatchError) else "dispatch-error"
     rows = error.problems if isinstance(error, ImportRejected) else ()
     bad_rows = tuple(row for row in rows if isinstance(row, RowProblem))
-    return problem(request, STATUS[code], code, str(error), bad_rows)
+    answer = problem(request, STATUS[code], code, str(error), bad_rows)
+    answer.headers.update(headers_of(error))
+    return answer
 
 
 async def _conflict(request: Request, error: ChangedMeanwhile) -> Response:

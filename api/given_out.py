@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from math import ceil
 from pathlib import Path
 
 from fastapi import Request
@@ -13,13 +14,14 @@ from dispatch.errors import NotFound, TooManyTries
 from dispatch.feeds.paper import Typeface
 from dispatch.settings import Settings
 from dispatch.store.db import transaction
-from dispatch.store.opened_links import count_opened, write_opened
+from dispatch.store.opened_links import read_free_again, write_opened
 from dispatch.words import _
 
 # Common practice: a household looks a few times, a calendar every quarter of an hour. A token has
 # 128 random bits and more, so that the brake only spares the machine.
 MOST, WITHIN = 120, timedelta(minutes=1)
 MOST_WRONG, WRONG_WITHIN = 20, timedelta(minutes=15)
+LIMITS = ((MOST, WITHIN, False), (MOST_WRONG, WRONG_WITHIN, True))  # the last: that led nowhere
 HEADERS = {
     "Cache-Control": "no-store",
     "Referrer-Policy": "no-referrer",
@@ -46,12 +48,20 @@ class LinkBrake:
         """
         address, now = _address(request), datetime.now(UTC)  # no rehearsed day holds it still
         with transaction(self._directory) as session:
-            wrong = count_opened(session, address, now - WRONG_WITHIN, led_nowhere=True)
-            opened = count_opened(session, address, now - WITHIN, led_nowhere=False)
-            if wrong < MOST_WRONG and opened < MOST:
+            free = [
+                read_free_again(session, address, now, most=most, within=within, led_nowhere=wrong)
+                for most, within, wrong in LIMITS
+            ]
+            latest = max((at for at in free if at), default=None)
+            if latest is None:
                 write_opened(session, address, now, led_nowhere=False)
                 return
-        raise TooManyTries(_("Too many links were opened from here: wait a quarter of an hour."))
+        wait_s = max(1, ceil((latest - now).total_seconds()))
+        minutes = ceil(wait_s / 60)
+        raise TooManyTries(
+            _("Too many links were opened from here: wait {minutes} min.").format(minutes=minutes),
+            wait_s,
+        )
 
     def count_wrong(self, request: Request) -> None:
         """Count a link that led nowhere."""

@@ -6,6 +6,7 @@ Attempts are counted in the database, so that neither a restart nor a second pro
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from math import ceil
 
 from sqlalchemy import Engine
 
@@ -48,13 +49,14 @@ class Throttle:
             if free is None:
                 write_failed(session, person_id, address, now)
                 return
-        minutes = max(1, round((free - now).total_seconds() / 60))
+        wait_s = max(1, ceil((free - now).total_seconds()))
         raise TooManyTries(
             _(
                 "There were too many attempts to sign in. Wait {minutes} min and try "
                 "again; whoever forgot the password can ask an owner for a link to set "
                 "a new one."
-            ).format(minutes=minutes)
+            ).format(minutes=ceil(wait_s / 60)),
+            wait_s,
         )
 
     def forgive(self, person_id: str, address: str) -> None:

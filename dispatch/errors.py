@@ -173,9 +173,16 @@ class WrongSignIn(DispatchError):
 
 
 class TooManyTries(DispatchError):
-    """Too many attempts to sign in, by one account or from one address."""
+    """Too many attempts to sign in, by one account or from one address.
+
+    `wait_s` are the seconds until the next one is looked at.
+    """
 
     code = "too-many-tries"
+
+    def __init__(self, message: str, wait_s: int) -> None:
+        super().__init__(message)
+        self.wait_s = wait_s
 
 
 class LinkOver(DispatchError):

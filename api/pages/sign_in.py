@@ -10,6 +10,7 @@ from sqlmodel import Session
 
 from api.callers import cookie_of
 from api.deps import CallerDep, PeopleRead, PeopleWrite, PersonDep, SettingsDep
+from api.errors import STATUS, headers_of
 from api.pages.templating import render
 from dispatch.actions import people, sign_in
 from dispatch.errors import InvalidValue, TooManyTries, WrongSignIn
@@ -50,9 +51,10 @@ def sign_in_from_form(
             old=_secret(request),
         )
     except (WrongSignIn, TooManyTries) as error:
-        status = 401 if isinstance(error, WrongSignIn) else 429
         shown = {"words": str(error), "person_id": name[:60], "next": _local(next)}
-        return render(request, "sign_in.html", status, **shown)
+        answer = render(request, "sign_in.html", STATUS[error.code], **shown)
+        answer.headers.update(headers_of(error))
+        return answer
     throttle.forgive(name, address)
     return _signed_in(settings, secret, _local(next))
 
@@ -150,8 +152,14 @@ def change_password_from_form(
         request.app.state.throttle.count(caller.person.id, _address(request))
         here = _secret(request)
         sign_in.change_password(engine, caller, old, password, now=now, here=here)
-    except (InvalidValue, WrongSignIn, TooManyTries) as error:
+    except (InvalidValue, WrongSignIn) as error:
         return _account(request, session, caller.person, status=422, words=str(error))
+    except TooManyTries as error:
+        answer = _account(
+            request, session, caller.person, status=STATUS[error.code], words=str(error)
+        )
+        answer.headers.update(headers_of(error))
+        return answer
     return RedirectResponse("/account?done=password", 303)
 
 

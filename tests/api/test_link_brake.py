@@ -33,6 +33,27 @@ def test_a_guesser_is_stopped_in_every_process_and_after_a_restart(planned: Comp
         assert elsewhere.get(WRONG).status_code == 404
 
 
+def test_who_is_stopped_learns_when_to_come_back(planned: Company) -> None:
+    """A calendar program keeps to `Retry-After` (RFC 6585, section 4).
+
+    Who looked too often waits for the rest of a minute, who guessed for that of a quarter hour.
+    """
+    before = datetime.now(UTC) - timedelta(seconds=20)
+    with transaction(planned.engine) as session:
+        for _ in range(MOST):
+            write_opened(session, HERE, before, led_nowhere=False)
+    with signed_in_client(planned.settings, None) as client:
+        often = client.get(WRONG)
+        with transaction(planned.engine) as session:
+            for _ in range(MOST_WRONG):
+                write_opened(session, HERE, before, led_nowhere=True)
+        guessed = client.get("/calendar/nobody-gave-this-out.ics")
+    assert (often.status_code, guessed.status_code) == (429, 429)
+    assert 30 <= int(often.headers["retry-after"]) <= 40
+    assert "wait 1 min" in often.text
+    assert 14 * 60 + 30 <= int(guessed.headers["retry-after"]) <= 14 * 60 + 40
+
+
 def test_calls_are_forgotten_after_their_time_and_addresses_never_kept(planned: Company) -> None:
     """A quarter of an hour later the address may try again; the table stays small."""
     now = datetime(2026, 11, 25, 12, tzinfo=UTC)

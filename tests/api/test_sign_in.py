@@ -95,6 +95,7 @@ def test_guessing_is_slowed_down_in_plain_words(door: TestClient) -> None:
     answer = enter(door)
     assert answer.status_code == 429
     assert "Wait 15 min and try again" in answer.text
+    assert 14 * 60 < int(answer.headers["retry-after"]) <= 15 * 60  # RFC 6585, section 4
 
 
 def test_a_restart_forgives_no_guess(planned: Company, door: TestClient) -> None:
