@@ -49,7 +49,7 @@ async def the_jobs(request: Request) -> Jobs:
 def read_session(request: Request, response: Response) -> Iterator[Session]:
     """A transaction that only reads; what has a version is answered with its `ETag`."""
     with transaction(request.app.state.engine, read_only=True) as session:
-        if etag := etag_of(session, request):
+        if etag := etag_of(session, request, of_people=False):
             response.headers["ETag"] = etag
         yield session
 
@@ -60,21 +60,24 @@ def open_session(request: Request) -> Iterator[Session]:
     Its line of the audit log is written in it, so that no change is without one.
     """
     with transaction(request.app.state.engine) as session:
-        check_match(session, request)
+        check_match(session, request, of_people=False)
         yield session
         if request.method not in SAFE_METHODS:
             note_call(session, request)
 
 
-def read_people(request: Request) -> Iterator[Session]:
-    """A transaction that only reads, on the directory of people."""
+def read_people(request: Request, response: Response) -> Iterator[Session]:
+    """As `read_session`, on the directory of people."""
     with transaction(request.app.state.directory, read_only=True) as session:
+        if etag := etag_of(session, request, of_people=True):
+            response.headers["ETag"] = etag
         yield session
 
 
 def open_people(request: Request) -> Iterator[Session]:
     """As `open_session`, on the directory of people, which keeps the lines about itself."""
     with transaction(request.app.state.directory) as session:
+        check_match(session, request, of_people=True)
         yield session
         if request.method not in SAFE_METHODS:
             note_call(session, request)

@@ -26,6 +26,7 @@ READ = {
     "GET /api/upkeep/kinds": Thing.UPKEEP_KINDS,
     "GET /api/water/targets": Thing.WATER_TARGETS,
     "GET /api/records/{record_id}": Thing.RECORD,
+    "GET /api/people": Thing.PEOPLE,
 }
 CHANGED = {
     "POST /api/sites/import": Thing.SITES,
@@ -53,17 +54,23 @@ CHANGED = {
     "POST /water/targets/{kind}": Thing.WATER_TARGET,
     "PATCH /api/records/{record_id}": Thing.RECORD,
     "POST /records/{record_id}": Thing.RECORD,
+    "PUT /api/people/{person_id}": Thing.PERSON,
+    "DELETE /api/people/{person_id}": Thing.PERSON,
+    "POST /people/{person_id}/remove": Thing.PERSON,
 }
 
 
-def etag_of(session: Session, request: Request) -> str:
-    """The `ETag` of what the call reads; empty where it has none."""
-    thing = READ.get(getattr(request.state, "deed", ""))
+def etag_of(session: Session, request: Request, *, of_people: bool) -> str:
+    """The `ETag` of what the call reads; empty where it has none, or has it of the other session.
+
+    `of_people` says that the session is one of the directory of people.
+    """
+    thing = _thing_of(READ, request, of_people=of_people)
     return f'"{version(session, thing, request.path_params)}"' if thing else ""
 
 
-def check_match(session: Session, request: Request) -> None:
-    """Refuse the call when it changes what it did not look at.
+def check_match(session: Session, request: Request, *, of_people: bool) -> None:
+    """Refuse the call when it changes what it did not look at; `of_people` as for `etag_of`.
 
     Raises
     ------
@@ -72,7 +79,7 @@ def check_match(session: Session, request: Request) -> None:
     VersionMissing
         When it does not say what it looked at.
     """
-    thing = CHANGED.get(getattr(request.state, "deed", ""))
+    thing = _thing_of(CHANGED, request, of_people=of_people)
     if thing is None:
         return
     sent = getattr(request.state, "sent", [])
@@ -80,3 +87,8 @@ def check_match(session: Session, request: Request) -> None:
     wanted = request.headers.get("if-match", "") or str(form.get("version", ""))
     zone = request.app.state.settings.zone
     check_version(session, thing, request.path_params, wanted, zone)
+
+
+def _thing_of(things: Mapping[str, Thing], request: Request, *, of_people: bool) -> Thing | None:
+    thing = things.get(getattr(request.state, "deed", ""))
+    return thing if (thing in {Thing.PERSON, Thing.PEOPLE}) is of_people else None

@@ -13,6 +13,7 @@ from api.pages.templating import render
 from api.routes.people import welcome_address
 from dispatch.actions import audit, book, people
 from dispatch.actions.calendars import end_calendar_of
+from dispatch.actions.versions import Thing, versions
 from dispatch.errors import InvalidValue, NotFound
 from dispatch.people import TOKEN_LASTS_DAYS, Person, Role, Scope
 
@@ -169,6 +170,7 @@ def _show(
         "people.html",
         status,
         people=people.everybody(session),
+        versions=versions(session, Thing.PERSON),
         tokens=people.tokens(session),
         technicians=book.technicians(book_session),
         roles=list(Role),

@@ -10,9 +10,16 @@ from enum import Enum
 from sqlmodel import Session, SQLModel
 
 from dispatch.errors import ChangedMeanwhile, VersionMissing
+from dispatch.store.people_tables import PersonRow
 from dispatch.store.record_tables import RecordRow, WaterTargetRow
 from dispatch.store.tables import HoldRow, OneOffRow, SiteRow, TechnicianRow, UpkeepKindRow
-from dispatch.store.versions import read_last_noted, read_version, read_versions
+from dispatch.store.versions import (
+    read_last_noted,
+    read_people_version,
+    read_people_versions,
+    read_version,
+    read_versions,
+)
 from dispatch.words import N_, _
 
 ANY_VERSION = "*"  # RFC 9110, section 13.1.1: whatever stands there
@@ -48,16 +55,22 @@ class Thing(Enum):
     WATER_TARGETS = Kept(WaterTargetRow, (), "/water/targets", N_("The list of targets"))
     RECORD = Kept(RecordRow, (("id", "record_id"),), "/records", N_("The record"))
     WATER_TARGET = Kept(WaterTargetRow, (("kind", "kind"),), "/water/targets", N_("The target"))
+    PERSON = Kept(PersonRow, (("id", "person_id"),), "/people", N_("The person"))
+    PEOPLE = Kept(PersonRow, (), "/people", N_("The list of people"))
 
 
 def version(session: Session, thing: Thing, names: Mapping[str, str]) -> str:
     """The version of a thing as it stands; `names` are its ids as calls have them."""
     key = {column: str(names.get(name, "")) for column, name in thing.value.key}
+    if thing.value.row is PersonRow:  # with the rights in one branch, which lie apart
+        return read_people_version(session, key.get("id"))
     return read_version(session, thing.value.row, key)
 
 
 def versions(session: Session, thing: Thing) -> dict[tuple[str, ...], str]:
     """The versions of all of its kind, by their key."""
+    if thing.value.row is PersonRow:
+        return read_people_versions(session)
     return read_versions(session, thing.value.row, [column for column, _ in thing.value.key])
 
 
@@ -90,12 +103,9 @@ def check_version(
                 "stands there), or open the page anew. Nothing was changed."
             )
         )
-    if seen in {
-        "",
-        ANY_VERSION,
-        version(session, thing, names),
-        read_version(session, kept.row, {}),
-    }:
+    of_all = next(one for one in Thing if one.value.row is kept.row and not one.value.key)
+    known = {"", ANY_VERSION, version(session, thing, names), version(session, of_all, {})}
+    if seen in known:
         return
     ids = " ".join(str(names[name]) for _, name in kept.key if name in names)
     named = [f"{name} {names[name]}" for _, name in kept.key if name in names][:1]

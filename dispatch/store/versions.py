@@ -15,6 +15,7 @@ from sqlmodel import Session, SQLModel
 
 from dispatch.people import Noted
 from dispatch.store.audit import noted_of
+from dispatch.store.people import read_people
 from dispatch.store.people_tables import AuditRow
 from dispatch.store.tables import read_rows, table_of
 
@@ -40,6 +41,27 @@ def read_versions(
     """The versions of all rows, by the texts of their key columns."""
     rows = read_rows(session, row)
     return {tuple(str(one[name]) for name in key): version_of([one]) for one in rows}
+
+
+def read_people_versions(session: Session) -> dict[tuple[str, ...], str]:
+    """The versions of what owners say of the people of the branch, by sign-in name.
+
+    What somebody chose for himself, units, language and password, is no part of it. The session
+    is one of the directory.
+    """
+    return {(row["id"],): version_of([row]) for row in _people(session)}
+
+
+def read_people_version(session: Session, person_id: str | None) -> str:
+    """The version of one of them; of all without a sign-in name."""
+    return version_of([row for row in _people(session) if person_id in {None, row["id"]}])
+
+
+def _people(session: Session) -> list[dict[str, Any]]:
+    return [
+        {"id": one.id, "name": one.name, "role": one.role, "technician_id": one.technician_id}
+        for one in read_people(session)
+    ]
 
 
 def version_of(rows: Sequence[Mapping[str, Any]]) -> str:

@@ -232,9 +232,10 @@ def bare(tmp_path) -> Iterator[Company]:  # type: ignore[no-untyped-def]
 
 def test_the_only_owner_stays(client: TestClient) -> None:
     """A company without an owner could never add anybody again."""
-    assert client.delete("/api/people/owner").status_code == 409
+    seen = {"If-Match": client.get("/api/people").headers["etag"]}
+    assert client.delete("/api/people/owner", headers=seen).status_code == 409
     worse = {"id": "owner", "name": "Invented Owner", "role": "dispatcher"}
-    assert client.put("/api/people/owner", json=worse).status_code == 409
+    assert client.put("/api/people/owner", json=worse, headers=seen).status_code == 409
 
 
 def test_a_token_does_what_its_scopes_say_within_its_persons_rights(client: TestClient) -> None:

@@ -117,3 +117,39 @@ def test_the_forms_of_a_list_carry_the_version_of_each_row(client: TestClient) -
     assert seen is not None
     assert client.post("/holds/S1/2026-12-14/delete", data={"version": seen[1]}).status_code == 200
     assert client.get("/api/holds").json() == []
+
+
+def test_the_later_of_two_owners_hears_what_the_first_made_of_somebody(
+    planned: Company, client: TestClient
+) -> None:
+    """One makes a dispatcher an owner, the other, with the list of before, corrects the name."""
+    dispatcher = {"id": "ben", "name": "Ben", "role": "dispatcher"}
+    assert client.post("/api/people", json=dispatcher).status_code == 201
+    seen = {"If-Match": client.get("/api/people").headers["etag"]}
+    page = re.search(r'/people/ben/remove"><input [^>]*value="([0-9a-f]+)"', _people(client))
+    assert page is not None
+
+    owner = client.put("/api/people/ben", json=dispatcher | {"role": "owner"}, headers=seen)
+    late = client.put("/api/people/ben", json=dispatcher | {"name": "Benn"}, headers=seen)
+
+    assert (owner.status_code, late.status_code) == (200, 412)
+    assert "The person ben was changed by Invented Owner on 2026-11-2" in late.json()["detail"]
+    assert client.post("/people/ben/remove", data={"version": page[1]}).status_code == 412
+    found = {one["id"]: one for one in client.get("/api/people").json()}
+    assert (found["ben"]["name"], found["ben"]["role"]) == ("Ben", "owner")
+    assert client.put("/api/people/ben", json=dispatcher).status_code == 428
+
+    page = re.search(r'/people/ben/remove"><input [^>]*value="([0-9a-f]+)"', _people(client))
+    assert page is not None
+    assert client.post("/people/ben/remove", data={"version": page[1]}).status_code == 200
+
+
+def test_what_somebody_chooses_for_himself_is_no_change_by_an_owner(client: TestClient) -> None:
+    """Another unit or password would refuse an owner's change for no reason."""
+    etag = client.get("/api/people").headers["etag"]
+    assert client.post("/account/units", data={"units": "metric"}).status_code == 200
+    assert client.get("/api/people").headers["etag"] == etag
+
+
+def _people(client: TestClient) -> str:
+    return client.get("/people").text
