@@ -187,6 +187,7 @@ async def _conflict(request: Request, error: ChangedMeanwhile) -> Response:
         detail=str(error),
         typed=typed if may_insist else [],
         may_insist=may_insist,
+        has_file=any(not isinstance(value, str) for value in form.values()),
         action=request.url.path,
         back=back,
     )

@@ -18,7 +18,7 @@ from dispatch.words import _
 
 router = APIRouter()
 
-SHOWN_PROBLEMS = 100
+SHOWN = 100  # problems, and cells that would be written
 
 
 async def sent_form(request: Request) -> FormData:
@@ -37,9 +37,14 @@ def show_upload(request: Request, noun: Noun) -> HTMLResponse:
 
 @router.post("/import/{noun}")
 def upload(settings: SettingsDep, noun: Noun, text: UploadedText) -> RedirectResponse:
-    """Keep the file and lead to the matching of its columns."""
-    table_import.match_columns(noun, text)  # refuses a file without headings at once
-    return RedirectResponse(f"/import/{noun}/{table_import.keep_upload(settings, text)}", 303)
+    """Keep the file and lead to the matching of its columns, and on where they are ours."""
+    guesses = table_import.match_columns(noun, text)  # refuses a file without headings at once
+    name = table_import.keep_upload(settings, text)
+    ours = table_import.own_columns(guesses)
+    if ours is None:
+        return RedirectResponse(f"/import/{noun}/{name}", 303)
+    table_import.keep_choice(settings, name, ours)
+    return RedirectResponse(f"/import/{noun}/{name}#result", 303)
 
 
 @router.get("/import/{noun}/{name}")
@@ -60,7 +65,7 @@ def show_matching(
         columns=noun.columns,
         rows=list(zip(guesses, chosen or [one.column for one in guesses], strict=True)),
         tried=tried,
-        shown=SHOWN_PROBLEMS,
+        shown=SHOWN,
     )
 
 

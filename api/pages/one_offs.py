@@ -11,7 +11,7 @@ from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
 from api.pages.templating import render
 from api.schemas.named import NamedDay
 from dispatch.actions import book, one_off_work
-from dispatch.actions.versions import Thing, versions
+from dispatch.actions.versions import Thing, version, versions
 from dispatch.intake.one_off_rows import ONE_OFF_COLUMNS, one_off_of
 from dispatch.one_offs import ONE_OFF_KINDS, usual_span
 from dispatch.service_plan import Priority, VisitKind
@@ -34,6 +34,7 @@ def show_one_offs(
         request,
         "one_offs.html",
         versions=versions(session, Thing.ONE_OFF),
+        list_version=version(session, Thing.ONE_OFFS, {}),
         open_works=open_works,
         done_works=[work for work in works if not work.is_open],
         sites=book.sites(session),

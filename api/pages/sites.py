@@ -14,7 +14,7 @@ from api.schemas.named import NamedDay
 from dispatch.actions import book, gate_codes, holds
 from dispatch.actions.off_street import SITES, off_street
 from dispatch.actions.twins import twins_told
-from dispatch.actions.versions import Thing, versions
+from dispatch.actions.versions import Thing, version, versions
 from dispatch.intake.hold_rows import HOLD_COLUMNS
 from dispatch.intake.site_columns import SITE_COLUMNS
 from dispatch.sites import Hold
@@ -36,6 +36,7 @@ def show_sites(
         technicians={one.id: one.name for one in book.technicians(session)},
         holds=book.holds(session),
         versions=versions(session, Thing.HOLD),
+        list_version=version(session, Thing.HOLDS, {}),
         off_street=off_street(session, settings, SITES),
         twins=twins_told(sites),
         today=settings.today(),
@@ -43,14 +44,6 @@ def show_sites(
         site_columns=SITE_COLUMNS,
         hold_columns=HOLD_COLUMNS,
     )
-
-
-@router.post("/sites/import")
-def import_sites(
-    session: WriteSession, settings: SettingsDep, text: UploadedText
-) -> RedirectResponse:
-    """Take in a table of sites, all or nothing, and show the list."""
-    return RedirectResponse(f"/sites?imported={book.import_sites(session, settings, text)}", 303)
 
 
 @router.post("/holds/import")

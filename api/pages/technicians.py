@@ -7,7 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse
 
-from api.deps import PeopleHere, ReadSession, SettingsDep, UploadedText, WriteSession
+from api.deps import PeopleHere, ReadSession, SettingsDep, WriteSession
 from api.pages.marks import marks_of
 from api.pages.templating import render
 from dispatch.actions import book
@@ -33,15 +33,6 @@ def show_technicians(
         imported=imported,
         columns=TECHNICIAN_COLUMNS,
     )
-
-
-@router.post("/technicians/import")
-def import_technicians(
-    session: WriteSession, settings: SettingsDep, text: UploadedText
-) -> RedirectResponse:
-    """Take in a table of technicians, all or nothing, and show the list."""
-    number = book.import_technicians(session, settings, text)
-    return RedirectResponse(f"/technicians?imported={number}", 303)
 
 
 @router.post("/technicians/delete")

@@ -44,8 +44,19 @@ class BadCellOut(BaseModel):
     mend: str
 
 
+class CellOut(BaseModel):
+    """A cell that the table writes anew, as lists write both; of a gate code both are empty."""
+
+    id: str
+    column: str
+    before: str
+    after: str
+
+
 class TriedOut(BaseModel):
     """What a table would do, or did; with `problems` nothing of it is taken in.
+
+    `cells` are those of the sites or technicians that are changed.
 
     `version`, sent along when the table is taken in, lets it do what was tried and nothing else.
     """
@@ -53,6 +64,7 @@ class TriedOut(BaseModel):
     new: list[str]
     changed: list[str]
     same: int
+    cells: list[CellOut]
     version: str
     problems: list[BadCellOut]
 
@@ -67,6 +79,10 @@ class TriedOut(BaseModel):
             new=list(tried.new),
             changed=list(tried.changed),
             same=tried.same,
+            cells=[
+                CellOut(id=one.id, column=one.column, before=one.before, after=one.after)
+                for one in tried.cells
+            ],
             version=tried.version,
             problems=problems,
         )

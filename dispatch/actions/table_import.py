@@ -42,16 +42,27 @@ class Noun(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class Cell:
+    """A cell that a table would write anew, as lists write both; a gate code shows neither."""
+
+    id: str
+    column: str
+    before: str
+    after: str
+
+
+@dataclass(frozen=True, slots=True)
 class Tried:
     """What a table would do, or did: ids that are new, changed, the same; or what is wrong.
 
-    `version` is another one as soon as the table would change other cells, or cells that somebody
-    else has written meanwhile.
+    `cells` are those of the changed ones, in their order. `version` is another one as soon as the
+    table would change other cells, or cells that somebody else has written meanwhile.
     """
 
     new: tuple[str, ...] = ()
     changed: tuple[str, ...] = ()
     same: int = 0
+    cells: tuple[Cell, ...] = ()
     version: str = ""
     problems: tuple[RowProblem, ...] = ()
 
@@ -59,6 +70,12 @@ class Tried:
 def match_columns(noun: Noun, text: str) -> tuple[Guess, ...]:
     """What each heading of a table seems to be; raises ImportRejected without headings."""
     return guesses(text, noun.columns)
+
+
+def own_columns(found: Sequence[Guess]) -> list[str] | None:
+    """The columns of a table whose headings are ours, as of one exported here; None of another."""
+    is_ours = all(one.heading == one.column for one in found)
+    return [one.column for one in found] if is_ours else None
 
 
 def try_table(
@@ -94,20 +111,33 @@ def try_table(
         return Tried(problems=tuple(one for one in error.problems if isinstance(one, RowProblem)))
     known = {str(row[0]): row for row in before.rows}
     new = [str(row[0]) for row in after.rows if row[0] not in known]
-    changed = [
-        str(row[0])
-        for row in after.rows
-        if row[0] in known and (known[str(row[0])] != row or row[0] in codes)
-    ]
-    moves = [
-        [(was, cell) for was, cell in zip(known[str(row[0])], row, strict=True) if was != cell]
-        for row in after.rows
-        if row[0] in known
-    ]
+    cells = list[Cell]()
+    for row in after.rows:
+        if (one := str(row[0])) in known:
+            cells += _other_cells(one, after.columns, known[one], row)
+            cells += [Cell(one, "gate_code", "", "")] if one in codes else []
+    changed = list(dict.fromkeys(one.id for one in cells))
     replaced = [sealed[one] for one in sorted(codes) if one in sealed]
-    version = hashlib.sha256(repr((new, changed, moves, replaced)).encode()).hexdigest()[:16]
+    version = hashlib.sha256(repr((new, cells, replaced)).encode()).hexdigest()[:16]
     same = len(after.rows) - len(new) - len(changed)
-    return Tried(tuple(new), tuple(changed), same, version)
+    return Tried(tuple(new), tuple(changed), same, tuple(cells), version)
+
+
+def _other_cells(
+    id: str,  # noqa: A002 - as the column is called
+    columns: Sequence[str],
+    before: Sequence[object],
+    after: Sequence[object],
+) -> list[Cell]:
+    return [
+        Cell(id, column, _text(was), _text(cell))
+        for column, was, cell in zip(columns, before, after, strict=True)
+        if was != cell
+    ]
+
+
+def _text(cell: object) -> str:
+    return "" if cell is None else str(cell)
 
 
 def take_in_table(

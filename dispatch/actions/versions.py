@@ -27,7 +27,10 @@ ANY_VERSION = "*"  # RFC 9110, section 13.1.1: whatever stands there
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """Where a thing is kept: its table, its key columns with their names in calls, its path."""
+    """Where a thing is kept: its table, its key columns with their names in calls, its path.
+
+    Calls with that path in them may have changed it, and of a list all of them.
+    """
 
     row: type[SQLModel]
     key: tuple[tuple[str, str], ...]
@@ -39,11 +42,11 @@ class Thing(Enum):
     """What two people may edit."""
 
     SITE = Kept(SiteRow, (("id", "site_id"),), "/sites", N_("The site"))
-    SITES = Kept(SiteRow, (), "/sites", N_("The list of sites"))
+    SITES = Kept(SiteRow, (), "/sites/import", N_("The list of sites"))
     TECHNICIAN = Kept(
         TechnicianRow, (("id", "technician_id"),), "/technicians", N_("The technician")
     )
-    TECHNICIANS = Kept(TechnicianRow, (), "/technicians", N_("The list of technicians"))
+    TECHNICIANS = Kept(TechnicianRow, (), "/technicians/import", N_("The list of technicians"))
     HOLD = Kept(
         HoldRow, (("site_id", "site_id"), ("first_day", "first_day")), "/holds", N_("The hold")
     )

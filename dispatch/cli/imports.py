@@ -66,6 +66,9 @@ def import_command(
         if tried
         else _("Taken in: {new} new, {changed} changed, {same} as they were.")
     )
+    if tried and found.cells:
+        cells = tuple((one.id, one.column, one.before, one.after) for one in found.cells)
+        show_list(ListTable(("id", "column", "now", "then"), cells), _("What would change"))
     say(words.format(new=len(found.new), changed=len(found.changed), same=found.same))
 
 

@@ -71,9 +71,12 @@ def version_of(rows: Sequence[Mapping[str, Any]]) -> str:
 
 
 def read_last_noted(session: Session, path: str, named: Sequence[str]) -> Noted | None:
-    """The newest line of the audit log about a thing: by its ids, or by an import of all."""
+    """The newest line of the audit log about a thing: by its ids, or by an import of all.
+
+    Without ids it is a list, which every call with that path changes.
+    """
     lines = table_of(AuditRow)
-    of_it = [lines.c.deed.contains("/import")]
+    of_it = [lines.c.deed.contains("/import" if named else path, autoescape=True)]
     of_it += [lines.c.target.contains(words, autoescape=True) for words in named]
     query = (
         select(lines)

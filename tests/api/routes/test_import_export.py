@@ -75,9 +75,8 @@ def test_what_somebody_wrote_between_trial_and_taking_in_is_not_lost(client: Tes
     """The trial showed 45 min to become 35; meanwhile somebody agreed on 50, which stays."""
     table = {"file": ("t.csv", "id,name,rhythm,service_min\nS1,Invented One,weekly,35\n")}
     columns = {"columns": json.dumps(["id", "name", "rhythm", "service_min"])}
-    where = client.post("/import/sites", files=table, follow_redirects=False).headers["location"]
-    names = {f"column-{n}": name for n, name in enumerate(json.loads(columns["columns"]))}
-    page = client.post(where, data=names).text
+    tried_there = client.post("/import/sites", files=table)
+    where, page = tried_there.url.path, tried_there.text
     (shown,) = re.findall('name="version" value="([^"]+)"', page)
     tried = client.post("/api/import/sites/try", files=table, data=columns).json()
     assert tried["version"] == shown
@@ -93,6 +92,58 @@ def test_what_somebody_wrote_between_trial_and_taking_in_is_not_lost(client: Tes
     assert f'href="{where}"' in by_page.text
     assert client.get("/api/sites/S1").json()["service_min"] == 50
     assert "1 row taken in" in client.post(f"{where}/take", data={"version": "*"}).text
+
+
+def test_a_table_edited_apart_shows_what_it_would_take_back(client: TestClient) -> None:
+    """Taken home at noon, changed in one cell, put back at five; meanwhile somebody agreed on 50.
+
+    A file with our headings leads from the list of sites straight to what would come of it.
+    """
+    taken_home = client.get("/api/sites.csv").text.replace("Invented One", "Invented First")
+    agreed = {"file": ("t.csv", "id,name,rhythm,service_min\nS1,Invented One,weekly,50\n")}
+    assert client.post("/api/sites/import", files=agreed).status_code == 200
+    assert 'action="/import/sites"' in client.get("/sites").text
+    assert 'action="/import/technicians"' in client.get("/technicians").text
+
+    page = client.post("/import/sites", files={"file": ("t.csv", taken_home)}).text
+
+    shown = re.findall(r'row">S1</th><td><code>(\w+)</code></td><td>(.*?)</td><td>(.*?)<', page)
+    assert ("name", "Invented One", "Invented First") in shown
+    assert ("service_min", "50", "30") in shown
+    assert client.get("/api/sites/S1").json()["service_min"] == 50
+
+
+def test_a_gate_code_that_a_table_replaces_is_told_and_not_shown(client: TestClient) -> None:
+    """Codes stand in no list; that another one comes in is to be seen all the same."""
+    row = "id,name,rhythm,service_min,gate_code\nS1,Invented One,weekly,30,#4711\n"
+    table = {"file": ("t.csv", row)}
+    columns = {"columns": json.dumps(row.splitlines()[0].split(","))}
+    page = client.post("/import/sites", files=table).text
+    assert '<code>gate_code</code></td><td class="soft">not shown</td><td>another one' in page
+    assert "#4711" not in page.split('id="result"')[1]
+    tried = client.post("/api/import/sites/try", files=table, data=columns).json()
+    assert tried["cells"] == [{"id": "S1", "column": "gate_code", "before": "", "after": ""}]
+
+
+def test_a_list_of_holds_or_work_replaces_nothing_that_came_after_the_page(
+    client: TestClient,
+) -> None:
+    """The page shows a hold to the 18th; a colleague ends it on the 16th; the old file comes."""
+    page = client.get("/sites").text
+    seen = re.search(r'action="/holds/import"[^>]*>\s*<input [^>]*value="([0-9a-f]+)"', page)
+    assert seen is not None
+    table = {"file": ("holds.csv", client.get("/api/holds.csv").content)}
+    end = {"last_day": "2026-12-16"}
+    ended = client.post("/api/holds/S1/2026-12-14/end", json=end, headers={"If-Match": "*"})
+    assert ended.status_code == 200
+
+    late = client.post("/holds/import", files=table, data={"version": seen[1]})
+
+    assert late.status_code == 412
+    assert "The list of holds was changed by Invented Owner" in late.text
+    assert "choose it once more" in late.text
+    assert "Save mine all the same" not in late.text
+    assert client.get("/api/holds").json()[0]["last_day"] == "2026-12-16"
 
 
 def test_the_workbook_of_everything_has_no_formula_and_comes_back(client: TestClient) -> None:
