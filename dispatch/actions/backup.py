@@ -32,7 +32,12 @@ from dispatch.actions.backup_keys import (
 from dispatch.errors import BackupError
 from dispatch.settings import Settings
 from dispatch.store.db import make_engine, open_engine
-from dispatch.store.migrations import present_revision, upgrade
+from dispatch.store.migrations import (
+    is_known,
+    newest_revision,
+    present_revision,
+    upgrade,
+)
 from dispatch.store.postgres_copy import copy_postgres, fill_postgres
 from dispatch.store.sqlite_copy import check_sqlite, copy_sqlite
 from dispatch.words import _
@@ -115,8 +120,8 @@ def restore(
     Raises
     ------
     BackupError
-        When the file is no whole backup or of the other kind of database, the data folder or the
-        database is not empty, or the keys are missing or others.
+        When the file is no whole backup, of the other kind of database or of a newer version, the
+        data folder or the database is not empty, or the keys are missing or others.
     """
     folder = settings.data_dir
     if folder.exists() and any(folder.iterdir()):
@@ -136,6 +141,13 @@ def restore(
                     "The backup {file} is of a {database} database, and DISPATCH_DATABASE_URL "
                     "names a {kind} one: choose one of the same kind."
                 ).format(file=file, database=about.database, kind=kind)
+            )
+        if not is_known(about.revision):
+            raise BackupError(
+                _(
+                    "The backup {file} was made by a newer version (tables {revision}, this one "
+                    "knows {newest}): restore it with that version or a later one."
+                ).format(file=file, revision=about.revision, newest=newest_revision())
             )
         opened = _keys(file, about, keys, without_keys=without_keys)
         _restore_database(settings, about, Path(place) / TABLES)

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from sqlalchemy import text
 
 from dispatch.actions.backup import back_up, restore
 from dispatch.errors import BackupError
@@ -135,6 +136,20 @@ def test_nothing_is_restored_over_what_is_there(bare: Company, tmp_path: Path) -
     back_up(bare.settings, tmp_path / "kept.tar", at=AT)
     with pytest.raises(BackupError, match="is not empty"):
         restore(bare.settings, tmp_path / "kept.tar")
+
+
+@pytest.mark.both_databases
+def test_a_backup_of_a_newer_version_is_refused_before_anything_is_put(
+    bare: Company, tmp_path: Path
+) -> None:
+    """Half restored, the folder would be in the way of the version that can read it."""
+    with bare.engine.begin() as connection:
+        connection.execute(text("UPDATE alembic_version SET version_num = '9999'"))
+    back_up(bare.settings, tmp_path / "kept.tar", keys=tmp_path / "keys.tar", at=AT)
+    again = elsewhere(tmp_path / "again")
+    with pytest.raises(BackupError, match=r"newer version \(tables 9999, this one knows"):
+        restore(again, tmp_path / "kept.tar", keys=tmp_path / "keys.tar")
+    assert list(again.data_dir.iterdir()) == []
 
 
 def test_a_damaged_backup_is_refused_whole(bare: Company, tmp_path: Path) -> None:

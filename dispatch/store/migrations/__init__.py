@@ -59,7 +59,16 @@ def present_revision(connection: Connection) -> str:
 
 def newest_revision() -> str:
     """The last step that this program knows."""
-    return ScriptDirectory.from_config(_config()).get_current_head() or ""
+    return _history().get_current_head() or ""
+
+
+def is_known(revision: str) -> bool:
+    """Whether this program has the step of the tables' history."""
+    return any(one.revision == revision for one in _history().walk_revisions())
+
+
+def _history() -> ScriptDirectory:
+    return ScriptDirectory.from_config(_config())
 
 
 def _config() -> Config:
