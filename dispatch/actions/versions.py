@@ -65,6 +65,11 @@ class Thing(Enum):
 def version(session: Session, thing: Thing, names: Mapping[str, str]) -> str:
     """The version of a thing as it stands; `names` are its ids as calls have them."""
     key = {column: str(names.get(name, "")) for column, name in thing.value.key}
+    return _version(session, thing, key)
+
+
+def _version(session: Session, thing: Thing, key: Mapping[str, str]) -> str:
+    """The version of what has that key; of the whole list without one."""
     if thing.value.row is PersonRow:  # with the rights in one branch, which lie apart
         return read_people_version(session, key.get("id"))
     return read_version(session, thing.value.row, key)
@@ -106,9 +111,12 @@ def check_version(
                 "stands there), or open the page anew. Nothing was changed."
             )
         )
-    of_all = next(one for one in Thing if one.value.row is kept.row and not one.value.key)
-    known = {"", ANY_VERSION, version(session, thing, names), version(session, of_all, {})}
-    if seen in known:
+    if seen in {
+        "",
+        ANY_VERSION,
+        version(session, thing, names),
+        _version(session, thing, {}),
+    }:
         return
     ids = " ".join(str(names[name]) for _, name in kept.key if name in names)
     named = [f"{name} {names[name]}" for _, name in kept.key if name in names][:1]

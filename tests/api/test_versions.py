@@ -3,11 +3,14 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 
+import pytest
 from starlette.testclient import TestClient
 
 from api.callers import COOKIE
 from api.rights import RIGHTS
 from api.versions import CHANGED, READ
+from dispatch.actions.versions import Thing, check_version
+from dispatch.errors import ChangedMeanwhile
 from tests.signed_in import DISPATCHER, session_of
 from tests.town import Company
 
@@ -79,6 +82,14 @@ def test_every_change_of_one_thing_asks_for_its_version(client: TestClient) -> N
         assert answer.status_code in {422, 428}, (deed, answer.text)
         if not path.startswith("/api/") or method == "DELETE":
             assert answer.status_code == 428, (deed, answer.text)
+
+
+@pytest.mark.parametrize("thing", Thing, ids=lambda one: one.name)
+def test_whatever_has_a_version_can_be_asked_for_it(planned: Company, thing: Thing) -> None:
+    """Of records there is no list to look at; a change of one is checked all the same."""
+    names = {"first_day": "2026-12-14"}
+    with planned.reading() as session, pytest.raises(ChangedMeanwhile):
+        check_version(session, thing, names, "another", planned.settings.zone)
 
 
 def test_a_form_says_which_version_it_showed_and_keeps_what_was_typed(client: TestClient) -> None:
