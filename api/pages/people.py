@@ -16,6 +16,7 @@ from dispatch.actions.calendars import end_calendar_of
 from dispatch.actions.versions import Thing, versions
 from dispatch.errors import InvalidValue, NotFound
 from dispatch.people import TOKEN_LASTS_DAYS, Person, Role, Scope
+from dispatch.words import _
 
 router = APIRouter()
 Text = Annotated[str, Form()]
@@ -100,16 +101,28 @@ def remove_from_form(
 
 @router.post("/people/{person_id}/sign-out")
 def sign_out_from_form(
-    request: Request, session: PeopleWrite, afterwards: BackgroundTasks, person_id: str
+    request: Request,
+    session: PeopleWrite,
+    book_session: ReadSession,
+    caller: PersonDep,
+    afterwards: BackgroundTasks,
+    person_id: str,
 ) -> Response:
-    """Sign somebody out everywhere, as after a lost phone, and show the list.
+    """Sign somebody out, as after a lost phone, wherever the caller is an owner; show the list.
 
     The phone may have subscribed to the calendar, whose address ends as well.
     """
-    people.sign_out_everywhere(session, person_id)
+    left = people.sign_out_everywhere(session, person_id, by=caller.id)
     person = people.person_of(session, person_id)
     afterwards.add_task(end_calendar_of, request.app.state.engine, person)
-    return RedirectResponse("/people", 303)
+    if not left:
+        return RedirectResponse("/people", 303)
+    words = _(
+        "{name} is signed out here and stays signed in in {branches}, where you are no owner: an "
+        "owner there signs out too, or 'dispatch people reset {person}' on the machine of the "
+        "service ends everything."
+    ).format(name=person.name, branches=", ".join(left), person=person.id)
+    return _show(request, session, book_session, words=words)
 
 
 @router.post("/tokens")

@@ -168,7 +168,7 @@ def sign_out_everywhere_from_form(
     session: PeopleWrite, settings: SettingsDep, person: PersonDep
 ) -> Response:
     """Sign the person out in every browser, this one too."""
-    people.sign_out_everywhere(session, person.id)
+    people.sign_out_everywhere(session, person.id, by=person.id)
     answer = RedirectResponse("/sign-in", 303)
     answer.delete_cookie(cookie_of(settings))
     return answer

@@ -138,7 +138,7 @@ def change_person(
                 "'{person}' is called {name} in other branches too ({missing}), in what was done "
                 "there as well: an owner of all of them can change the name. Role and technician "
                 "of this branch can be changed with the name as it is."
-            ).format(person=person.id, name=known.name, missing=", ".join(missing))
+            ).format(person=person.id, name=known.name, missing=", ".join(map(_called, missing)))
         )
     store.write_person(session, replace(person, units=known.units, language=known.language), now)
 
@@ -229,10 +229,21 @@ def sessions_of(session: Session, person_id: str, now: datetime) -> list[store.S
     return store.read_sessions(session, person_id, now)
 
 
-def sign_out_everywhere(session: Session, person_id: str) -> None:
-    """End every session of a person; raises NotFound as `person_of`."""
+def sign_out_everywhere(session: Session, person_id: str, *, by: str) -> list[str]:
+    """End every session of a person; raises NotFound as `person_of`.
+
+    `by` is the sign-in name of who does: the person, or an owner. An owner does so in the own
+    branches alone, because anybody could be granted a right and then be kept out of work elsewhere.
+
+    Returns
+    -------
+    branches
+        Those in which the person stays signed in, as people call them.
+    """
     store.read_person(session, person_id)
-    store.end_sessions(session, person_id)
+    left = [] if by == person_id else _not_owned(session, person_id, by)
+    store.end_sessions(session, person_id, left=left)
+    return [_called(one) for one in left]
 
 
 def make_token(
@@ -312,7 +323,11 @@ def _not_owned(session: Session, person_id: str, by: str) -> list[str]:
     """The branches in which a person has rights and `by` is no owner."""
     owned = {one.branch for one in store.read_rights(session, by) if one.role is Role.OWNER}
     others = [one.branch for one in store.read_rights(session, person_id)]
-    return [branch or _("the main one") for branch in others if branch not in owned]
+    return [branch for branch in others if branch not in owned]
+
+
+def _called(branch: str) -> str:
+    return branch or _("the main one")
 
 
 def _check_owns_all(session: Session, person_id: str, by: str) -> None:
@@ -322,7 +337,7 @@ def _check_owns_all(session: Session, person_id: str, by: str) -> None:
                 "'{person}' has rights in other branches too ({missing}), and a new password "
                 "would open those: an owner of all of them can make the link, or 'dispatch "
                 "people invite {person}' on the machine of the service."
-            ).format(person=person_id, missing=", ".join(missing))
+            ).format(person=person_id, missing=", ".join(map(_called, missing)))
         )
 
 

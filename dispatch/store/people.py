@@ -6,7 +6,7 @@ and what is read and written is what the people are, and where they are signed i
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
@@ -184,10 +184,12 @@ def end_session(session: Session, secret: str) -> None:
     session.execute(delete(rows).where(rows.c.digest == digest_of(secret)))
 
 
-def end_sessions(session: Session, person_id: str, *, but: str = "") -> None:
-    """Sign somebody out everywhere, in every branch, except where the secret is `but`."""
+def end_sessions(
+    session: Session, person_id: str, *, but: str = "", left: Collection[str] = ()
+) -> None:
+    """Sign somebody out in every branch but those `left`, except where the secret is `but`."""
     rows = table_of(PersonSessionRow)
-    theirs = rows.c.person_id == person_id
+    theirs = (rows.c.person_id == person_id) & rows.c.branch.not_in(list(left))
     session.execute(delete(rows).where(theirs, rows.c.digest != digest_of(but)))
 
 

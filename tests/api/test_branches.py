@@ -168,6 +168,25 @@ def test_an_owner_of_one_branch_gives_nobody_of_another_a_new_name(branches: Bra
     assert north.get("/api/me").json()["name"] == CHIEF.name
 
 
+def test_an_owner_of_one_branch_signs_nobody_out_of_another(branches: Branches) -> None:
+    """Anybody can be granted a right in the south, and would be kept from working in the north."""
+    north, south = branches.north, branches.south
+    sign_in(north, CHIEF)
+    sign_in(south, CHIEF)
+    chief = dict(south.cookies)
+    sign_in(south, SOUTHERNER)
+
+    page = south.post("/people/chief/sign-out")
+
+    assert "stays signed in in north, where you are no owner" in page.text
+    assert north.get("/api/me").json()["id"] == "chief"
+    south.cookies.update(chief)
+    assert south.get("/api/me").status_code == 401
+    sign_in(south, CHIEF)
+    south.post("/account/sign-out-everywhere")  # oneself, everywhere
+    assert north.get("/api/me").status_code == 401
+
+
 def test_taken_out_of_one_branch_and_not_of_the_other(branches: Branches) -> None:
     """The right goes with the sessions of that branch; the last right takes the person along."""
     north, south = branches.north, branches.south
