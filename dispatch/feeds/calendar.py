@@ -9,7 +9,7 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 
-from icalendar import Calendar, Event, vGeo, vUri
+from icalendar import Calendar, Event, vGeo, vText, vUri
 
 from dispatch.actions.calendars import CalendarStop, TechnicianCalendar
 from dispatch.day.moments import moment_of
@@ -24,13 +24,15 @@ def calendar_text(found: TechnicianCalendar, settings: Settings) -> bytes:
     """The calendar of a technician, UTF-8 in lines that end in CRLF.
 
     Times are in the company's time zone, with its VTIMEZONE, where the settings name one, and in
-    UTC otherwise. UIDs follow from the visits, so that a stop that is moved stays one entry.
+    UTC otherwise, as in an hour that comes twice. UIDs follow from the visits, so that a stop that
+    is moved stays one entry.
     """
     calendar = Calendar()
     calendar.add("prodid", "-//Pool dispatch//Technician's stops//EN")
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
-    name = readable(f"Pools, {found.technician.name}")
+    # as text by our own word: the library writes what it does not know without escaping it
+    name = vText(" ".join(readable(f"Pools, {found.technician.name}").split()))
     calendar.add("name", name)
     calendar.add("x-wr-calname", name)  # what readers older than RFC 7986 show
     calendar.add("refresh-interval", READ_AGAIN, {"value": "DURATION"})
@@ -52,8 +54,11 @@ def _event(stop: CalendarStop, technician_id: str, settings: Settings) -> Event:
     event.add("dtstamp", _whole(stop.changed_at))
     event.add("last-modified", _whole(stop.changed_at))
     event.add("sequence", stop.sequence)
-    event.add("dtstart", _local(stop, stop.start_s, settings))
-    event.add("dtend", _local(stop, stop.leave_s, settings))
+    start, end = (moment_of(stop.day, one, settings.zone) for one in (stop.start_s, stop.leave_s))
+    if settings.time_zone is not None:
+        start, end = _local(settings, start, end)
+    event.add("dtstart", start)
+    event.add("dtend", end)
     event.add("summary", readable(stop.customer))
     if stop.address:
         event.add("location", readable(stop.address))
@@ -68,9 +73,14 @@ def _event(stop: CalendarStop, technician_id: str, settings: Settings) -> Event:
     return event
 
 
-def _local(stop: CalendarStop, seconds: int, settings: Settings) -> datetime:
-    moment = moment_of(stop.day, seconds, settings.zone)
-    return moment.astimezone(settings.zone) if settings.time_zone is not None else moment
+def _local(settings: Settings, *moments: datetime) -> tuple[datetime, ...]:
+    """The moments in the company's zone; in UTC where one lies in the second of a repeated hour.
+
+    Local time means the first one (RFC 5545, section 3.3.5), which would let a visit end before
+    it begins.
+    """
+    local = tuple(one.astimezone(settings.zone) for one in moments)
+    return moments if any(one.fold for one in local) else local
 
 
 def _whole(at: datetime) -> datetime:
