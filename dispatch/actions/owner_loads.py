@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from sqlmodel import Session
 
 from dispatch.actions.done_work import StopWork, work_of
+from dispatch.actions.due import closed_days
 from dispatch.actions.lists import Cell, ListTable
 from dispatch.clock import IsoWeek
 from dispatch.costs import MONTH_WEEKS, Rates, overtime_s
@@ -119,7 +121,8 @@ def week_figures(session: Session, settings: Settings, until: IsoWeek) -> list[W
     weeks = [week for week in read_planned_weeks(session) if week <= until][-USUAL_WEEKS:]
     technicians = read_technicians(session)
     return [
-        _week(plan, work, technicians, rates_of(settings)) for plan, work in _done(session, weeks)
+        _week(plan, work, technicians, rates_of(settings), closed_days(settings, plan.week))
+        for plan, work in _done(session, weeks)
     ]
 
 
@@ -225,9 +228,13 @@ def _done(session: Session, weeks: Sequence[IsoWeek]) -> Iterator[tuple[WeekPlan
 
 
 def _week(
-    plan: WeekPlan, done: Sequence[StopWork], technicians: Sequence[Technician], rates: Rates
+    plan: WeekPlan,
+    done: Sequence[StopWork],
+    technicians: Sequence[Technician],
+    rates: Rates,
+    closed: Collection[date],
 ) -> WeekFigures:
-    shifts = {one.id: _shift_s(one, plan.week) for one in technicians}
+    shifts = {one.id: _shift_s(one, plan.week, closed) for one in technicians}
     theirs = {
         one.id: [work for work in done if work.technician_id == one.id] for one in technicians
     }
@@ -276,10 +283,10 @@ def _week(
     )
 
 
-def _shift_s(technician: Technician, week: IsoWeek) -> int:
-    """Seconds of the week's shifts without the meals, which are not paid."""
+def _shift_s(technician: Technician, week: IsoWeek, closed: Collection[date]) -> int:
+    """Seconds of the week's shifts without the meals, which are not paid, and holidays."""
     meal_s = 60 * technician.meal.minutes if technician.meal else 0
-    shifts = (technician.shift_on(day) for day in week.days)
+    shifts = (technician.shift_on(day) for day in week.days if day not in closed)
     return sum(max(0, one.end_s - one.start_s - meal_s) for one in shifts if one)
 
 

@@ -36,6 +36,21 @@ def test_the_weeks_add_up_to_what_was_planned(planned: Company) -> None:
     assert len(figures_list([week]).rows) == 2
 
 
+def test_nobody_is_short_of_a_fair_share_for_a_holiday(planned: Company) -> None:
+    """On St Andrew's Day, Monday, Scotland is closed: Alma has Thursday and Friday, 16 h, left.
+
+    Ben has four shifts of 8.5 h without a meal; Alma is off on Tuesday and has none on Wednesday.
+    """
+    scotland = planned.settings.model_copy(update={"country": "GB", "subdivision": "SCT"})
+    with planned.reading() as session:
+        (week,) = week_figures(session, scotland, WEEK)
+    assert [one.shift_s / 3600 for one in week.technicians] == [16, 34]
+    alma, ben = week.technicians
+    assert week.slack_s == 50 * 3600 - week.work_s
+    assert alma.over_s == round(alma.work_s - week.work_s * 16 / 50)
+    assert ben.over_s == round(ben.work_s - week.work_s * 34 / 50)
+
+
 def record(company: Company, **fields: object) -> None:
     """Take in a record of the planned week, sent on its Friday."""
     friday = company.settings.model_copy(
