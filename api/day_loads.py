@@ -12,6 +12,7 @@ from sqlmodel import Session
 
 from dispatch.actions import read_plan
 from dispatch.clock import IsoWeek
+from dispatch.settings import Settings
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +62,7 @@ class WeekLoad:
         return _sum(self.days)
 
 
-def week_loads(session: Session, week: IsoWeek) -> list[WeekLoad]:
+def week_loads(session: Session, settings: Settings, week: IsoWeek) -> list[WeekLoad]:
     """Loads of a planned week by technician; raises NotFound for a week without a plan."""
     upkeep_s = _upkeep_seconds(session, week)
     loads = [
@@ -76,7 +77,7 @@ def week_loads(session: Session, week: IsoWeek) -> list[WeekLoad]:
             break_s=one.break_s,
             shift_s=one.shift_s,
         )
-        for one in read_plan.workloads(session, week)
+        for one in read_plan.workloads(session, settings, week)
     ]
     return [
         WeekLoad(technician_id, name, tuple(days))

@@ -131,7 +131,7 @@ def test_the_lines_on_the_map_lead_from_stop_to_stop(city: Company, plan: WeekPl
 def test_the_hours_of_the_owner_are_those_of_the_routes(city: Company, plan: WeekPlan) -> None:
     """Sums over the workloads equal sums over the routes."""
     with city.reading() as session:
-        loads = workloads(session, WEEK)
+        loads = workloads(session, city.settings, WEEK)
     assert sum(one.drive_s for one in loads) == plan.drive_s
     assert sum(one.service_s for one in loads) == plan.service_s
 

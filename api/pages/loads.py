@@ -24,9 +24,11 @@ SHOWN_ACCOUNTS = 25  # those that leave least; the CSV has all
 
 
 @router.get("/loads/{week}")
-def show_loads(request: Request, session: ReadSession, week: WeekPath) -> HTMLResponse:
+def show_loads(
+    request: Request, session: ReadSession, settings: SettingsDep, week: WeekPath
+) -> HTMLResponse:
     """Loads of a planned week as bars and as a table."""
-    loads = week_loads(session, week)
+    loads = week_loads(session, settings, week)
     scale = Scale.over(loads)
     filled = [load.total.filled for load in loads]
     return render(

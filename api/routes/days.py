@@ -60,13 +60,15 @@ def export_day_sheet(
 
 
 @router.get("/weeks/{week}/workloads")
-def list_workloads(session: ReadSession, week: WeekPath) -> list[DayLoadOut]:
+def list_workloads(session: ReadSession, settings: SettingsDep, week: WeekPath) -> list[DayLoadOut]:
     """Seconds of service, upkeep, driving, break and slack per technician and day."""
-    return [DayLoadOut.of(day) for load in week_loads(session, week) for day in load.days]
+    return [DayLoadOut.of(day) for load in week_loads(session, settings, week) for day in load.days]
 
 
 @router.get("/weeks/{week}/workloads.csv", response_class=Response)
-def export_workloads(session: ReadSession, week: WeekPath) -> Response:
+def export_workloads(session: ReadSession, settings: SettingsDep, week: WeekPath) -> Response:
     """One line for each technician and day, in seconds."""
-    rows = tuple(tuple(one.model_dump().values()) for one in list_workloads(session, week))
+    rows = tuple(
+        tuple(one.model_dump().values()) for one in list_workloads(session, settings, week)
+    )
     return csv_answer(f"workloads-{week}", ListTable(LOAD_COLUMNS, rows))

@@ -22,9 +22,12 @@ def export_sites_geojson(session: ReadSession) -> Response:
 
 
 @router.get("/export.xlsx", response_class=Response)
-def export_workbook(session: ReadSession, week: str | None = None) -> Response:
+def export_workbook(
+    session: ReadSession, settings: SettingsDep, week: str | None = None
+) -> Response:
     """Every list as one workbook; with a week, that of its plan too."""
-    tables = export_all.all_lists(session, IsoWeek.parse(week) if week else None)
+    parsed = IsoWeek.parse(week) if week else None
+    tables = export_all.all_lists(session, settings, parsed)
     return _file(export_all.as_xlsx(tables), XLSX, "export.xlsx")
 
 

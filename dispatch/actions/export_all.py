@@ -37,7 +37,7 @@ ZIP_TIME = (1980, 1, 1, 0, 0, 0)  # the earliest a zip can hold: the same data g
 WIDEST = 60  # characters of a column in a workbook
 
 
-def all_lists(session: Session, week: IsoWeek | None) -> dict[str, ListTable]:
+def all_lists(session: Session, settings: Settings, week: IsoWeek | None) -> dict[str, ListTable]:
     """Every list by its name: the book, and of `week` its plan.
 
     Raises
@@ -59,7 +59,7 @@ def all_lists(session: Session, week: IsoWeek | None) -> dict[str, ListTable]:
         f"unplaced-{week}": week_lists.unplaced_list(plan),
         f"put-off-{week}": week_lists.put_off_list(plan),
         f"changes-{week}": week_lists.change_list(plan),
-        f"workloads-{week}": week_lists.workload_list(read_plan.workloads(session, week)),
+        f"workloads-{week}": week_lists.workload_list(read_plan.workloads(session, settings, week)),
     }
 
 
@@ -115,7 +115,7 @@ def everything_zip(
     NoMap
         When routes are to be drawn and there is no street map.
     """
-    tables = all_lists(session, week)
+    tables = all_lists(session, settings, week)
     files = {f"{name}.csv": as_csv(table).encode() for name, table in tables.items()}
     files["records.csv"] = as_csv(
         record_list(records_between(session, settings), settings.zone)

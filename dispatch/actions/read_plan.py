@@ -8,7 +8,7 @@ from datetime import date
 from sqlmodel import Session
 
 from dispatch.actions.day_sheet import DaySheet, empty_sheet, full_sheet
-from dispatch.actions.due import holiday_names
+from dispatch.actions.due import closed_days, holiday_names
 from dispatch.actions.open_work import all_work
 from dispatch.actions.route_lines import route_lines
 from dispatch.clock import IsoWeek
@@ -73,8 +73,10 @@ def day_sheet(session: Session, settings: Settings, technician_id: str, day: dat
     return empty_sheet(technician, day, holiday_names(settings, week))
 
 
-def workloads(session: Session, week: IsoWeek) -> list[Workload]:
+def workloads(session: Session, settings: Settings, week: IsoWeek) -> list[Workload]:
     """Workload of each technician and day with a shift or a route, by technician and day.
+
+    On a day on which the company is closed nobody has a shift.
 
     Raises
     ------
@@ -82,11 +84,13 @@ def workloads(session: Session, week: IsoWeek) -> list[Workload]:
         When the week has not been planned.
     """
     routes = {(route.technician_id, route.day): route for route in read_plan(session, week).routes}
+    closed = closed_days(settings, week)
     return [
         _workload(technician, day, shift, routes.get((technician.id, day)))
         for technician in read_technicians(session)
         for day in week.days
-        if (shift := technician.shift_on(day)) or (technician.id, day) in routes
+        if (shift := None if day in closed else technician.shift_on(day))
+        or (technician.id, day) in routes
     ]
 
 

@@ -31,7 +31,7 @@ def export_command(
     parsed = IsoWeek.parse(week) if week else None
     with open_book(read_only=True) as (session, settings):
         if file.suffix == ".xlsx":
-            content = export_all.as_xlsx(export_all.all_lists(session, parsed))
+            content = export_all.as_xlsx(export_all.all_lists(session, settings, parsed))
         elif file.suffix == ".geojson":
             content = json.dumps(export_all.sites_geojson(session)).encode()
         elif file.suffix == ".zip":

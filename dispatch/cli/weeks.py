@@ -130,9 +130,9 @@ def show_command(
 
     wanted = [which] if which else [PlanList.STOPS] if to_csv or to_json else list(PlanList)
     parsed = IsoWeek.parse(week)
-    with open_book(read_only=True) as (session, _settings):
+    with open_book(read_only=True) as (session, settings):
         plan = read_plan.week_plan(session, parsed)
-        loads = week_lists.workload_list(read_plan.workloads(session, parsed))
+        loads = week_lists.workload_list(read_plan.workloads(session, settings, parsed))
     if not (which or to_csv or to_json):
         say(summary_of(plan))
     for kind in wanted:

@@ -55,7 +55,7 @@ def test_workloads_add_up_to_the_plan(planned: Company) -> None:
     """Every hour of the plan is somebody's, and idle shifts are shown as idle."""
     with planned.reading() as session:
         plan = week_plan(session, WEEK)
-        loads = workloads(session, WEEK)
+        loads = workloads(session, planned.settings, WEEK)
         assert planned_weeks(session) == [WEEK]
     assert sum(load.drive_s for load in loads) == plan.drive_s
     assert sum(load.service_s for load in loads) == plan.service_s
@@ -66,16 +66,28 @@ def test_workloads_add_up_to_the_plan(planned: Company) -> None:
     assert [load.day for load in loads if load.technician_id == "T2"] == list(WEEK.days[:5])
 
 
+def test_a_holiday_is_no_idle_shift(planned: Company) -> None:
+    """On St Andrew's Day, Monday, Scotland is closed; work planned there counts."""
+    scotland = planned.settings.model_copy(update={"country": "GB", "subdivision": "SCT"})
+    with planned.reading() as session:
+        loads = workloads(session, scotland, WEEK)
+        plan = week_plan(session, WEEK)
+    monday = [one for one in loads if one.day == WEEK.monday]
+    assert {one.shift_s for one in monday} <= {0}
+    assert all(one.stops for one in monday)
+    assert sum(one.service_s for one in loads) == plan.service_s
+
+
 def test_a_route_outside_any_shift_still_counts(planned: Company) -> None:
     """A shift that was taken away after planning must not hide the work that is planned in it."""
     with planned.writing() as session:
-        before = sum(load.service_s for load in workloads(session, WEEK))
+        before = sum(load.service_s for load in workloads(session, planned.settings, WEEK))
         text = (
             "id,name,start_lat,start_lon,mon,tue,wed,thu,fri,sat,sun\n"
             "T1,Invented Alma,0,0.0005,,,,,,,07:00-08:00\n"
             "T2,Invented Ben,-0.0009,0.006,,,,,,,07:00-08:00\n"
         )
         import_technicians(session, planned.settings, text)
-        after = workloads(session, WEEK)
+        after = workloads(session, planned.settings, WEEK)
     assert sum(load.service_s for load in after) == before
     assert {load.shift_s for load in after if load.stops} == {0}

@@ -30,9 +30,9 @@ def test_an_overfull_day_has_slack_below_zero() -> None:
 def test_upkeep_is_counted_once_and_apart_from_service(planned: Company) -> None:
     """The plan's service holds the upkeep; the owner's chart shows them side by side."""
     with planned.reading() as session:
-        loads = week_loads(session, WEEK)
+        loads = week_loads(session, planned.settings, WEEK)
         total = total_of(loads)
-        whole = workloads(session, WEEK)
+        whole = workloads(session, planned.settings, WEEK)
         plan = week_plan(session, WEEK)
 
     assert total.service_s + total.upkeep_s == plan.service_s
@@ -46,4 +46,4 @@ def test_upkeep_is_counted_once_and_apart_from_service(planned: Company) -> None
 def test_a_week_without_a_plan_has_no_loads(planned: Company) -> None:
     """An empty chart would look like an idle company."""
     with planned.reading() as session, pytest.raises(NotFound):
-        week_loads(session, WEEK.next)
+        week_loads(session, planned.settings, WEEK.next)
