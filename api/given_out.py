@@ -84,7 +84,7 @@ def nowhere(request: Request, error: NotFound) -> NotFound:
 
 def address_of(settings: Settings, path: str) -> str:
     """The whole address of a path, where the settings say under which people reach the service."""
-    return f"{settings.public_url}{path}"
+    return f"{settings.own_url}{path}"
 
 
 def typeface() -> Typeface:

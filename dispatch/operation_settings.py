@@ -22,6 +22,7 @@ from pydantic_settings import (
 from dispatch.words import SOURCE, catalogues, known_language
 
 FILE_VARIABLE = "DISPATCH_SETTINGS_FILE"
+BRANCH_HERE = "{branch}"  # in an address: the name of the branch
 BRANCHES = "branches"  # folder of the branches' own folders, below the data folder
 
 

@@ -22,7 +22,13 @@ from dispatch.closed_days import HolidayRule
 from dispatch.day_settings import DaySettings
 from dispatch.errors import SettingsError
 from dispatch.given_out import GivenOut
-from dispatch.operation_settings import BRANCHES, FILE_VARIABLE, OperationSettings, settings_file
+from dispatch.operation_settings import (
+    BRANCH_HERE,
+    BRANCHES,
+    FILE_VARIABLE,
+    OperationSettings,
+    settings_file,
+)
 from dispatch.time_settings import TimeSettings
 from dispatch.words import _
 
@@ -190,7 +196,8 @@ class Settings(OperationSettings, TimeSettings, DaySettings, GivenOut):
         default="",
         pattern=r"^(https?://[^/\s]+)?$",
         description="Address under which people reach the service, as https://pools.example.org; "
-        "links begin with it, and with https the sign-in cookie travels over TLS only.",
+        "links begin with it, and with https the sign-in cookie travels over TLS only. {branch} in "
+        "it stands for the name of the branch, as in https://{branch}.pools.example.org.",
     )
 
     @field_validator("even_bands_min", mode="before")
@@ -289,6 +296,13 @@ class Settings(OperationSettings, TimeSettings, DaySettings, GivenOut):
     def gate_keys(self) -> Path:
         """File of the keys that gate codes are sealed with."""
         return self.gate_key_file or self.data_dir / "gate_codes.key"
+
+    @property
+    def own_url(self) -> str:
+        """Address of the branch at hand: `public_url` with the name of the branch put in."""
+        if self.branch:
+            return self.public_url.replace(BRANCH_HERE, self.branch)
+        return re.sub(rf"{re.escape(BRANCH_HERE)}[.-]?", "", self.public_url)
 
     @property
     def behind_tls(self) -> bool:

@@ -96,6 +96,39 @@ def test_a_timer_tells_each_once_and_a_try_tells_nobody(
     assert found.mend == "Set DISPATCH_MAIL_SENDER."
 
 
+def test_one_timer_tells_the_customers_of_every_branch(
+    capsys: pytest.CaptureFixture[str],
+    server: MailServer,
+    monkeypatch: pytest.MonkeyPatch,
+    tmp_path: Path,
+) -> None:
+    """Each with links to the own branch; one whose database is broken keeps no other waiting."""
+    data = tmp_path / "data"
+    for name in ("north", "south"):
+        shutil.copytree(data, tmp_path / name)
+        shutil.move(tmp_path / name, data / "branches" / name)
+    (data / "branches" / "east").mkdir()
+    (data / "branches" / "east" / "dispatch.sqlite").write_text("no database")
+    monkeypatch.setenv("DISPATCH_FIXED_TODAY", "2026-11-29T20:00:00")
+
+    assert run(["branches", "notices"]) == 1
+    assert "write {branch} in DISPATCH_PUBLIC_URL" in capsys.readouterr().err
+    assert server.letters == []
+
+    monkeypatch.setenv("DISPATCH_PUBLIC_URL", "https://{branch}.pools.example")
+    assert run(["branches", "notices", "--json"]) == 1
+    said = capsys.readouterr()
+    assert [(one["branch"], one["state"]) for one in json.loads(said.out)] == [
+        ("north", "sent"),
+        ("south", "sent"),
+    ]
+    assert "east: The database" in said.err
+    links = [str(one.get_body(("plain",)).get_content()) for one in server.letters]  # type: ignore[union-attr]
+    assert ["https://north.pools.example/visit/" in one for one in links] == [True, False]
+    assert ["https://south.pools.example/visit/" in one for one in links] == [False, True]
+    assert load_settings().own_url == "https://pools.example"
+
+
 def test_messages_that_nobody_sends_are_noticed(monkeypatch: pytest.MonkeyPatch) -> None:
     """Decided on by a phone's record, and no timer runs: found the day after."""
     settings = load_settings()

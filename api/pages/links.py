@@ -117,4 +117,4 @@ def end_calendar_address_from_form(session: WriteSession, technician_id: str) ->
 def _whole_address(request: Request, settings: Settings, path: str) -> str:
     """A path as this person reaches the service, unless the settings say how everybody does."""
     reached_at = str(request.base_url).rstrip("/")
-    return address_of(settings, path) if settings.public_url else f"{reached_at}{path}"
+    return address_of(settings, path) if settings.own_url else f"{reached_at}{path}"

@@ -174,5 +174,5 @@ def export_audit(session: ReadSession, directory: PeopleRead, *, people: bool = 
 
 def welcome_address(request: Request, settings: Settings, secret: str) -> str:
     """The address of a one-time link, as people reach the service."""
-    start = settings.public_url or str(request.base_url)
+    start = settings.own_url or str(request.base_url)
     return f"{start.rstrip('/')}/welcome/{secret}"

@@ -172,7 +172,7 @@ def _letter(session: Session, settings: Settings, notice: Notice, now: datetime)
     told = Told(
         site.email,
         site.name,
-        f"{settings.public_url}/visit/{token}",
+        f"{settings.own_url}/visit/{token}",
         page.window_s if day == notice.day else None,
     )
     domain = settings.mail_from[1].rpartition("@")[2]

@@ -69,7 +69,7 @@ def calendar_command(
         token = new_calendar_address(
             session, settings, technician, who="the shell", at=settings.now()
         )
-        say(f"{settings.public_url}/calendar/{token}.ics")
+        say(f"{settings.own_url}/calendar/{token}.ics")
 
 
 def visit_link_command(
@@ -81,7 +81,7 @@ def visit_link_command(
 
     with open_book(read_only=True) as (session, settings):
         token = visit_token(session, settings, parse_day(day), visit)
-        say(f"{settings.public_url}/visit/{token}")
+        say(f"{settings.own_url}/visit/{token}")
 
 
 def paper_of(

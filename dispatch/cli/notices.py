@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from datetime import date
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from dispatch.cli.console import CsvOption, JsonOption, note, show_list
 from dispatch.clock import parse_day
-from dispatch.settings import load_settings
+from dispatch.settings import Settings, load_settings
 from dispatch.words import _
+
+if TYPE_CHECKING:
+    from dispatch.actions.lists import ListTable
 
 
 def notices_command(
@@ -28,28 +32,36 @@ def notices_command(
     Made for a timer: each message goes out once, however often this runs. Exits with 1 when the
     mail server is in trouble.
     """
+    table, trouble = told_by(load_settings(), parse_day(day) if day else None, dry=dry)
+    show_list(table, _("Would be told") if dry else _("Messages"), to_csv=to_csv, to_json=to_json)
+    if trouble:
+        note(trouble)
+        raise typer.Exit(1)
+
+
+def told_by(settings: Settings, wanted: date | None, *, dry: bool) -> tuple[ListTable, str]:
+    """Tell the customers of the branch of the settings, as the command does.
+
+    Returns
+    -------
+    messages, trouble
+        Those of the run, and what is wrong with the mail server, empty where nothing is.
+    """
     from dispatch.actions.notices import due_notices, notice_list, shown_notices, tell
     from dispatch.actions.notices_out import mail_post, send_waiting
     from dispatch.store.db import make_engine, transaction
 
-    settings = load_settings()
-    wanted, now = parse_day(day) if day else None, settings.now()
+    now = settings.now()
     engine = make_engine(settings)
     try:
         if dry:
             with transaction(engine, read_only=True) as session:
-                table = notice_list(due_notices(session, settings, wanted, now=now))
-            show_list(table, _("Would be told"), to_csv=to_csv, to_json=to_json)
-            return
+                return notice_list(due_notices(session, settings, wanted, now=now)), ""
         with mail_post(settings) as post:
             with transaction(engine) as session:
                 tell(session, settings, wanted, now=now)
             sent = send_waiting(engine, settings, post, now=now)
         with transaction(engine, read_only=True) as session:
-            table = notice_list(shown_notices(session, sent.notices))
+            return notice_list(shown_notices(session, sent.notices)), sent.trouble
     finally:
         engine.dispose()
-    show_list(table, _("Messages"), to_csv=to_csv, to_json=to_json)
-    if sent.trouble:
-        note(sent.trouble)
-        raise typer.Exit(1)

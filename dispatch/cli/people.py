@@ -215,7 +215,7 @@ def _technicians() -> list[str]:
 
 def _say_link(settings: Settings, secret: str, url: str) -> None:
     say(link_of(settings, secret, url))
-    if not (url or settings.public_url):
+    if not (url or settings.own_url):
         note(
             _(
                 "It leads to port 8000 of this machine. Where people reach the service under "
@@ -226,7 +226,7 @@ def _say_link(settings: Settings, secret: str, url: str) -> None:
 
 def link_of(settings: Settings, secret: str, url: str = "") -> str:
     """The address of a one-time link."""
-    return f"{(url or settings.public_url or LOCAL_URL).rstrip('/')}/welcome/{secret}"
+    return f"{(url or settings.own_url or LOCAL_URL).rstrip('/')}/welcome/{secret}"
 
 
 def _end_calendar(person: Person) -> None:

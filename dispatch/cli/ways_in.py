@@ -27,7 +27,7 @@ def first_links(settings: Settings, url: str) -> Links:
         directory.dispose()
         engine.dispose()
     words = _("Nobody can sign in yet. This link makes the first owner; it works once, within 48 h")
-    return [(words, link_of(settings, secret, settings.public_url or url))]
+    return [(words, link_of(settings, secret, settings.own_url or url))]
 
 
 def demo_links(settings: Settings, url: str) -> Links:

@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dispatch.actions.lists import ListTable
+from dispatch.actions.lists import Cell, ListTable
 from dispatch.cli.console import CsvOption, JsonOption, note, say, show_list
+from dispatch.cli.notices import told_by
 from dispatch.clock import IsoWeek
-from dispatch.errors import NotFound, SettingsError
-from dispatch.operation_settings import BRANCHES
+from dispatch.errors import DispatchError, NotFound, SettingsError
+from dispatch.operation_settings import BRANCH_HERE, BRANCHES
 from dispatch.settings import Settings, load_settings
 from dispatch.words import _, worded
 
@@ -22,7 +23,8 @@ if TYPE_CHECKING:  # the job library takes a second to import
     from api.jobs.queue import Jobs
 
 branches_app = typer.Typer(
-    help="Branches of one installation: list, plan all, jobs.", no_args_is_help=True
+    help="Branches of one installation: list, plan all, tell all customers, jobs.",
+    no_args_is_help=True,
 )
 
 
@@ -92,6 +94,47 @@ def jobs_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None
         )
     columns = ("branch", "kind", "state", "attempt", "id", "detail")
     show_list(ListTable(columns, rows), _("Jobs"), to_csv=to_csv, to_json=to_json)
+
+
+@branches_app.command("notices")
+def notices_command(
+    dry: Annotated[
+        bool, typer.Option("--try", help="List who would be told; send nothing.")
+    ] = False,
+    to_csv: CsvOption = False,
+    to_json: JsonOption = False,
+) -> None:
+    """Tell the customers of every branch, as 'dispatch notices' does those of one, for a timer.
+
+    Trouble in one branch keeps no other waiting; then it exits with 1.
+    """
+    settings = load_settings()
+    names = branch_names(settings)
+    if len(names) > 1 and settings.public_url and BRANCH_HERE not in settings.public_url:
+        raise SettingsError(
+            _(
+                "Each branch is served at an address of its own, and links to customers begin with "
+                "it: write {here} in DISPATCH_PUBLIC_URL where the name of the branch stands, as "
+                "https://{here}.pools.example.org."
+            ).format(here=BRANCH_HERE)
+        )
+    columns: tuple[str, ...] = ("branch",)
+    rows, troubles = list[tuple[Cell, ...]](), list[str]()
+    for name in names:
+        try:
+            table, trouble = told_by(settings.of_branch(name), None, dry=dry)
+        except DispatchError as error:
+            troubles.append(f"{name}: {error}")
+            continue
+        columns = ("branch", *table.columns)
+        rows += [(name, *row) for row in table.rows]
+        troubles += [f"{name}: {trouble}"] if trouble else []
+    title = _("Would be told") if dry else _("Messages")
+    show_list(ListTable(columns, tuple(rows)), title, to_csv=to_csv, to_json=to_json)
+    for one in troubles:
+        note(one)
+    if troubles:
+        raise typer.Exit(1)
 
 
 def branch_names(settings: Settings) -> list[str]:

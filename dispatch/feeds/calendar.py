@@ -65,8 +65,8 @@ def _event(stop: CalendarStop, technician_id: str, settings: Settings) -> Event:
     event.add("geo", vGeo((round(stop.place.lat, 6), round(stop.place.lon, 6))))
     if stop.work:
         event.add("description", readable("\n".join((_("Besides the service:"), *stop.work))))
-    if settings.public_url:
-        address = f"{settings.public_url}/day/{technician_id}/{stop.day}"
+    if settings.own_url:
+        address = f"{settings.own_url}/day/{technician_id}/{stop.day}"
         event.add("url", vUri(address))
     event.add("transp", "OPAQUE")
     event.add("class", "PRIVATE")
