@@ -12,16 +12,28 @@ from sqlmodel import Session
 
 from dispatch.actions.lists import ListTable
 from dispatch.actions.plan_week import laid_out, read_inputs
+from dispatch.actions.week_desk import (
+    Desk,
+    left_alone,
+    open_desk,
+    open_problem,
+    whole_week,
+    written,
+)
 from dispatch.clock import IsoWeek
 from dispatch.errors import NotFound
 from dispatch.planning.progress import Report, ShouldStop, never, silent
 from dispatch.settings import Settings
 from dispatch.store.db import transaction
+from dispatch.store.plan_versions import keeps_something
 from dispatch.store.standing import Study, read_study, write_study
 from dispatch.words import _
 
 if TYPE_CHECKING:  # compiled code, slow to import
     from dispatch.planning.balance import BalancePoint
+    from dispatch.planning.placed import Placed
+    from dispatch.planning.plan import Route
+    from dispatch.planning.problem import Problem
 
 STUDY = "balance"
 
@@ -81,6 +93,8 @@ def reckon_balance(
 ) -> CurveFigures:
     """Reckon the curve of a week and keep it; no plan is touched.
 
+    What planning leaves alone, as published routes and locks, stays at every point as it is.
+
     Raises
     ------
     DispatchError
@@ -90,14 +104,19 @@ def reckon_balance(
 
     with transaction(engine, read_only=True) as session:
         inputs = read_inputs(session, settings, week, today)
+        is_kept = keeps_something(session, week, today)
+        desk = open_desk(session, settings, week, today) if is_kept else None
+    asked = _asked(settings, desk) if desk else _Asked(laid_out(settings, week, today, inputs))
     points = balance_curve(
-        laid_out(settings, week, today, inputs),
+        asked.problem,
         [60 * minutes for minutes in settings.even_bands_min],
         price=settings.even_price,
         is_cap=settings.even_cap,
         seed=settings.seed,
         iterations=settings.default_iterations if iterations is None else iterations,
         runs=settings.search_runs,
+        start=asked.start,
+        whole=asked.whole,
         progress=progress,
         should_stop=should_stop,
     )
@@ -107,7 +126,7 @@ def reckon_balance(
         settings.now(),
         settings.even_price,
         settings.even_cap,
-        tuple(_figures(point, names) for point in points),
+        tuple(_figures(point, names, asked) for point in points),
     )
     with transaction(engine) as session:
         kept = Study(STUDY, str(week), made.made_at, _CURVE.dump_python(made, mode="json"))
@@ -169,17 +188,49 @@ def share_list(curve: CurveFigures) -> ListTable:
     return ListTable(columns, rows)
 
 
-def _figures(point: BalancePoint, names: dict[str, str]) -> PointFigures:
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What a curve is reckoned of: the problem, and what stays of the week besides."""
+
+    problem: Problem
+    whole: Problem | None = None
+    start: tuple[tuple[Placed, ...], ...] | None = None
+    fixed: tuple[Route, ...] = ()
+    fixed_changes: int = 0
+
+
+def _asked(settings: Settings, desk: Desk) -> _Asked:
+    """What planning the week again would begin with."""
+    from dispatch.edits.again import set_apart
+    from dispatch.edits.draft import draft_of, orders_of
+
+    problem, draft = open_problem(settings, desk), draft_of(desk.plan.routes)
+    present = written(desk, problem, draft)
+    kept = left_alone(desk, problem, draft, present.broken)
+    free, fixed, _ = set_apart(problem, present.plan, kept)
+    past = [one for one in present.plan.routes if (one.technician_id, one.day) in desk.over]
+    held = {stop.visit_id for route in (*past, *fixed) for stop in route.stops}
+    return _Asked(
+        free,
+        whole_week(settings, desk),
+        orders_of(free, draft),
+        (*past, *fixed),
+        sum(one.visit_id in held for one in present.plan.changes),
+    )
+
+
+def _figures(point: BalancePoint, names: dict[str, str], asked: _Asked) -> PointFigures:
     plan = point.plan
+    fixed_drive_s = sum(route.drive_s for route in asked.fixed)
     return PointFigures(
         band_min=None if point.band_s is None else point.band_s // 60,
         farthest_s=point.farthest_s,
         spread_s=point.spread_s,
-        drive_s=plan.drive_s,
-        cost_s=point.cost_s,
-        overtime_s=sum(route.overtime_s for route in plan.routes),
+        drive_s=plan.drive_s + fixed_drive_s,
+        cost_s=point.cost_s + fixed_drive_s,
+        overtime_s=sum(route.overtime_s for route in (*plan.routes, *asked.fixed)),
         unplaced=len(plan.unplaced),
-        changes=len(plan.changes),
+        changes=len(plan.changes) + asked.fixed_changes,
         shares=tuple(
             ShareFigures(
                 one.technician_id,

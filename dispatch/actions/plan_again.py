@@ -11,7 +11,14 @@ from sqlmodel import Session
 
 from dispatch.actions.plan_versions import check_version, keep_plan
 from dispatch.actions.plan_week import check_not_stopped, check_unmoved, evening_of, read_inputs
-from dispatch.actions.week_desk import Desk, left_alone, open_desk, open_problem, written
+from dispatch.actions.week_desk import (
+    Desk,
+    left_alone,
+    open_desk,
+    open_problem,
+    whole_week,
+    written,
+)
 from dispatch.clock import IsoWeek
 from dispatch.edits.compare import Difference, compare
 from dispatch.errors import ChangedMeanwhile, NotFound
@@ -125,19 +132,17 @@ def _searched(
     """The draft that the search finds, and its rounds; with even hours where that is set."""
     from dispatch.edits.again import draft_again
     from dispatch.edits.draft import draft_of
-    from dispatch.planning.balance import evened, fair_shares_s
 
     draft = draft_of(desk.plan.routes)
     present = written(desk, problem, draft)
-    if evening is not None:
-        work_s = sum(route.work_s for route in desk.plan.routes)
-        problem = evened(problem, evening, fair_shares_s(problem, work_s))
     return draft_again(
         problem,
         draft,
         present.plan,
         left_alone(desk, problem, draft, present.broken),
         seed=settings.seed if seed is None else seed,
+        evening=evening,
+        whole=whole_week(settings, desk) if evening is not None else None,
         iterations=settings.default_iterations if iterations is None else iterations,
         runs=settings.search_runs,
         progress=progress,

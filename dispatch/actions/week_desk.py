@@ -102,10 +102,15 @@ def open_problem(settings: Settings, desk: Desk) -> Problem:
     """
     from dispatch.edits.fixed import without_routes
 
-    whole = laid_out(settings, desk.week, min(desk.today, desk.week.monday), desk.inputs)
+    whole = whole_week(settings, desk)
     over = {key for key in whole.cell_of if key[1] < desk.today}
     past = [one for one in desk.plan.routes if (one.technician_id, one.day) in desk.over]
     return without_routes(whole, over, past) if over or past else whole
+
+
+def whole_week(settings: Settings, desk: Desk) -> Problem:
+    """The week as it is owed, seen as on its Monday, with the days that are over."""
+    return laid_out(settings, desk.week, min(desk.today, desk.week.monday), desk.inputs)
 
 
 def written(desk: Desk, problem: Problem, draft: Draft) -> Written:

@@ -2,15 +2,37 @@
 
 from __future__ import annotations
 
-from dispatch.edits.draft import Draft, draft_of_orders, orders_of
+from dispatch.edits.draft import CellKey, Draft, draft_of, draft_of_orders, orders_of
 from dispatch.edits.fixed import without_routes
 from dispatch.edits.locks import Kept, with_kept
+from dispatch.planning.balance import Evening, balance_curve
 from dispatch.planning.check import violations
-from dispatch.planning.plan import WeekPlan
+from dispatch.planning.plan import Route, WeekPlan
 from dispatch.planning.problem import Problem
 from dispatch.planning.progress import Report, ShouldStop, never, silent
 from dispatch.planning.search import iterations_for, search
 from dispatch.planning.week import write_plan
+
+
+def set_apart(
+    problem: Problem, before: WeekPlan, kept: Kept
+) -> tuple[Problem, list[Route], frozenset[CellKey]]:
+    """What is left to plan of a problem, the routes that stay as they are, and their cells.
+
+    Parameters
+    ----------
+    problem
+        What is to be planned.
+    before
+        The plan there is, for the hours and days of the routes kept.
+    kept
+        Cells left exactly as they are, and visits that keep technician and day; those on days on
+        which the technician no longer works are planned anew.
+    """
+    kept = kept.within(problem.cell_of.keys())
+    fixed = [one for one in before.routes if (one.technician_id, one.day) in kept.cells]
+    free = with_kept(without_routes(problem, kept.cells, fixed), kept.visits)
+    return free, fixed, kept.cells
 
 
 def draft_again(
@@ -20,6 +42,8 @@ def draft_again(
     kept: Kept,
     *,
     seed: int,
+    evening: Evening | None = None,
+    whole: Problem | None = None,
     iterations: int | None = None,
     runs: int = 1,
     progress: Report = silent,
@@ -32,10 +56,11 @@ def draft_again(
     problem
         What is to be planned.
     before
-        The plan that says the same as `draft`, for the hours and days of the routes kept.
+        The plan that says the same as `draft`.
     kept
-        Cells left exactly as they are, and visits that keep technician and day; those on days on
-        which the technician no longer works are planned anew.
+        As for `set_apart`.
+    evening, whole
+        How to even the hours, and the week with all its shifts, by which shares are fair.
 
     Raises
     ------
@@ -43,10 +68,24 @@ def draft_again(
         When the draft that the search returned breaks a rule where it was free to choose: a fault
         of this program.
     """
-    kept = kept.within(problem.cell_of.keys())
-    fixed = [one for one in before.routes if (one.technician_id, one.day) in kept.cells]
-    free = with_kept(without_routes(problem, kept.cells, fixed), kept.visits)
+    free, _, cells = set_apart(problem, before, kept)
+    held = {key: items for key, items in draft.items() if key in cells}
     rounds = iterations_for(free) if iterations is None else iterations
+    if evening is not None:
+        curve = balance_curve(
+            free,
+            (evening.band_s,),
+            price=evening.price,
+            is_cap=evening.is_cap,
+            seed=seed,
+            iterations=rounds,
+            runs=runs,
+            start=orders_of(free, draft),
+            whole=whole,
+            progress=progress,
+            should_stop=should_stop,
+        )
+        return {**draft_of(curve[-1].plan.routes), **held}, curve[-1].plan.iterations
     found = search(
         free,
         seed=seed,
@@ -59,5 +98,4 @@ def draft_again(
     broken = violations(free, write_plan(free, found, seed))
     if broken:
         raise AssertionError(f"The search broke the rules of the week: {broken[:5]}")
-    held = {key: items for key, items in draft.items() if key in kept.cells}
     return {**draft_of_orders(free, found.routes), **held}, found.iterations

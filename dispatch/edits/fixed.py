@@ -5,13 +5,14 @@ They are taken out of the problem with everything in them, so that no search can
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
 from dispatch.edits.draft import CellKey
 from dispatch.planning.plan import Route
-from dispatch.planning.problem import Demand, Problem
+from dispatch.planning.problem import Demand, Hours, Problem
 from dispatch.words import _
 
 
@@ -34,11 +35,11 @@ def without_routes(
         for item in demand.upkeep
         if item.id not in carried
     )
-    spent_s = {
-        rule.technician_id: sum(
-            route.work_s for route in routes if route.technician_id == rule.technician_id
-        )
-        for rule in problem.hours
+    spent_s = Counter[str]()
+    for route in routes:
+        spent_s[route.technician_id] += route.work_s
+    rules = {name: Hours(name) for name in spent_s} | {
+        rule.technician_id: rule for rule in problem.hours
     }
     return replace(
         problem,
@@ -50,8 +51,8 @@ def without_routes(
             *stranded,
         ),
         hours=tuple(
-            replace(rule, spent_s=rule.spent_s + spent_s[rule.technician_id])
-            for rule in problem.hours
+            replace(rules[name], spent_s=rules[name].spent_s + spent_s[name])
+            for name in sorted(rules)
         ),
     )
 

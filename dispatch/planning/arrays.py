@@ -127,7 +127,7 @@ def encode(problem: Problem) -> Encoded:
         near_node=near_node,
         choosers=_column([u for u, one in enumerate(problem.demands) if one.upkeep]),
         hours=_hours(problem),
-        has_hours=bool(problem.hours),
+        has_hours=any(one.is_rule for one in problem.hours),
         waiting=problem.prices.waiting,
         route_limit=_route_limit(problem, int(visits.sum())),
         most_loads=int(np.diff(unit[:, FIRST_LOAD]).max(initial=1)),

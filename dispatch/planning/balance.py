@@ -14,6 +14,7 @@ from itertools import product
 
 from dispatch.errors import InvalidValue
 from dispatch.planning.check import violations
+from dispatch.planning.placed import Placed
 from dispatch.planning.plan import WeekPlan
 from dispatch.planning.problem import Cell, Hours, Problem
 from dispatch.planning.progress import Progress, Report, ShouldStop, never, silent
@@ -152,6 +153,8 @@ def balance_curve(
     seed: int = 1,
     iterations: int | None = None,
     runs: int = 1,
+    start: Sequence[Sequence[Placed]] | None = None,
+    whole: Problem | None = None,
     progress: Report = silent,
     should_stop: ShouldStop = never,
 ) -> tuple[BalancePoint, ...]:
@@ -175,6 +178,11 @@ def balance_curve(
     iterations, runs
         Rounds of each search, by default some more than an ordinary plan has, and searches side by
         side.
+    start
+        The orders that the first search begins with, by default none.
+    whole
+        The week with what is fixed of it: all shifts make the fair shares, also those of days
+        that are over. By default there is nothing else.
     progress, should_stop
         Called between chunks of rounds. A run that is stopped early gives the points it has.
     """
@@ -183,15 +191,21 @@ def balance_curve(
     bands = sorted(set(bands_s), reverse=True)
     told = _Told(progress, rounds, 1 + TRIES * len(bands))
     settled = search(
-        free, seed=seed, iterations=rounds, runs=runs, report=told, should_stop=should_stop
+        free,
+        seed=seed,
+        iterations=rounds,
+        runs=runs,
+        start=start,
+        report=told,
+        should_stop=should_stop,
     )
     work_s = sum(route.work_s for route in write_plan(free, settled, seed).routes)
-    fair_s = fair_shares_s(free, work_s + sum(one.spent_s for one in free.hours))
+    fair_s = fair_shares_s(whole or free, work_s + sum(one.spent_s for one in free.hours))
     pool = [_measured(free, settled, seed, fair_s)]
     weeks: dict[int, Problem] = {}
     for n, (band_s, again) in enumerate(product(bands, range(TRIES))):
-        start = _best(pool, band_s, is_cap)
-        if again and start.reach_s(is_cap) <= band_s:
+        nearest = _best(pool, band_s, is_cap)
+        if again and nearest.reach_s(is_cap) <= band_s:
             continue
         if should_stop():
             break
@@ -202,7 +216,7 @@ def balance_curve(
             seed=seed + n,
             iterations=rounds,
             runs=runs,
-            start=start.assignment.routes,
+            start=nearest.assignment.routes,
             report=told,
             should_stop=should_stop,
         )

@@ -185,6 +185,11 @@ class Hours:
     band_s: int = 0
     spent_s: int = 0
 
+    @property
+    def is_rule(self) -> bool:
+        """Whether the hours matter to a plan at all, instead of being counted alone."""
+        return any(one is not None for one in (self.regular_s, self.most_s, self.target_s))
+
 
 @dataclass(frozen=True)
 class Problem:

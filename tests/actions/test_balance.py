@@ -3,11 +3,12 @@ from __future__ import annotations
 import pytest
 
 from dispatch.actions.balance import balance, curve_list, reckon_balance, share_list
+from dispatch.actions.day_publish import publish_day
 from dispatch.actions.plan_week import plan_week
 from dispatch.actions.read_plan import week_plan
 from dispatch.errors import NotFound, WeekInPast
 from dispatch.planning.plan import WeekPlan
-from tests.town import TODAY, WEEK, Company
+from tests.town import MONDAY, TODAY, WEEK, Company, end_of
 
 
 def test_a_curve_is_kept_and_no_plan_is_touched(planned: Company) -> None:
@@ -60,3 +61,42 @@ def test_a_week_planned_with_a_band_is_more_even(company: Company) -> None:
     assert work_min(even, "T1") < work_min(usual, "T1")
     assert work_min(even, "T2") > work_min(usual, "T2")
     assert len(even.changes) > len(usual.changes)
+
+
+def test_a_point_of_a_week_with_a_published_day_is_what_planning_gives(planned: Company) -> None:
+    """Monday is published and stays as it is, at each point of the curve as in the plan."""
+    engine, settings = planned.engine, planned.settings
+    with planned.writing() as session:
+        publish_day(session, settings, MONDAY, who="Ada", at=settings.now())
+        before = week_plan(session, WEEK)
+    made = reckon_balance(engine, settings, WEEK, today=TODAY, iterations=100)
+    monday = {one.technician_id: one for one in before.routes if one.day == MONDAY}
+    assert any(one.stops for one in monday.values())
+
+    for point in made.points[1:]:
+        plan = plan_week(
+            engine, settings, WEEK, today=TODAY, iterations=100, even_min=point.band_min
+        )
+        assert {one.technician_id: one for one in plan.routes if one.day == MONDAY} == monday
+        assert _work_s(plan) == {one.technician_id: one.work_s for one in point.shares}
+        assert plan.drive_s == point.drive_s
+        assert len(plan.unplaced) == point.unplaced
+
+
+def test_a_fair_share_counts_the_days_that_are_over(planned: Company) -> None:
+    """On Thursday Alma has two days of three left and Ben two of five: 24 h to 42.5 h all the same.
+
+    Reckoned by what is left, 16 to 17, Alma would be given nearly half of the week's work.
+    """
+    thursday = WEEK.days[3]
+    later = planned.settings.model_copy(update={"fixed_today": end_of(thursday)})
+    made = reckon_balance(planned.engine, later, WEEK, today=thursday, iterations=50)
+    alma, ben = made.points[0].shares
+    assert alma.fair_s / ben.fair_s == pytest.approx(24 / 42.5, rel=1e-3)
+
+
+def _work_s(plan: WeekPlan) -> dict[str, int]:
+    found = {"T1": 0, "T2": 0}
+    for route in plan.routes:
+        found[route.technician_id] += route.work_s
+    return found
