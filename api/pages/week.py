@@ -66,7 +66,7 @@ def show_week(
         "settings": settings,
         "findings": preflight.week_findings(session, settings, week, settings.today()),
     }
-    view = _view(session, week)
+    view = _view(session, settings, week)
     if view is None:
         ready = _readiness(session, settings, week)
         efforts = _efforts(ready["visits"])
@@ -123,7 +123,7 @@ def _efforts(visits: int) -> list[tuple[str, int]]:
     return [(_("Quick look"), QUICK_ROUNDS * visits), (_("Thorough"), thorough)]
 
 
-def _view(session: Session, week: IsoWeek) -> WeekView | None:
+def _view(session: Session, settings: Settings, week: IsoWeek) -> WeekView | None:
     """The planned week, None where the week has no plan."""
     try:
         plan = read_plan.week_plan(session, week)
@@ -132,7 +132,8 @@ def _view(session: Session, week: IsoWeek) -> WeekView | None:
     sites = {site.id: site for site in book.sites(session)}
     marks = marks_of(book.technicians(session))
     works = {work.id: work for work in all_work(session, settled=True)}
-    return week_view(plan, sites, marks, read_plan.plan_upkeep(session, week), works)
+    upkeep, closed = read_plan.plan_upkeep(session, week), due.closed_days(settings, week)
+    return week_view(plan, sites, marks, upkeep, works, closed)
 
 
 def _map_state(session: Session, settings: Settings, week: IsoWeek) -> dict[str, Any]:

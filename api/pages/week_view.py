@@ -141,11 +141,12 @@ def week_view(
     marks: Mapping[str, Mark],
     upkeep: Mapping[str, UpkeepDue],
     works: Mapping[str, OneOff],
+    closed: Collection[date],
 ) -> WeekView:
     """Put a plan together with the sites, technicians, upkeep and work that its ids name.
 
     Routes with stops are shown, and beside them who works that day without one; days on which
-    nobody works are left out.
+    nobody works are left out. Nobody is at work without a route on days that are `closed`.
     """
     order = list(marks)
     routes = sorted(
@@ -160,7 +161,9 @@ def week_view(
         DayTable(
             day,
             tuple(table for table in tables if table.route.day == day),
-            _idle(marks, day, {t.mark.technician.id for t in tables if t.route.day == day}),
+            ()
+            if day in closed
+            else _idle(marks, day, {t.mark.technician.id for t in tables if t.route.day == day}),
         )
         for day in plan.week.days
     ]

@@ -3,11 +3,12 @@ from __future__ import annotations
 import re
 from datetime import date
 
+import pytest
 from starlette.testclient import TestClient
 
 from dispatch.planning.search import usual_iterations
 from tests.api.pages.test_board import options_of
-from tests.town import HOLDS_CSV, MONDAY, TECHNICIANS_CSV, WEEK
+from tests.town import HOLDS_CSV, MONDAY, TECHNICIANS_CSV, TUESDAY, WEEK
 
 
 def test_the_first_page_is_the_next_planned_week(reader: TestClient) -> None:
@@ -28,6 +29,18 @@ def test_every_stop_of_the_plan_is_on_the_page_with_its_place(reader: TestClient
     stops = {stop["visit_id"] for route in plan["routes"] for stop in route["stops"]}
     assert set(re.findall(r'data-stop="([^"]+)"', page)) == stops
     assert len(re.findall(r'data-place="-?[\d.]+,-?[\d.]+"', page)) == len(stops) == 4
+
+
+def test_nobody_is_at_work_on_a_holiday(
+    reader: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Ben has a shift on Tuesday, 1 December, and no stop; in Portugal that is a holiday."""
+    idle = f'data-idle data-technician="T2" data-day="{TUESDAY}"'
+    assert idle in reader.get(f"/week/{WEEK}").text
+    state = reader.app.state  # type: ignore[attr-defined]
+    portugal = state.settings.model_copy(update={"country": "PT"})
+    monkeypatch.setattr(state, "settings", portugal)
+    assert idle not in reader.get(f"/week/{WEEK}").text
 
 
 def test_what_found_no_place_is_on_the_page_with_its_reason(client: TestClient) -> None:
@@ -86,8 +99,10 @@ def test_how_a_job_failed_is_told_to_the_one_who_started_it(client: TestClient) 
 
 def test_the_lists_show_what_was_imported(client: TestClient) -> None:
     """Sites, technicians and holds, and the words after an import."""
-    files = {"file": ("t.csv", TECHNICIANS_CSV)}
-    assert "2 rows taken in" in client.post("/technicians/import", files=files).text
+    tried = client.post("/import/technicians", files={"file": ("t.csv", TECHNICIANS_CSV)})
+    assert "This would come of it" in tried.text
+    taken = client.post(f"{tried.url.path}/take", data={"version": "*"})
+    assert "2 rows taken in" in taken.text
     assert "Invented Alma" in client.get("/technicians").text
     files = {"file": ("h.csv", HOLDS_CSV)}
     assert "1 row taken in" in client.post("/holds/import", files=files).text
@@ -101,11 +116,14 @@ def test_bad_rows_are_listed_on_a_page(client: TestClient) -> None:
     """The person with the spreadsheet reads line, column, value and the mend."""
     rows = "id,name,lat,lon,rhythm,service_min\nS9,Invented Nine,0,0.002,often,20\n"
 
-    answer = client.post("/sites/import", files={"file": ("s.csv", rows)})
+    tried = client.post("/import/sites", files={"file": ("s.csv", rows)})
+    taken = client.post(f"{tried.url.path}/take", data={"version": "*"})
 
-    assert answer.status_code == 422
-    assert re.search(r'<td class="number">2</td><td><code>rhythm</code></td>', answer.text)
-    assert "often" in answer.text
+    assert "Line 2, column rhythm" in tried.text
+    assert "nothing can be taken in yet" in tried.text
+    assert taken.status_code == 422
+    assert re.search(r'<td class="number">2</td><td><code>rhythm</code></td>', taken.text)
+    assert "often" in taken.text
 
 
 def test_what_is_due_is_listed_with_what_is_not(reader: TestClient) -> None:
