@@ -35,7 +35,7 @@ def show_what_if(
     except NotFound:
         found = None
     try:
-        months = what_if.hiring(session, settings.today(), growth_percent)
+        months = what_if.hiring(session, settings, settings.today(), growth_percent)
     except NotFound:
         months = []
     sites = book.sites(session)

@@ -61,7 +61,7 @@ def show_hiring(
     session: ReadSession, settings: SettingsDep, growth_percent: Growth = 0.0
 ) -> list[MonthLoad]:
     """The year's load against capacity, month by month; weeks that are over are left out."""
-    return what_if.hiring(session, settings.today(), growth_percent)
+    return what_if.hiring(session, settings, settings.today(), growth_percent)
 
 
 @router.get("/hiring.csv", response_class=Response)
@@ -69,5 +69,5 @@ def export_hiring(
     session: ReadSession, settings: SettingsDep, growth_percent: Growth = 0.0
 ) -> Response:
     """One line for each month."""
-    months = what_if.hiring(session, settings.today(), growth_percent)
+    months = what_if.hiring(session, settings, settings.today(), growth_percent)
     return csv_answer("hiring", what_if.month_list(months))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -11,6 +12,7 @@ from pydantic import TypeAdapter
 from sqlalchemy import Engine
 from sqlmodel import Session
 
+from dispatch.actions.due import closed_days
 from dispatch.actions.lists import Cell, ListTable
 from dispatch.actions.maps import drive_times
 from dispatch.actions.owner_loads import rates_of
@@ -18,7 +20,7 @@ from dispatch.actions.sites_of_week import sites_from_week
 from dispatch.clock import IsoWeek
 from dispatch.costs import Rates, overtime_s
 from dispatch.errors import Cancelled, InvalidValue, NotFound, NothingToPlan
-from dispatch.levelling.rooms import USUAL_SLACK, slack_of
+from dispatch.levelling.rooms import minutes_of_shifts, slack_of
 from dispatch.places import Place
 from dispatch.planning.progress import Progress, Report, ShouldStop, never, silent
 from dispatch.rhythms import Rhythm
@@ -231,11 +233,14 @@ def compared_list(found: Compared) -> ListTable:
     return ListTable(("figure", "today", "what_if"), tuple(rows))
 
 
-def hiring(session: Session, today: date, growth_percent: float = 0.0) -> list[MonthLoad]:
-    """The coming year's load against capacity, month by month, from the latest levelling.
+def hiring(
+    session: Session, settings: Settings, today: date, growth_percent: float = 0.0
+) -> list[MonthLoad]:
+    """The coming year's load against capacity, month by month, the load from the latest levelling.
 
     Weeks that are over are left out. What a technician can hold is the shift less its slack, also
-    in weeks in which visits and driving alone are more than that.
+    in weeks in which visits and driving alone are more than that. Shifts are those of today:
+    days off entered since are off, and who was hired since is there.
 
     Raises
     ------
@@ -254,16 +259,20 @@ def hiring(session: Session, today: date, growth_percent: float = 0.0) -> list[M
                 "level'."
             )
         )
-    slack = {one.id: slack_of(one) for one in read_technicians(session)}
-    weeks: dict[IsoWeek, tuple[float, float]] = {}
+    technicians = read_technicians(session)
+    work = Counter[IsoWeek]()
     for one in coming:
-        work, most = weeks.get(one.week, (0.0, 0.0))
-        work += one.visit_min + one.drive_min + one.upkeep_min
-        most += (1 - slack.get(one.technician_id, USUAL_SLACK)) * one.shift_min
-        weeks[one.week] = work, most
-    count = len({one.technician_id for one in coming})
-    loads = [WeekLoad(week, *weeks[week]) for week in sorted(weeks)]
-    return months_of(loads, count, growth_percent)
+        work[one.week] += one.visit_min + one.drive_min + one.upkeep_min
+    loads = [
+        WeekLoad(week, work[week], _most_min(technicians, week, closed_days(settings, week)))
+        for week in sorted(work)
+    ]
+    return months_of(loads, len(technicians), growth_percent)
+
+
+def _most_min(technicians: Sequence[Technician], week: IsoWeek, closed: frozenset[date]) -> float:
+    """Minutes that all shifts of a week can hold, less what is to stay free."""
+    return sum((1 - slack_of(one)) * minutes_of_shifts(one, week, closed) for one in technicians)
 
 
 def month_list(months: Sequence[MonthLoad]) -> ListTable:

@@ -78,5 +78,5 @@ def hiring_command(
     from dispatch.actions import what_if
 
     with open_book(read_only=True) as (session, settings):
-        table = what_if.month_list(what_if.hiring(session, settings.today(), growth))
+        table = what_if.month_list(what_if.hiring(session, settings, settings.today(), growth))
     show_list(table, _("When to hire"), to_csv=to_csv, to_json=to_json)

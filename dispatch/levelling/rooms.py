@@ -79,7 +79,7 @@ def rooms_of(
     rooms: list[Room] = []
     for week in weeks:
         stops, minutes = _usual_work(visits, week)
-        shifts = {one.id: _shift_min(one, week, closed) for one in technicians}
+        shifts = {one.id: minutes_of_shifts(one, week, closed) for one in technicians}
         everybody = sum(shifts.values())
         for one in technicians:
             share = shifts[one.id] / everybody if everybody else 0.0
@@ -131,7 +131,7 @@ def _days_of(technician: Technician, week: IsoWeek, closed: frozenset[date]) -> 
     )
 
 
-def _shift_min(technician: Technician, week: IsoWeek, closed: frozenset[date]) -> int:
+def minutes_of_shifts(technician: Technician, week: IsoWeek, closed: frozenset[date]) -> int:
     """Minutes of the week's shifts without the meals, which are not paid and not worked."""
     meal = technician.meal.minutes if technician.meal else 0
     shifts = (technician.shift_on(day) for day in _days_of(technician, week, closed))

@@ -138,10 +138,10 @@ def test_a_supposition_without_its_technician_or_place_says_what_to_give(
 def test_the_year_by_month_comes_from_the_spreading_of_upkeep(company: Company) -> None:
     """Without it nothing is known of the year; with it every month has hours and capacity."""
     with company.reading() as session, pytest.raises(NotFound):
-        hiring(session, TODAY)
+        hiring(session, company.settings, TODAY)
     level_upkeep(company.engine, company.settings, today=TODAY, weeks=8)
     with company.reading() as session:
-        months = hiring(session, TODAY)
+        months = hiring(session, company.settings, TODAY)
 
     assert sum(one.weeks for one in months) == 8
     assert all(0 < one.work_h < one.most_h for one in months)
@@ -156,10 +156,28 @@ def test_a_technician_without_room_is_held_to_the_shift_less_its_slack(company: 
         import_technicians(session, company.settings, shifts)
     level_upkeep(company.engine, company.settings, today=TODAY, weeks=8)
     with company.reading() as session:
-        months = hiring(session, TODAY)
+        months = hiring(session, company.settings, TODAY)
 
     assert [one.most_h for one in months] == [pytest.approx(0.88 * 2.5)] * len(months)
     assert all(one.fullest > 1 and one.technicians_short > 0 for one in months)
+
+
+def test_leave_and_people_entered_since_upkeep_was_spread_count(company: Company) -> None:
+    """Alma, who has four days of 8 h a week, is off on Thursday of week 49; Cleo comes for 10 h.
+
+    Ben has five days of 8.5 h. The load is as it was spread; 12 % of the shifts are to stay free.
+    """
+    level_upkeep(company.engine, company.settings, today=TODAY, weeks=2)
+    with company.reading() as session:
+        before = hiring(session, company.settings, TODAY)
+    cleo = "id,name,start_lat,start_lon,mon,break_min,break_from,break_to,days_off\n"
+    cleo += "T1,Invented Alma,0,0.0005,07:00-15:30,30,11:00,13:00,2026-12-03\n"
+    cleo += "T3,Invented Cleo,0,0.0005,07:00-17:00,,,,\n"
+    with company.writing() as session:
+        import_technicians(session, company.settings, cleo)
+        (month,) = hiring(session, company.settings, TODAY)
+    assert month.work_h == before[0].work_h
+    assert month.most_h == pytest.approx(0.88 * (42.5 + 10 + (24 + 32) / 2))
 
 
 def test_weeks_that_are_over_are_not_the_coming_year(company: Company) -> None:
@@ -167,7 +185,7 @@ def test_weeks_that_are_over_are_not_the_coming_year(company: Company) -> None:
     level_upkeep(company.engine, company.settings, today=TODAY, weeks=8)
     later = date(2027, 1, 4)
     with company.reading() as session:
-        months = hiring(session, later, 10)
-        assert months == hiring(session, TODAY, 0)[-1:]
+        months = hiring(session, company.settings, later, 10)
+        assert months == hiring(session, company.settings, TODAY, 0)[-1:]
         with pytest.raises(NotFound, match="not known yet"):
-            hiring(session, date(2027, 3, 1))
+            hiring(session, company.settings, date(2027, 3, 1))
