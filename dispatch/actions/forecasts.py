@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence, Set
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import pairwise
@@ -11,10 +12,9 @@ from sqlmodel import Session
 
 from dispatch.actions.lists import ListTable
 from dispatch.equipment import Anode, SaltCell, SeasonHours
-from dispatch.readings import UpkeepDone
 from dispatch.sites import Site, still_served
 from dispatch.store.book import read_holds, read_sites
-from dispatch.store.upkeep_history import read_upkeep_done
+from dispatch.store.upkeep_history import read_changed_before, read_upkeep_done
 from dispatch.store.upkeep_kinds import read_rules
 from dispatch.upkeep_dates import applies, day_of_hours, hours_until, last_done_on
 from dispatch.upkeep_forecast import (
@@ -47,7 +47,7 @@ def forecasts(session: Session, today: date, site_id: str | None = None) -> tupl
 
     Parts of sites that have left say how long such parts last, and are not forecast themselves.
     """
-    sites, done = read_sites(session), read_upkeep_done(session)
+    sites, done = read_sites(session), _changes(session)
     rules = [rule for rule in read_rules(session) if rule.kind in KINDS and rule.active]
     served = {site.id for site in still_served(sites, read_holds(session), today)}
     asked = served if site_id is None else served & {site_id}
@@ -73,7 +73,7 @@ def forecast_list(found: Iterable[Forecast]) -> ListTable:
 def _parts(
     rule: UpkeepRule,
     sites: Iterable[Site],
-    done: dict[str, list[UpkeepDone]],
+    done: Mapping[tuple[str, str], Sequence[date]],
     today: date,
     by_hours: bool,
 ) -> Iterator[_Part]:
@@ -85,7 +85,7 @@ def _parts(
         hours = cell.hours_per_day if rule.kind == "cell-replacement" else None
         if (hours is not None) is not by_hours:
             continue
-        days = _changed_on(began_on, done.get(site.id, ()), rule.kind)
+        days = _changed_on(began_on, done.get((site.id, rule.kind), ()))
         spans = [_length(a, b, hours) for a, b in pairwise(days)]
         lives = Lives(
             site.id, tuple(one for one in spans if one > 0), _length(began_on, today, hours)
@@ -95,13 +95,22 @@ def _parts(
         yield _Part(site, lives, hours)
 
 
-def _changed_on(began_on: date, done: Iterable[UpkeepDone], kind: str) -> list[date]:
+def _changes(session: Session) -> dict[tuple[str, str], list[date]]:
+    """Days of changes by site and kind: recorded ones, and those that the register knew before."""
+    found = defaultdict(list, read_changed_before(session))
+    for site_id, deeds in read_upkeep_done(session).items():
+        for one in deeds:
+            found[site_id, one.kind].append(one.on)
+    return found
+
+
+def _changed_on(began_on: date, changes: Iterable[date]) -> list[date]:
     """Days of changes up to that of the part in use, which the register knows.
 
     A change that was recorded twice within two weeks is one, on the later day, as in the register:
     a life of three days would make every part of the fleet seem to die young.
     """
-    days = sorted({began_on, *(one.on for one in done if one.kind == kind and one.on < began_on)})
+    days = sorted({began_on, *(day for day in changes if day < began_on)})
     again = {one for one, following in pairwise(days) if following - one <= TOLD_TWICE}
     return [one for one in days if one not in again]
 

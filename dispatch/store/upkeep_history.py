@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from datetime import UTC, date
 
-from sqlalchemy import ColumnElement, select
+from sqlalchemy import ColumnElement, String, cast, select
 from sqlmodel import Session
 
 from dispatch.readings import ReadingKind, UpkeepDone
@@ -22,6 +22,14 @@ KINDS = (
     ReadingKind.FLOW,
     ReadingKind.ANODE_REMAINING,
 )
+
+PUT_IN = {  # the column of the register that says when the part in use was put in
+    "sand-change": "media_changed_on",
+    "cartridge-change": "media_changed_on",
+    "de-change": "media_changed_on",
+    "anode-swap": "anode_installed_on",
+    "cell-replacement": "cell_installed_on",
+}
 
 
 def read_histories(
@@ -60,6 +68,24 @@ def read_upkeep_done(session: Session, site_id: str | None = None) -> dict[str, 
     for site, day, kinds in session.execute(query).all():
         found[site] += [UpkeepDone(kind, day) for kind in kinds]
     return {site: deeds for site, deeds in found.items() if deeds}
+
+
+def read_changed_before(session: Session) -> dict[tuple[str, str], list[date]]:
+    """When a part was put in that a recorded change took out, by site and kind of the change.
+
+    The register says so before the first record of one, and forgets it with that record.
+    """
+    table = table_of(RecordRow)
+    query = select(table.c.site_id, table.c.upkeep_kinds, table.c.moved).where(
+        table.c.moved.is_not(None), cast(table.c.upkeep_kinds, String).contains('"')
+    )
+    found: dict[tuple[str, str], list[date]] = defaultdict(list)
+    for site, kinds, moved in session.execute(query):
+        for kind in PUT_IN.keys() & kinds:
+            before, after = (moved or {}).get(PUT_IN[kind], (None, None))
+            if before and before != after:
+                found[site, kind].append(date.fromisoformat(before))
+    return dict(found)
 
 
 def _points(
