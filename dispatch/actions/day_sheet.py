@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -98,9 +98,9 @@ class SheetStop:
 class DaySheet:
     """One technician's day.
 
-    `load` is what to put on the truck: parts of all stops summed by name, with the mass of each
-    sum. `waste_kg` is what comes back. On a day without a route `route` is None, `stops` is empty
-    and `why_empty` says why in a sentence.
+    `load` is what to put on the truck: parts of all stops, of upkeep and of jobs, summed by name,
+    with the mass of each sum. `waste_kg` is what comes back. On a day without a route `route` is
+    None, `stops` is empty and `why_empty` says why in a sentence.
     """
 
     technician: Technician
@@ -147,7 +147,7 @@ def full_sheet(
         day=route.day,
         route=route,
         stops=stops,
-        load=load_list(part for one in carried for part in one.parts),
+        load=load_list([*(part for one in carried for part in one.parts), *_parts_of_jobs(stops)]),
         waste_kg=sum(one.waste_kg for one in carried),
     )
 
@@ -170,6 +170,14 @@ def empty_sheet(technician: Technician, day: date, holidays: Mapping[date, str])
             name=technician.name, weekday=weekday, day=day
         )
     return DaySheet(technician, day, None, (), (), 0.0, why)
+
+
+def _parts_of_jobs(stops: Iterable[SheetStop]) -> Iterator[Part]:
+    """What one-off work takes along, as the office named it, else by its name; and for whom."""
+    for row in stops:
+        work = row.work
+        if work is not None and (work.parts or work.mass_kg):
+            yield Part(f"{work.parts or work.title} ({row.site.name})", 1, work.mass_kg)
 
 
 def load_list(parts: Iterable[Part]) -> tuple[Part, ...]:

@@ -50,6 +50,25 @@ def test_a_sheet_has_all_that_is_needed_at_the_gate() -> None:
     assert sheet.why_empty == ""
 
 
+def test_what_a_job_takes_along_is_on_the_list_of_the_morning() -> None:
+    """A pump of 18 kg that nobody loaded is a way for nothing; nameless weight is load as well."""
+    route = replace(PLAN.routes[0], stops=PLAN.routes[0].stops[:1])
+    stop = replace(route.stops[0], visit_id="one-off:J1/2026-W49/1", upkeep_ids=())
+    sites = {site.id: site for site in SITES}
+    name = sites[stop.site_id].name
+    job = OneOff(
+        *("J1", stop.site_id, "New pump", VisitKind.ONE_OFF, TUESDAY, TUESDAY, (60,)),
+        parts="pump, two unions",
+        mass_kg=18.0,
+    )
+    route = replace(route, stops=(stop,))
+    sheet = full_sheet(FULL_TECHNICIAN, route, sites, {}, {"J1": job})
+    assert sheet.load == (Part(f"pump, two unions ({name})", 1, 18.0),)
+    assert sheet.load_kg == 18.0
+    bare = full_sheet(FULL_TECHNICIAN, route, sites, {}, {"J1": replace(job, parts="")})
+    assert bare.load == (Part(f"New pump ({name})", 1, 18.0),)
+
+
 def test_a_sheet_says_where_one_person_alone_must_not_begin() -> None:
     """The second one is ill today, the truck drives all the same, and the lid weighs 60 kg."""
     two = replace(SITES[0], plan=replace(SITES[0].plan, crew=2))
