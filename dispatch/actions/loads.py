@@ -8,14 +8,14 @@ from datetime import date
 
 from sqlmodel import Session
 
-from dispatch.actions.day_sheet import DaySheet
+from dispatch.actions.day_sheet import DaySheet, SheetStop
 from dispatch.actions.learnt import USE_LOOK_BACK
 from dispatch.actions.lists import ListTable
 from dispatch.errors import InvalidValue
 from dispatch.readings import LIMITS, ReadingAt, ReadingKind
 from dispatch.records.history import last_readings
 from dispatch.records.load_list import LoadList, Wanted, load_list
-from dispatch.records.usage import BULKY, Usage, chemicals_of_visit_kg, usage_of_sites
+from dispatch.records.usage import BULKY, Usage, chemicals_of_visit_kg, usage_of_sites, usual_use
 from dispatch.settings import Settings
 from dispatch.sites import Site
 from dispatch.store.book import read_some_sites
@@ -50,11 +50,12 @@ def load_from(
     technician = sheet.technician
     on_route = [stop.site for stop in sheet.stops]
     usage = _usage(session, settings, on_route)
+    jobs = _usage_of_jobs(session, settings, sheet)
     return load_list(
-        [site.id for site in on_route],
+        [_taker(stop, jobs) for stop in sheet.stops],
         sheet.load,
         sheet.waste_kg,
-        usage,
+        {**usage, **jobs},
         _wanted(settings, on_route, points, targets),
         technician.payload_kg,
         most_regulated_kg=technician.chemicals_most_kg,
@@ -76,6 +77,22 @@ def _usage(session: Session, settings: Settings, on_route: Sequence[Site]) -> di
         used = read_products_used(session, since)
         book |= read_some_sites(session, used.keys() - book.keys())
     return usage_of_sites(book.values(), used)
+
+
+def _usage_of_jobs(session: Session, settings: Settings, sheet: DaySheet) -> dict[str, Usage]:
+    """What earlier visits of the day's jobs took, by their demands: a green pool takes more."""
+    site_ids = sorted({stop.site.id for stop in sheet.stops if stop.work is not None})
+    if not site_ids:
+        return {}
+    since = settings.today() - USE_LOOK_BACK
+    used = read_products_used(session, since, site_ids, by_jobs=True)
+    return {demand_id: usual_use(found) for demand_id, found in used.items()}
+
+
+def _taker(stop: SheetStop, jobs: Mapping[str, Usage]) -> str:
+    """Whose use says what a stop takes: its job's where that is known, else its site's."""
+    own = stop.work.demand_id if stop.work is not None else ""
+    return own if own in jobs else stop.site.id
 
 
 def _most_aboard_kg(sheet: DaySheet, usage: Mapping[str, Usage]) -> float:

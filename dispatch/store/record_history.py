@@ -13,7 +13,7 @@ from sqlalchemy import ColumnElement, Select, bindparam, func, select
 from sqlmodel import Session
 
 from dispatch.clock import parse_day
-from dispatch.one_offs import DEMAND_PREFIX
+from dispatch.one_offs import DEMAND_PREFIX, work_id_of
 from dispatch.readings import Finding, Reading, ReadingAt, ReadingKind, UpkeepDone
 from dispatch.records.record import ProductAdded
 from dispatch.store.record_tables import ReadingRow, RecordRow
@@ -116,37 +116,41 @@ class ProductsUsed:
 
 
 def read_products_used(
-    session: Session, first_day: date, site_ids: Sequence[str] = ()
+    session: Session, first_day: date, site_ids: Sequence[str] = (), *, by_jobs: bool = False
 ) -> dict[str, list[ProductsUsed]]:
     """What regular visits took from `first_day` on, by site, oldest first; no skipped ones.
 
-    One-off work is left out: what brought a green pool back says nothing of the next visit. All
-    sites unless some are named.
+    One-off work is left out: what brought a green pool back says nothing of the next visit. With
+    `by_jobs` it is what visits of one-off work took, by its demand. All sites unless some are
+    named.
     """
     wanted: dict[str, Any] = {"first_day": first_day}
     if site_ids:
         wanted["sites"] = list(site_ids)
-    query = _products_query(by_site=bool(site_ids))
+    query = _products_query(by_site=bool(site_ids), by_jobs=by_jobs)
     found: defaultdict[str, list[ProductsUsed]] = defaultdict(list)
-    for record_id, site_id, day, products in session.execute(query, wanted).all():
+    for record_id, site_id, visit_id, day, products in session.execute(query, wanted).all():
         added = tuple(
             ProductAdded(
                 Product(one["product"]), one["amount"], one["unit"], one["strength"], one["name"]
             )
             for one in products
         )
-        found[site_id].append(ProductsUsed(record_id, day, "", added))
+        taker = f"{DEMAND_PREFIX}{work_id_of(visit_id)}" if by_jobs else site_id
+        found[taker].append(ProductsUsed(record_id, day, "", added))
     return dict(found)
 
 
 @cache
-def _products_query(*, by_site: bool) -> Select[Any]:
+def _products_query(*, by_site: bool, by_jobs: bool) -> Select[Any]:
     table = table_of(RecordRow)
     one_off = func.coalesce(table.c.visit_id, "").startswith(DEMAND_PREFIX, autoescape=True)
-    where = [table.c.day >= bindparam("first_day"), table.c.skipped.is_(False), ~one_off]
+    wanted = one_off if by_jobs else ~one_off
+    where = [table.c.day >= bindparam("first_day"), table.c.skipped.is_(False), wanted]
     if by_site:
         where.append(table.c.site_id.in_(bindparam("sites", expanding=True)))
-    query = select(table.c.id, table.c.site_id, table.c.day, table.c.content["products"])
+    shown = (table.c.id, table.c.site_id, table.c.visit_id, table.c.day)
+    query = select(*shown, table.c.content["products"])
     return query.where(*where).order_by(table.c.day, table.c.id)
 
 

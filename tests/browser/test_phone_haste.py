@@ -100,6 +100,7 @@ def test_done_waits_for_the_photo_that_is_being_made_small(
     page.locator("input[type=file]").first.set_input_files(
         {"name": "gauge.png", "mimeType": "image/png", "buffer": PIXEL}
     )
+    page.wait_for_timeout(DRAWN_MS)
     page.get_by_role("button", name=DONE, exact=True).click()
     expect(page.locator(".stop-row.done")).to_be_visible()
     expect(page.get_by_role("status")).to_contain_text("All sent")

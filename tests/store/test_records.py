@@ -166,6 +166,8 @@ def test_what_a_green_pool_took_is_no_usual_use(session: Session) -> None:
     )  # fmt: skip
     used = read_products_used(session, date(2026, 11, 1))
     assert [one.day for one in used["S1"]] == [date(2026, 11, 23)]
+    jobs = read_products_used(session, date(2026, 11, 1), by_jobs=True)
+    assert [one.day for one in jobs["one-off:J1"]] == [date(2026, 11, 24)]
 
 
 def test_visits_of_one_off_work_are_no_regular_ones(session: Session) -> None:
