@@ -111,7 +111,7 @@ def load_table(found: LoadList) -> ListTable:
     """The load as one table: parts first, then products by tub."""
     columns = ("what", "tub", "amount", "packages", "package", "gross_kg", "regulated", "because")
     parts = tuple(
-        (part.name, "parts", f"{part.quantity:g}", None, "", round(part.mass_kg, 1), "no", "upkeep")
+        (part.name, "parts", f"{part.quantity:g}", None, "", round(part.mass_kg, 1), "no", "work")
         for part in found.parts
     )
     products = tuple(

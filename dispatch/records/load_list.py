@@ -101,7 +101,7 @@ def load_list(
     site_ids
         The sites in the order of the route, each visit once.
     parts, waste_kg
-        Parts of the day's upkeep, summed, and the mass that comes back, kg.
+        Parts of the day's upkeep and jobs, summed, and the mass that comes back, kg.
     usage
         Usual use of each site.
     wanted

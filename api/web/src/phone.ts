@@ -242,7 +242,7 @@ async function news(page: Page): Promise<void> {
 
 /** The page is looked at again: another tab may have been used meanwhile. */
 async function back(page: Page): Promise<void> {
-  await takeOverDrafts(page);
+  await takeOverDrafts(page).catch(() => undefined); // a newer page may have closed the store
   await news(page);
 }
 
