@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from sqlmodel import Session
 
+from dispatch.actions.day_doubled import doubled_point
 from dispatch.actions.day_moved import repaired_away, settled_by_repairs
 from dispatch.actions.day_publish import read_day
 from dispatch.actions.day_twice import twice_lines
@@ -85,7 +86,9 @@ def week_check_list(
     lines = _settled_lines(session, desk.plan, facts.names, today)
     days = published_week(session, desk.plan, today)
     published = _published(days, today, lines)
-    return first, published, *_twice(session, desk.plan, facts.names, today, days), *others
+    twice = _twice(session, desk.plan, facts.names, today, days)
+    doubled = doubled_point(session, desk.plan, facts.names, today)
+    return first, published, *twice, *doubled, *others
 
 
 def _twice(
@@ -242,6 +245,7 @@ def _wrong(
         facts = replace(facts, off=(*facts.off, *_out(session, facts, day)))
     days = published_week(session, desk.plan, today) if day is None else {}
     twice = _twice(session, desk.plan, facts.names, today, days, day)
+    twice += doubled_point(session, desk.plan, facts.names, today, day)
     return tuple(point for point in (*check_list(facts), *twice) if point.state is State.WRONG)
 
 

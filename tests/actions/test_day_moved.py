@@ -8,12 +8,16 @@ from datetime import date, datetime
 import pytest
 
 from dispatch.actions import day as actions
+from dispatch.actions.edit_plan import edit_plan
+from dispatch.actions.plan_versions import trail
 from dispatch.actions.plan_week import plan_week
+from dispatch.actions.week_check import check_day_ready, check_ready, week_check_list
 from dispatch.clock import IsoWeek
 from dispatch.day.moments import moment_of
 from dispatch.day.state import Gone, StopState
 from dispatch.day.triggers import StopMoved
-from dispatch.errors import InvalidValue
+from dispatch.edits.moves import Move
+from dispatch.errors import InvalidValue, NotReady
 from dispatch.store.book import read_technicians, write_technicians
 from dispatch.store.plans import read_plan
 from tests.town import MONDAY, TUESDAY, WEDNESDAY, WEEK, Company
@@ -124,6 +128,33 @@ def test_a_visit_is_not_moved_onto_the_one_of_the_next_week(published: Company) 
     assert offered.isdisjoint(days_of(published, NEXT_WEEK, "S3"))
 
 
+def test_a_week_planned_later_names_a_site_that_would_be_visited_twice(
+    published: Company,
+) -> None:
+    """The visit of Monday went to the next week before that was planned, and S1 is due there."""
+    tuesday, wednesday = NEXT_WEEK.days[1:3]
+    move(published, tuesday)
+    settings, engine = published.settings, published.engine
+    plan_week(engine, settings, NEXT_WEEK, today=MONDAY, iterations=50)
+    for day, is_doubled in ((tuesday, True), (wednesday, False)):
+        with published.reading() as session:
+            version = trail(session, NEXT_WEEK).version
+        edit_plan(
+            engine, settings, NEXT_WEEK, [Move("S1/2026-W50/1", "T2", day)],
+            version=version, who="Ada", at=seven(published), today=MONDAY,
+        )  # fmt: skip
+        with published.reading() as session:
+            points = week_check_list(session, settings, NEXT_WEEK, MONDAY)
+            lines = [line for one in points if one.name == "doubled" for line in one.lines]
+            assert bool(lines) is is_doubled
+            if is_doubled:
+                assert "Invented One is planned for Tue 8, where a repair of Mon 30" in lines[0]
+                with pytest.raises(NotReady, match="1 site is visited twice"):
+                    check_ready(session, settings, NEXT_WEEK, MONDAY)
+                with pytest.raises(NotReady, match="has brought a visit too"):
+                    check_day_ready(session, settings, tuesday, MONDAY)
+
+
 def test_a_public_holiday_takes_no_moved_visit(published: Company) -> None:
     """8 December 2026, a Tuesday with shifts, is a holiday in Austria."""
     settings = published.settings.model_copy(update={"country": "AT"})
@@ -169,8 +200,6 @@ def test_the_whole_week_is_published_with_the_days_of_moved_visits(published: Co
 
 def test_a_visit_moved_to_next_week_comes_up_there(published: Company) -> None:
     """It is owed besides the visit of that week, in the list and in the route."""
-    from dispatch.actions.plan_week import plan_week
-
     tuesday = NEXT_WEEK.days[1]
     move(published, tuesday)
     assert coming(published, NEXT_WEEK) == [(S1, MONDAY, tuesday)]
