@@ -11,8 +11,8 @@ from sqlmodel import Session
 
 from dispatch import upkeep
 from dispatch.clock import IsoWeek
-from dispatch.sites import Site
-from dispatch.store.book import read_sites
+from dispatch.sites import Hold, Site
+from dispatch.store.book import read_holds, read_sites
 from dispatch.store.levelling import KeptSlot, read_slots
 from dispatch.store.plan_versions import kept_upkeep
 from dispatch.store.plans import read_plan_upkeep
@@ -31,7 +31,8 @@ def upkeep_due(session: Session, week: IsoWeek) -> tuple[UpkeepDue, ...]:
     What levelling has set for a later week is left out, unless it must be done all the same: a
     condition asks for it, its latest day comes before the end of `week`, or it rides on a route of
     `week` that is published or locked. What it has set for this week or an earlier one carries
-    that week. Without levelling all of it is offered.
+    that week. Without levelling all of it is offered, and so is what it has set for a day on which
+    the site is in a hold by now: nobody would come.
     """
     return due_of(session, week, read_sites(session))
 
@@ -40,7 +41,7 @@ def due_of(session: Session, week: IsoWeek, sites: Sequence[Site]) -> tuple[Upke
     """As `upkeep_due`, of sites that have been read already."""
     histories = histories_until(session, week.sunday)
     found = upkeep.upkeep_due(sites, week, read_rules(session), histories)
-    slots = read_slots(session)
+    slots = _open_slots(read_slots(session), read_holds(session))
     return offered(found, slots, week, kept_upkeep(session, week) if slots else frozenset())
 
 
@@ -111,6 +112,14 @@ def offered(
         elif due.id in kept:
             offers.append(due)
     return tuple(offers)
+
+
+def _open_slots(slots: Iterable[KeptSlot], holds: Iterable[Hold]) -> list[KeptSlot]:
+    """The slots on whose day the site is in no hold."""
+    of_site: dict[str, list[Hold]] = defaultdict(list)
+    for hold in holds:
+        of_site[hold.site_id].append(hold)
+    return [one for one in slots if not any(hold.covers(one.day) for hold in of_site[one.site_id])]
 
 
 def _slot_of(due: UpkeepDue, slots: Iterable[KeptSlot]) -> KeptSlot | None:

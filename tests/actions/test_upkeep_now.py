@@ -10,6 +10,7 @@ from sqlalchemy import update
 
 from dispatch.actions import forecasts, upkeep_table
 from dispatch.actions.day import publish_day
+from dispatch.actions.holds import add_hold
 from dispatch.actions.level_upkeep import (
     by_technician,
     level_upkeep,
@@ -26,6 +27,7 @@ from dispatch.actions.week_desk import lock
 from dispatch.clock import IsoWeek
 from dispatch.edits.locks import Lock, LockKind
 from dispatch.errors import Cancelled, InvalidValue, NotFound, NothingToPlan
+from dispatch.sites import Hold
 from dispatch.store.levelling import KeptSlot
 from dispatch.store.tables import LevelSlotRow, table_of
 from dispatch.upkeep import UpkeepDue
@@ -118,6 +120,23 @@ def set_for_later(company: Company) -> None:
     slots = table_of(LevelSlotRow)
     with company.writing() as session:
         session.execute(update(slots).values(week=str(LATER), day=LATER.days[1]))
+
+
+def test_upkeep_set_for_a_week_that_a_hold_takes_is_offered_before(company: Company) -> None:
+    """Spread in November for January; in December the customer says that the house is empty.
+
+    By the time the hold is over the sand is too old: it waits for that week no longer.
+    """
+    set_for_later(company)
+
+    def sand() -> list[str]:
+        with company.reading() as session:
+            return [one.site_id for one in upkeep_due(session, WEEK) if one.kind == DUE.kind]
+
+    assert sand() == []
+    with company.writing() as session:
+        add_hold(session, Hold("S2", LATER.monday, date(2027, 7, 1), "empty"))
+    assert sand() == ["S2"]
 
 
 @pytest.mark.parametrize(
