@@ -139,12 +139,15 @@ def _not_before(standing: Standing, roads: Roads, now_s: int) -> Standing:
     """What is still to come comes now at the earliest, however overdue it is."""
     if standing.on_way is None:
         return leaving(standing, max(standing.ready_s, now_s))
-    expected_s = standing.times(roads).arrive_s[0]
-    late = leaving(standing, standing.ready_s + max(0, now_s - expected_s))
-    if late.times(roads).arrive_s[0] < now_s:  # he could have left later than when he was ready
-        place = roads.place_of(standing.on_way.work)
-        late = leaving(standing, now_s - int(roads.drive_s[standing.cell.start, place]))
-    return replace(late, expected_s=expected_s)
+    times = standing.times(roads)
+    expected_s, cell = times.arrive_s[0], standing.cell
+    at_s = standing.ready_s + max(0, now_s - expected_s)
+    if times.break_after == 0 and expected_s < now_s:
+        cell = replace(cell, meal=None)  # it came before the stop, so it is over by now
+    if cell.meal is None or times.break_after != 0:
+        place = roads.place_of(standing.on_way.work)  # who is not there yet left later than this
+        at_s = max(at_s, now_s - int(roads.drive_s[cell.start, place]))
+    return replace(leaving(replace(standing, cell=cell), at_s), expected_s=expected_s)
 
 
 def leaving(standing: Standing, at_s: int) -> Standing:

@@ -60,6 +60,16 @@ def test_somebody_overdue_who_could_leave_later_comes_now_at_the_earliest() -> N
     assert _begins("08:31", done) == {"S2/1": "08:31", "S5/1": "09:04"}
 
 
+def test_whoever_is_still_on_the_way_left_a_drive_ago_at_the_earliest() -> None:
+    """Done 8:11; S2 is a minute off and may wait for its window at 8:30, but not come in the past.
+
+    At 8:20 the stop behind it may be called off, and the new route must not have S2 at 8:12.
+    """
+    state = day_of({"T1": STOPS}, event(2, Kind.DONE, "08:11", "T1", "S1/1"))
+    standing = stand(state, truck("T1"), line_roads(), parse_time("08:20"), UTC)
+    assert format_time(standing.ready_s) == "08:19"
+
+
 def test_stops_done_out_of_order_are_counted_from_where_the_truck_is() -> None:
     """S5 was done first, so the drive back to S1 takes 4 min."""
     done = event(2, Kind.DONE, "09:00", "T1", "S5/1")
