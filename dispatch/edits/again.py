@@ -5,7 +5,7 @@ from __future__ import annotations
 from dispatch.edits.draft import CellKey, Draft, draft_of, draft_of_orders, orders_of
 from dispatch.edits.fixed import without_routes
 from dispatch.edits.locks import Kept, with_kept
-from dispatch.planning.balance import Evening, balance_curve
+from dispatch.planning.balance import Evening, plan_evenly
 from dispatch.planning.check import violations
 from dispatch.planning.plan import Route, WeekPlan
 from dispatch.planning.problem import Problem
@@ -72,11 +72,9 @@ def draft_again(
     held = {key: items for key, items in draft.items() if key in cells}
     rounds = iterations_for(free) if iterations is None else iterations
     if evening is not None:
-        curve = balance_curve(
+        plan = plan_evenly(
             free,
-            (evening.band_s,),
-            price=evening.price,
-            is_cap=evening.is_cap,
+            evening,
             seed=seed,
             iterations=rounds,
             runs=runs,
@@ -85,7 +83,7 @@ def draft_again(
             progress=progress,
             should_stop=should_stop,
         )
-        return {**draft_of(curve[-1].plan.routes), **held}, curve[-1].plan.iterations
+        return {**draft_of(plan.routes), **held}, plan.iterations
     found = search(
         free,
         seed=seed,

@@ -271,6 +271,8 @@ def plan_evenly(
     seed: int = 1,
     iterations: int | None = None,
     runs: int = 1,
+    start: Sequence[Sequence[Placed]] | None = None,
+    whole: Problem | None = None,
     progress: Report = silent,
     should_stop: ShouldStop = never,
 ) -> WeekPlan:
@@ -278,7 +280,7 @@ def plan_evenly(
 
     It takes two searches as long as that of an ordinary plan, because the fair shares are those of
     the plan without a band, and a third where the second does not keep it. A run that is stopped
-    before the second gives the plan without one.
+    before the second gives the plan without one. `start` and `whole` are as for the curve.
     """
     curve = balance_curve(
         problem,
@@ -288,6 +290,8 @@ def plan_evenly(
         seed=seed,
         iterations=iterations_for(problem) if iterations is None else iterations,
         runs=runs,
+        start=start,
+        whole=whole,
         progress=progress,
         should_stop=should_stop,
     )

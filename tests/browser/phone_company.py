@@ -15,7 +15,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from dispatch.actions.day import publish_day
+from dispatch.records.record import VisitRecord
 from dispatch.store.db import transaction
+from dispatch.store.records import read_records
 from tests.signed_in import ALMA, OWNER, session_of
 from tests.town import MONDAY, Company, end_of, open_company, planned_company
 
@@ -64,6 +66,14 @@ class PhoneService:
     def company(self) -> Company:
         """The same company, opened by the test."""
         return open_company(self.folder, fixed_today=MONDAY)
+
+    def records(self, site_id: str) -> list[VisitRecord]:
+        """What has been recorded at a site, oldest first."""
+        company = self.company()
+        with company.reading() as session:
+            kept = read_records(session, company.settings.zone, site_id=site_id)
+        company.engine.dispose()
+        return [one.record for one in kept]
 
     def answers(self) -> bool:
         """Whether it answers."""

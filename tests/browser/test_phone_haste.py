@@ -5,7 +5,6 @@ from __future__ import annotations
 from playwright.sync_api import Route, expect
 
 from dispatch.actions.phone_entries import entries_of
-from dispatch.store.records import read_records
 from tests.browser.phone_company import PhoneService
 from tests.browser.phone_faults import KEPT_BY_THE_PHONE
 from tests.browser.test_phone_faults import phone_service  # noqa: F401 - the same service
@@ -104,11 +103,7 @@ def test_done_waits_for_the_photo_that_is_being_made_small(
     page.get_by_role("button", name=DONE, exact=True).click()
     expect(page.locator(".stop-row.done")).to_be_visible()
     expect(page.get_by_role("status")).to_contain_text("All sent")
-    company = phone_service.company()
-    with company.reading() as session:
-        kept = read_records(session, company.settings.zone, site_id="S2")
-    company.engine.dispose()
-    assert len(kept[-1].record.photos) == 1
+    assert len(phone_service.records("S2")[-1].photos) == 1
     page.locator(".stop-row.done a").click()
     page.get_by_role("button", name="Undo “done”").click()
     page.wait_for_timeout(DRAWN_MS)
@@ -223,11 +218,8 @@ def test_a_stop_that_was_begun_can_be_finished_though_the_office_moved_it(
     page.get_by_role("button", name=DONE, exact=True).click()
     expect(page.get_by_text("Entered here, moved by the office")).to_be_visible()
     expect(page.get_by_role("status")).to_contain_text("All sent")
-    company = phone_service.company()
-    with company.reading() as session:
-        kept = read_records(session, company.settings.zone, site_id="S1")
-    company.engine.dispose()
-    assert 7.6 in [one.value for record in kept for one in record.record.readings]
+    kept = phone_service.records("S1")
+    assert 7.6 in [one.value for record in kept for one in record.readings]
 
 
 def without_the_first_stop(route: Route) -> None:
