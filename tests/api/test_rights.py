@@ -3,7 +3,6 @@ from __future__ import annotations
 import asyncio
 import json
 import re
-from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
@@ -73,13 +72,12 @@ def test_what_a_rule_asks_for_stands_in_the_path(routes: list[KnownRoute]) -> No
 
 @pytest.mark.parametrize("person", [None, OWNER, DISPATCHER, ALMA, BEN], ids=str)
 def test_no_route_answers_a_role_without_the_right(
-    planned_folder: Path, routes: list[KnownRoute], person: Person | None
+    planned: Company, routes: list[KnownRoute], person: Person | None
 ) -> None:
     """The walk itself: each route, each role, signed in or not, on a company with a full week."""
-    company = open_company(planned_folder)
     role = None if person is None else person.role
     wrong = []
-    with signed_in_client(company.settings, person, raises=False) as client:
+    with signed_in_client(planned.settings, person, raises=False) as client:
         for route in routes:
             rule = RIGHTS.get(route.key)
             if rule is not None and (rule.is_public or (role in rule.roles and rule.own is None)):
@@ -94,7 +92,6 @@ def test_no_route_answers_a_role_without_the_right(
             )
             if answer.status_code not in NOT_LET_IN and not (person is None and is_led_to_sign_in):
                 wrong.append((route.key, answer.status_code))
-    company.engine.dispose()
     assert wrong == []
 
 

@@ -135,7 +135,8 @@ def test_the_later_of_two_owners_hears_what_the_first_made_of_somebody(
 ) -> None:
     """One makes a dispatcher an owner, the other, with the list of before, corrects the name."""
     dispatcher = {"id": "ben", "name": "Ben", "role": "dispatcher"}
-    assert client.post("/api/people", json=dispatcher).status_code == 201
+    made = client.post("/api/people", json=dispatcher)
+    assert made.status_code == 201, made.text
     seen = {"If-Match": client.get("/api/people").headers["etag"]}
     page = re.search(r'/people/ben/remove"><input [^>]*value="([0-9a-f]+)"', _people(client))
     assert page is not None
