@@ -123,6 +123,7 @@ def test_a_photo_that_the_service_cannot_use_is_told(open_phone: OpenPhone) -> N
     told = page.locator("[data-kind=refused-photos]")
     expect(told).to_contain_text("could not use 1 photo")
     told.get_by_role("button", name="Seen").click()
+    expect(told).to_have_count(0)
     page.reload()
     expect(page.get_by_role("status")).to_contain_text("All sent")
     expect(told).to_have_count(0)

@@ -155,6 +155,7 @@ async function showBar(page: Page): Promise<void> {
   );
   if (refused > 0) page.notices.set("refused", [_("{refused} of your entries could not be used and are set aside; the office sees them. They are still on this phone.", { refused })]);
   if (refusedPhotos > 0) page.notices.set("refused-photos", [counted("The service could not use {n} photo: the office does not have it.", "The service could not use {n} photos: the office does not have them.", refusedPhotos)]);
+  else page.notices.delete("refused-photos"); // read meanwhile
 }
 
 function showNotices(page: Page): void {
