@@ -14,11 +14,10 @@ from dispatch.actions.lists import ListTable
 from dispatch.actions.plan_week import laid_out, read_inputs
 from dispatch.actions.week_desk import (
     Desk,
-    left_alone,
+    as_it_stands,
     open_desk,
     open_problem,
     whole_week,
-    written,
 )
 from dispatch.clock import IsoWeek
 from dispatch.errors import NotFound
@@ -202,20 +201,19 @@ class _Asked:
 def _asked(settings: Settings, desk: Desk) -> _Asked:
     """What planning the week again would begin with."""
     from dispatch.edits.again import set_apart
-    from dispatch.edits.draft import draft_of, orders_of
+    from dispatch.edits.draft import orders_of
 
-    problem, draft = open_problem(settings, desk), draft_of(desk.plan.routes)
-    present = written(desk, problem, draft)
-    kept = left_alone(desk, problem, draft, present.broken)
-    free, fixed, _ = set_apart(problem, present.plan, kept)
-    past = [one for one in present.plan.routes if (one.technician_id, one.day) in desk.over]
+    problem = open_problem(settings, desk)
+    draft, present, kept = as_it_stands(desk, problem)
+    free, fixed, _ = set_apart(problem, present, kept)
+    past = [one for one in present.routes if (one.technician_id, one.day) in desk.over]
     held = {stop.visit_id for route in (*past, *fixed) for stop in route.stops}
     return _Asked(
         free,
         whole_week(settings, desk),
         orders_of(free, draft),
         (*past, *fixed),
-        sum(one.visit_id in held for one in present.plan.changes),
+        sum(one.visit_id in held for one in present.changes),
     )
 
 

@@ -13,7 +13,7 @@ from dispatch.actions.plan_versions import check_version, keep_plan
 from dispatch.actions.plan_week import check_not_stopped, check_unmoved, evening_of, read_inputs
 from dispatch.actions.week_desk import (
     Desk,
-    left_alone,
+    as_it_stands,
     open_desk,
     open_problem,
     whole_week,
@@ -131,15 +131,13 @@ def _searched(
 ) -> tuple[Draft, int]:
     """The draft that the search finds, and its rounds; with even hours where that is set."""
     from dispatch.edits.again import draft_again
-    from dispatch.edits.draft import draft_of
 
-    draft = draft_of(desk.plan.routes)
-    present = written(desk, problem, draft)
+    draft, present, kept = as_it_stands(desk, problem)
     return draft_again(
         problem,
         draft,
-        present.plan,
-        left_alone(desk, problem, draft, present.broken),
+        present,
+        kept,
         seed=settings.seed if seed is None else seed,
         evening=evening,
         whole=whole_week(settings, desk) if evening is not None else None,

@@ -124,14 +124,23 @@ def written(desk: Desk, problem: Problem, draft: Draft) -> Written:
     from dispatch.edits.write_down import write_draft
 
     done = write_draft(problem, draft, desk.plan, desk.over)
-    kept = left_alone(desk, problem, draft, done.broken).cells
+    kept = _left_alone(desk, problem, draft, done.broken).cells
     told = with_kept_told(problem, done.plan, kept, desk.published, desk.under_way)
     names = {one.id: one.name for one in desk.inputs.technicians}
     plan = announced(told, desk.inputs.standing, desk.inputs.sites, names)
     return replace(done, plan=plan)
 
 
-def left_alone(desk: Desk, problem: Problem, draft: Draft, broken: Sequence[Violation]) -> Kept:
+def as_it_stands(desk: Desk, problem: Problem) -> tuple[Draft, WeekPlan, Kept]:
+    """What planning again begins with: the plan as a draft and written down, and what stays."""
+    from dispatch.edits.draft import draft_of
+
+    draft = draft_of(desk.plan.routes)
+    present = written(desk, problem, draft)
+    return draft, present.plan, _left_alone(desk, problem, draft, present.broken)
+
+
+def _left_alone(desk: Desk, problem: Problem, draft: Draft, broken: Sequence[Violation]) -> Kept:
     """What planning again leaves as it is: published routes, days under way, what is locked."""
     alone = desk.published | {key for key in problem.cell_of if key[1] in desk.under_way}
     return kept_by(desk.locks, draft, broken, alone, problem.cell_of)
