@@ -13,6 +13,9 @@ import urllib.request
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
+
+from playwright.sync_api import Page
 
 from dispatch.actions.day import publish_day
 from dispatch.records.record import VisitRecord
@@ -23,6 +26,8 @@ from tests.town import MONDAY, Company, end_of, open_company, planned_company
 
 ROOT = Path(__file__).parents[2]
 PATIENCE_S = 60  # seconds that a busy machine may take to start the service
+ASKED_EVERY_MS = 100  # milliseconds
+ASKED = 300  # times at most
 
 
 def free_port() -> int:
@@ -30,6 +35,18 @@ def free_port() -> int:
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         return int(probe.getsockname()[1])
+
+
+def wait_until(page: Page, script: str, given: Any = None) -> None:
+    """Wait until a script of the page says yes.
+
+    The library's own way asks from within the page, where its policy forbids what that needs.
+    """
+    for _ in range(ASKED):
+        if page.evaluate(script, given):
+            return
+        page.wait_for_timeout(ASKED_EVERY_MS)
+    raise TimeoutError(f"Never true: {script}")
 
 
 @dataclass

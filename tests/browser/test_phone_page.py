@@ -18,7 +18,7 @@ from dispatch.day.events import DayEvent, EventKind
 from dispatch.day.triggers import LateStart
 from dispatch.store.days import add_day_events
 from dispatch.store.records import read_records
-from tests.browser.phone_company import PhoneService
+from tests.browser.phone_company import PhoneService, wait_until
 from tests.browser.phone_faults import KEPT_BY_THE_PHONE
 from tests.browser.test_phone_faults import phone_service  # noqa: F401 - the same service
 from tests.town import MONDAY
@@ -152,7 +152,7 @@ def test_a_visit_is_entered_without_signal_and_sent_with_it(
     page.get_by_label("Filter pressure", exact=True).fill("20")
     page.get_by_label("Filter pressure", exact=True).blur()
     expect(page.locator(".said .alert")).to_contain_text("Is it right?")
-    page.wait_for_function(PH_IN_THE_STORE)  # a slow disk may take a moment
+    wait_until(page, PH_IN_THE_STORE)  # a slow disk may take a moment
     page.reload()  # what was typed is still there
     expect(page.get_by_label("pH", exact=True)).to_have_value("7,4")
     page.get_by_role("button", name="It is right").click()
@@ -211,7 +211,7 @@ def test_drawing_anew_takes_no_button_away_from_under_a_finger(open_phone: OpenP
     before = page.locator(".stop-row").first.element_handle()
     page.evaluate(NEWS)  # and afterwards the page is drawn anew as ever
     expect(page.get_by_role("status")).to_contain_text("All sent")
-    page.wait_for_function("(row) => !row.isConnected", arg=before)
+    wait_until(page, "(row) => !row.isConnected", before)
 
 
 def test_a_note_begun_outlasts_a_drawing_anew(open_phone: OpenPhone) -> None:
@@ -225,7 +225,7 @@ def test_a_note_begun_outlasts_a_drawing_anew(open_phone: OpenPhone) -> None:
     page.wait_for_timeout(DRAWN_MS)
     before = page.locator(".stop-row").first.element_handle()
     page.evaluate(NEWS)
-    page.wait_for_function("(row) => !row.isConnected", arg=before)
+    wait_until(page, "(row) => !row.isConnected", before)
     expect(note).to_have_value("the dog was out")
     page.get_by_role("button", name="Send the note").click()
     expect(note).to_have_value("")

@@ -42,7 +42,7 @@ def test_a_photo_is_seen_small_and_in_full(new_page: NewPage) -> None:
     page.get_by_role("link", name="Correct").first.click()
     photo = page.get_by_role("img", name="Photo 1 of the visit on 2026-11-02")
     photo.scroll_into_view_if_needed()
-    page.wait_for_function("document.querySelector('.photos img').naturalWidth === 192")
+    expect(photo).to_have_js_property("naturalWidth", 192)
     assert page.evaluate("document.documentElement.scrollWidth") == 360
     assert page.locator(".photos a").get_attribute("href") == photo.get_attribute("src")
 
