@@ -50,6 +50,26 @@ def is_proper(pattern: Sequence[date]) -> bool:
     return set(gaps_days(pattern)) <= set(PROPER_GAPS_DAYS[len(pattern)])
 
 
+def off_rhythm(
+    patterns: Sequence[Pattern], last: date, visits: int, every_weeks: int
+) -> dict[date, int]:
+    """Days that begin a pattern, and how many days farther off the rhythm than the best of them.
+
+    The rhythm wants the next visit a proper gap after `last`, the latest before all patterns: of
+    `visits` per week, or once in `every_weeks`. A day that also comes later in a pattern is left
+    out, for there it follows another visit.
+    """
+    proper = PROPER_GAPS_DAYS[visits] if visits > 1 else (7 * every_weeks,)
+    later = {day for pattern in patterns for day in pattern[1:]}
+    far = {
+        pattern[0]: min(abs((pattern[0] - last).days - gap) for gap in proper)
+        for pattern in patterns
+        if pattern[0] not in later
+    }
+    least = min(far.values(), default=0)
+    return {day: days - least for day, days in far.items() if days > least}
+
+
 def unevenness(pattern: Pattern) -> int:
     """How far the gaps are from even ones, in days times the number of visits (whole numbers)."""
     return sum(abs(gap * len(pattern) - 7) for gap in gaps_days(pattern))

@@ -1,7 +1,7 @@
 """How visits of one week may lie on its days."""
 
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, timedelta
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -12,6 +12,7 @@ from dispatch.day_spacing import (
     evenest_patterns,
     gaps_days,
     is_proper,
+    off_rhythm,
     proper_patterns,
 )
 
@@ -86,3 +87,38 @@ def test_days_that_stand_for_fewer_agreed_days_than_visits_make_no_pattern(
     for_one = {day: frozenset({SAT}) for day in days}
     assert proper_patterns(for_one, 2) == ()
     assert all(len(pattern) == 1 for pattern in evenest_patterns(for_one, 3))
+
+
+def each_alone(*days: date) -> tuple[tuple[date, ...], ...]:
+    return tuple((day,) for day in days)
+
+
+def test_a_weekly_visit_keeps_its_distance_from_the_last_one() -> None:
+    """Seen last Thursday: on Thursday again, on Monday only four days after."""
+    last = THU - timedelta(weeks=1)
+    found = off_rhythm(each_alone(MON, TUE, WED, THU, FRI), last, 1, 1)
+    assert found == {MON: 3, TUE: 2, WED: 1, FRI: 1}
+
+
+def test_a_visit_every_second_week_keeps_a_fortnight() -> None:
+    """Seen on the Friday of the week before last."""
+    last = FRI - timedelta(weeks=2)
+    assert off_rhythm(each_alone(MON, FRI), last, 1, 2) == {MON: 4}
+
+
+def test_of_two_visits_a_week_only_the_first_follows_last_week() -> None:
+    """Seen last Friday: Monday and Tuesday are three and four days on, Wednesday is five."""
+    last = FRI - timedelta(weeks=1)
+    patterns = ((MON, THU), (MON, FRI), (TUE, FRI), (WED, SAT))
+    assert off_rhythm(patterns, last, 2, 1) == {WED: 1}
+
+
+def test_a_visit_that_is_late_anyway_wants_the_first_day() -> None:
+    """After a hold of five weeks no day is in time, and each later one is farther off."""
+    last = WED - timedelta(weeks=5)
+    assert off_rhythm(each_alone(TUE, WED, FRI), last, 1, 1) == {WED: 1, FRI: 3}
+
+
+def test_the_only_day_there_is_costs_nothing() -> None:
+    """What cannot be chosen is not priced."""
+    assert off_rhythm(each_alone(MON), FRI - timedelta(weeks=1), 1, 1) == {}

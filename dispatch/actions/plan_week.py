@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import asdict, dataclass, is_dataclass, replace
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, field, is_dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -34,6 +35,7 @@ from dispatch.store.db import transaction
 from dispatch.store.job_reports import Claim, unclaimed
 from dispatch.store.one_off_stops import read_one_off_days
 from dispatch.store.plan_versions import KeptPlan, keeps_something
+from dispatch.store.planned_days import read_last_planned
 from dispatch.store.plans import read_inputs_digest
 from dispatch.store.rows import hold_columns, technician_columns
 from dispatch.store.service_plan_rows import one_off_columns, service_plan_columns
@@ -68,6 +70,7 @@ class Inputs:
     them, seen before the week began, one-off work as if the week had made none of its visits
     (`unvisited`), and upkeep, that done in the week among it (`undone`). Of the
     plans of other weeks those before it count; what later ones have taken over shows in `due`.
+    When a site was `visited` last is no change either: no visit turns on it, but its best day does.
     """
 
     week: IsoWeek
@@ -85,6 +88,7 @@ class Inputs:
     agreed: tuple[Any, ...]  # of the sites, as the book has it
     due: tuple[VisitsDue, ...]
     standing: tuple[StandingChange, ...] = ()
+    visited: dict[str, date] = field(default_factory=dict)  # last regular visits before the week
 
     @property
     def parts(self) -> dict[str, str]:
@@ -232,6 +236,7 @@ def laid_out(settings: Settings, week: IsoWeek, today: date, inputs: Inputs) -> 
         closed_days=inputs.closed,
         no_drive=times.no_drive,
         prices=Prices.of_changes(settings.technician_change_min, settings.day_change_min),
+        visited=inputs.visited,
     )
 
 
@@ -287,7 +292,27 @@ def read_inputs(session: Session, settings: Settings, week: IsoWeek, today: date
         agreed=(settings.use_learnt_minutes, *map(_agreed, book)),
         due=due.due,
         standing=standing,
+        visited=_visited_last(session, week, today, sites),
     )
+
+
+def _visited_last(
+    session: Session, week: IsoWeek, today: date, sites: Sequence[Site]
+) -> dict[str, date]:
+    """By site id, the day of the last regular visit before `week`, of sites without agreed days.
+
+    That of a plan where it is still to come, else as recorded; where nothing is, as planned.
+    """
+    found = dict[str, date]()
+    if all(site.plan.usual_weekdays for site in sites):
+        return found
+    planned = read_last_planned(session, week.monday)
+    for site in sites:
+        recorded, ahead = site.plan.last_visit_on, planned.get(site.id)
+        last = ahead if recorded is None or (ahead and ahead >= today) else recorded
+        if last is not None and last < week.monday and not site.plan.usual_weekdays:
+            found[site.id] = last
+    return found
 
 
 def _agreed(site: Site) -> tuple[Any, ...]:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
 import numpy as np
 
 from dispatch.clock import DAY_S, IsoWeek
+from dispatch.day_spacing import off_rhythm
 from dispatch.drive.matrix import DriveMatrix
 from dispatch.planning.plan import Unplaced
 from dispatch.planning.problem import Cell, Demand, Hours, Prices, Problem, Supply
@@ -35,6 +37,7 @@ def build_problem(
     closed_days: Collection[date] = (),
     no_drive: Mapping[str, str] | None = None,
     prices: Prices | None = None,
+    visited: Mapping[str, date] | None = None,
 ) -> Problem:
     """Lay out a week for planning, in an order that depends on ids alone.
 
@@ -44,6 +47,9 @@ def build_problem(
         Days on which nobody works.
     no_drive
         Sentence by place id (`site:…`, `start:…`, `end:…`) for places without drive times.
+    visited
+        By site id, the day of the last regular visit before the week, where it is to matter:
+        without agreed weekdays the next one keeps its distance from it.
     """
     no_drive = no_drive or {}
     row = {place_id: n for n, place_id in enumerate(matrix.ids)}
@@ -58,7 +64,11 @@ def build_problem(
         week=week,
         cells=cells,
         demands=tuple(
-            _demand(visits, by_id[visits.site_id], row, candidates) for visits in reachable
+            replace(
+                _demand(visits, by_id[visits.site_id], row, candidates),
+                off_rhythm=_off_rhythm(visits, by_id[visits.site_id], visited or {}),
+            )
+            for visits in reachable
         ),
         place_ids=matrix.ids,
         drive_s=matrix.drive_s.astype(np.int64),
@@ -207,6 +217,17 @@ def _demand(
         unwanted_technician_ids=visits.unwanted_technician_ids,
         importance=IMPORTANCE[visits.priority],
     )
+
+
+def _off_rhythm(
+    visits: VisitsDue, site: Site, visited: Mapping[str, date]
+) -> tuple[tuple[date, int], ...]:
+    """Days off the rhythm of a site without agreed weekdays, in order; none where they matter."""
+    rhythm, last = site.plan.rhythm_in(visits.week), visited.get(site.id)
+    if visits.kind is not VisitKind.REGULAR or visits.usual_weekdays or not (rhythm and last):
+        return ()
+    far = off_rhythm(visits.patterns, last, rhythm.visits_per_week, rhythm.every_weeks)
+    return tuple(sorted(far.items()))
 
 
 def _next_visit_on(visits: VisitsDue, site: Site) -> date:

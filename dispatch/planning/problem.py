@@ -46,8 +46,9 @@ class Prices:
     """What a plan pays besides driving, in seconds of driving (our own choice).
 
     Leaving a visit unplaced costs far more than any detour; a customer's changed technician or
-    day is paid for, so that weeks resemble each other; putting upkeep off grows dearer as its
-    latest day nears.
+    day is paid for, so that weeks resemble each other. Where no weekday is agreed, days off
+    the rhythm are paid for instead, but for the first of them. Putting upkeep off grows dearer
+    as its latest day nears.
     """
 
     unplaced_s: int = 24 * 3600  # more than any route can drive and wait in its day
@@ -130,9 +131,10 @@ class Demand:
     in one of the `windows`, which rise. `next_visit_on` is the earliest day of a visit after this
     week: upkeep whose latest day lies before it must be done now. Every visit takes `load_kg`
     from the payload, `chemicals_kg` of it regulated chemicals, and needs `crew` persons.
-    `unwanted_technician_ids` never come. Leaving a visit out costs `importance` times the price.
-    `kept` has for each visit the technician and day it must stay with, None where it is free; to
-    leave out one that must stay costs a hundred times as much.
+    `off_rhythm` has days on which a visit lies so many days farther from where the rhythm wants it
+    after the last one than it must. `unwanted_technician_ids` never come. Leaving a visit out
+    costs `importance` times the price. `kept` has for each visit the technician and day it must
+    stay with, None where it is free; to leave out one that must stay costs a hundred times as much.
     """
 
     site_id: str
@@ -146,6 +148,7 @@ class Demand:
     usual_technician_id: str | None = None
     technician_locked: bool = False
     usual_weekdays: frozenset[int] = frozenset()
+    off_rhythm: tuple[tuple[date, int], ...] = ()
     upkeep: tuple[UpkeepDue, ...] = ()
     load_kg: float = 0.0
     chemicals_kg: float = 0.0

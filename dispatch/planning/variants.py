@@ -12,6 +12,8 @@ from dispatch.upkeep import UpkeepDue
 
 NEVER = 1 << 60  # price of what is forbidden
 MOST_VARIANTS = 5_000  # of a demand; each is tried whenever it is placed
+NEAR_DAYS = 1  # so many days off the rhythm are the same to a pool; beyond them it is dearer, and
+FAR_DAYS = 6  # so many more days cost as much as another weekday than agreed (our own choice)
 KEPT_TIMES = 100  # a visit that must stay where it stands costs so many times as much to leave out
 
 
@@ -124,7 +126,9 @@ def cell_price_s(demand: Demand, cell: Cell, prices: Prices) -> int:
     if any(one is not None and _is_elsewhere(one, cell) for one in demand.kept):
         return NEVER
     moved = bool(demand.usual_weekdays) and cell.day.weekday() not in demand.usual_weekdays
-    return prices.technician_change_s * other + prices.day_change_s * moved
+    far = next((days for day, days in demand.off_rhythm if day == cell.day), 0)
+    far_s = prices.day_change_s * max(0, far - NEAR_DAYS) ** 2 // FAR_DAYS**2
+    return prices.technician_change_s * other + prices.day_change_s * moved + far_s
 
 
 def _is_elsewhere(kept: tuple[str, date], cell: Cell) -> bool:

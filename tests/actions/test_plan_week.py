@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
 from dispatch.actions.book import import_holds, import_sites, import_technicians
@@ -298,3 +300,24 @@ def test_a_plan_without_upkeep_or_break_survives_too(company: Company) -> None:
     made = plan(company)
     assert all(route.break_after is None for route in made.routes)
     assert stored(company) == made
+
+
+def test_without_an_agreed_day_a_weekly_visit_keeps_its_distance(company: Company) -> None:
+    """S1 was seen on Thursday of last week by a plan that is not driven yet, S2 on Monday."""
+    with company.writing() as session:
+        text = SITES_CSV.replace("chlorine,,,,2026-11-23", "chlorine,,,,2026-11-16", 1)
+        import_sites(session, company.settings, text.replace("weekly,30,Mon-Fri", "weekly,30,Thu"))
+    this_week = plan(company, WEEK.previous)
+    assert day_of(this_week, "S1") == WEEK.previous.days[3]
+    with company.writing() as session:
+        import_sites(session, company.settings, text)
+    made = plan(company)
+    assert (day_of(made, "S1"), day_of(made, "S2")) == (WEEK.days[3], WEEK.monday)
+
+
+def day_of(plan: WeekPlan, site_id: str) -> date:
+    """The day on which a plan has a site's one visit."""
+    (found,) = [
+        route.day for route in plan.routes for stop in route.stops if stop.site_id == site_id
+    ]
+    return found

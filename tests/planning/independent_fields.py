@@ -239,6 +239,7 @@ def cost_of(problem: Problem, plan: WeekPlan) -> int:
 def _departure_price_s(problem: Problem, demand: Demand, cell: Cell) -> int:
     """Another technician and another weekday than usual are paid for; what is forbidden never is.
 
+    Days off the rhythm beyond the first cost a 36th of another weekday, times them and again.
     The price of the forbidden is beyond all others (2 to the 60th), for a plan edited by hand.
     """
     prices, who = problem.prices, demand.usual_technician_id
@@ -251,7 +252,9 @@ def _departure_price_s(problem: Problem, demand: Demand, cell: Cell) -> int:
     if (other and demand.technician_locked) or elsewhere or barred:
         return 1 << 60
     moved = demand.usual_weekdays and cell.day.weekday() not in demand.usual_weekdays
-    return other * prices.technician_change_s + bool(moved) * prices.day_change_s
+    far = max(1, dict(demand.off_rhythm).get(cell.day, 0)) - 1
+    far_s = far * far * prices.day_change_s // 36
+    return other * prices.technician_change_s + bool(moved) * prices.day_change_s + far_s
 
 
 def _upkeep_price_s(

@@ -9,7 +9,7 @@ import pytest
 
 from dispatch.planning.check import violations
 from dispatch.planning.problem import Demand, Prices
-from dispatch.planning.variants import MOST_VARIANTS, variants_of
+from dispatch.planning.variants import MOST_VARIANTS, cell_price_s, variants_of
 from tests.planning.weeks import (
     FRI,
     MON,
@@ -83,3 +83,14 @@ def test_a_job_that_may_not_be_done_yet_waits_in_its_bundle() -> None:
     plan = planned(week)
     assert not plan.put_off
     assert not violations(week, plan)
+
+
+def test_days_off_the_rhythm_cost_the_more_the_farther_they_are() -> None:
+    """Four days off a quarter of another weekday than agreed, a single day nothing."""
+    one = replace(
+        demand("S1", 1, (MON,), (TUE,), (WED,), (FRI,)),
+        off_rhythm=((TUE, 1), (WED, 2), (FRI, 4)),
+    )
+    days = (MON, TUE, WED, FRI)
+    prices = [cell_price_s(one, cell("T1", day), Prices()) for day in days]
+    assert prices == [0, 0, 100, Prices().day_change_s // 4]

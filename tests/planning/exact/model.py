@@ -110,13 +110,14 @@ def _may_stand(demand: Demand, number: int, cell: Cell) -> bool:
 
 
 def _change_s(problem: Problem, demand: Demand, cell: Cell) -> int:
-    """What another technician and another weekday than usual cost."""
+    """What another technician, another weekday than usual and a day off the rhythm cost."""
     price = 0
     if demand.usual_technician_id not in (None, cell.technician_id):
         price += problem.prices.technician_change_s
     if demand.usual_weekdays and cell.day.weekday() not in demand.usual_weekdays:
         price += problem.prices.day_change_s
-    return price
+    far = max(1, dict(demand.off_rhythm).get(cell.day, 0)) - 1
+    return price + problem.prices.day_change_s * far * far // 36
 
 
 def _add_upkeep(model: Model, u: int, n: int, item: UpkeepDue, visits: range) -> None:

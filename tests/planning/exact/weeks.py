@@ -171,6 +171,7 @@ def _demand(chance: np.random.Generator, number: int, most: int) -> Demand:
         usual_technician_id=usual,
         technician_locked=usual is not None and chance.random() < 0.3,
         usual_weekdays=frozenset({int(chance.choice([0, 1, 3]))} if chance.random() < 0.4 else ()),
+        off_rhythm=tuple((day, 2 * n) for n, day in enumerate(DAYS) if chance.random() < 0.2),
         upkeep=_upkeep(chance, site),
         load_kg=float(chance.choice([0.0, 8.0, 40.0])),
     )
