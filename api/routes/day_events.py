@@ -26,6 +26,7 @@ from api.schemas.day_now import (
 from api.schemas.day_repair import OfferOut, TakeIn, TriggerIn
 from dispatch.actions import day as actions
 from dispatch.actions.day_lists import day_stop_list, event_list
+from dispatch.actions.publish_seen import check_day_seen, check_week_seen
 from dispatch.actions.week_check import check_day_ready, check_ready
 from dispatch.actions.working_day import A_DAY, nights_under_way
 from dispatch.day.events import DayEvent
@@ -38,6 +39,13 @@ ALARM_LOOK_S = 20.0  # seconds between two looks for somebody who gives no sign 
 STREAM_S = 300.0  # seconds after which a stream ends; a browser opens it again by itself
 
 Anyway = Annotated[bool, Query(description="publish although points of the check list are wrong")]
+SeenVersion = Annotated[
+    int | None, Query(description="the version of the plan that was looked at; none: any")
+]
+SeenRepair = Annotated[
+    int | None,
+    Query(description="the number of the day's latest repair that was looked at, 0 without one"),
+]
 Moment = Annotated[datetime | None, Query(description="the moment to look from; now by default")]
 
 
@@ -55,17 +63,22 @@ def publish_day(
     day: DayPath,
     afterwards: BackgroundTasks,
     anyway: Anyway = False,
+    version: SeenVersion = None,
+    repair: SeenRepair = None,
 ) -> list[RevisionOut]:
     """Publish the planned routes of a day; the answer has the routes that are new.
 
-    409 `not-ready` names the rules that are broken on the day, unless `anyway`.
+    409 `not-ready` names the rules that are broken on the day, unless `anyway`. 412 tells who has
+    changed the day since `version` or `repair`; nothing is published then.
     """
     engine = request.app.state.engine
     if not anyway:
         with transaction(engine, read_only=True) as session:
+            check_day_seen(session, day, version, repair, settings.zone)
             check_day_ready(session, settings, day, settings.today())
     afterwards.add_task(_make_ready)
     with transaction(engine) as session:
+        check_day_seen(session, day, version, repair, settings.zone)
         made = actions.publish_day(session, settings, day, who=person.name, at=settings.now())
     return [RevisionOut.of(one) for one in made]
 
@@ -78,17 +91,21 @@ def publish_week(
     week: WeekPath,
     afterwards: BackgroundTasks,
     anyway: Anyway = False,
+    version: SeenVersion = None,
 ) -> dict[date, list[RevisionOut]]:
     """Publish every day of a planned week that has neither begun nor been repaired.
 
-    409 `not-ready` names the points of the check list that are wrong, unless `anyway`.
+    409 `not-ready` names the points of the check list that are wrong, unless `anyway`. 412 tells
+    who has changed the plan since `version`; nothing is published then.
     """
     engine = request.app.state.engine
     if not anyway:
         with transaction(engine, read_only=True) as session:
+            check_week_seen(session, week, version)
             check_ready(session, settings, week, settings.today())
     afterwards.add_task(_make_ready)
     with transaction(engine) as session:
+        check_week_seen(session, week, version)
         made = actions.publish_week(session, settings, week, who=person.name, at=settings.now())
     return {day: [RevisionOut.of(one) for one in routes] for day, routes in made.items()}
 

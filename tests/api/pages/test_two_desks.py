@@ -143,3 +143,34 @@ def propose(client: TestClient, seed: int) -> None:
     data = {"seed": seed, "iterations": 50}
     answer = client.post(f"/week/{WEEK}/plan", data=data, follow_redirects=False)
     client.get(f"/api/jobs/{answer.headers['location'].partition('job=')[2]}/events")
+
+
+@pytest.mark.parametrize("what", [f"weeks/{WEEK}", f"days/{MONDAY}"])
+def test_a_program_publishes_what_it_says_it_has_seen(client: TestClient, what: str) -> None:
+    """One that says nothing publishes what there is."""
+    seen = {"version": client.get(f"/api/weeks/{WEEK}/desk").json()["version"]}
+    take_out(client, S1)
+
+    refused = client.post(f"/api/{what}/publish", params=seen)
+
+    assert (refused.status_code, refused.json()["code"]) == (412, "changed-meanwhile")
+    assert client.get("/api/days").json() == []
+    now = {"version": client.get(f"/api/weeks/{WEEK}/desk").json()["version"]}
+    assert client.post(f"/api/{what}/publish", params=now | {"anyway": True}).status_code == 200
+    assert client.post(f"/api/{what}/publish").status_code == 200
+
+
+def test_a_program_puts_no_plan_in_place_of_a_repair_it_has_not_seen(client: TestClient) -> None:
+    """It says the number of the latest repair it knows, as the history has it."""
+    client.post(f"/api/days/{MONDAY}/publish")
+    asked = {"kind": "stop-cancelled", "visit_id": visit_of(client, "S2")}
+    option = options_of(client.get(f"/day/{MONDAY}/repair", params=asked).text)[0]
+    client.post(f"/day/{MONDAY}/repair", data={**option, "reason": "The owner is away"})
+    number = client.get(f"/api/days/{MONDAY}/history").json()[-1]["number"]
+
+    refused = client.post(f"/api/days/{MONDAY}/publish", params={"repair": 0})
+
+    assert refused.status_code == 412
+    assert "The owner is away" in refused.json()["detail"]
+    answer = client.post(f"/api/days/{MONDAY}/publish", params={"repair": number})
+    assert answer.status_code == 200
