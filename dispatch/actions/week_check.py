@@ -79,6 +79,7 @@ def week_check_list(
     Masses are told in lb where `customary`, else in kg.
     """
     from dispatch.edits.checklist import check_list
+    from dispatch.edits.distances import distance_point
 
     desk = open_desk(session, settings, week, today)
     facts = _facts(session, settings, desk, desk.off, customary=customary)
@@ -88,7 +89,7 @@ def week_check_list(
     published = _published(days, today, lines)
     twice = _twice(session, desk.plan, facts.names, today, days)
     doubled = doubled_point(session, desk.plan, facts.names, today)
-    return first, published, *twice, *doubled, *others
+    return first, published, *twice, *doubled, *others, *distance_point(facts)
 
 
 def _twice(

@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import date
 
 from dispatch.edits.checklist import Facts, Point, State, check_list
+from dispatch.edits.distances import distance_point
 from dispatch.edits.words import Names, subjects_of
 from dispatch.planning.check import violations
 from dispatch.planning.plan import WeekPlan
@@ -33,8 +34,21 @@ def points(
     outdated: bool = False,
 ) -> dict[str, Point]:
     """The check list of a plan, by the name of the point."""
+    facts = facts_of(week, plan, holds=holds, closed=closed, outdated=outdated)
+    return {point.name: point for point in (*check_list(facts), *distance_point(facts))}
+
+
+def facts_of(
+    week: Problem,
+    plan: WeekPlan,
+    *,
+    holds: Sequence[Hold],
+    closed: dict[date, str] | None,
+    outdated: bool,
+) -> Facts:
+    """What the check list is made from."""
     due = {item.id: item for one in week.demands for item in one.upkeep}
-    facts = Facts(
+    return Facts(
         problem=week,
         plan=plan,
         broken=violations(week, plan),
@@ -44,7 +58,6 @@ def points(
         names=Names({"T1": "Alma"}, {"S1": "Invented One"}, subjects_of(plan)),
         outdated=outdated,
     )
-    return {point.name: point for point in check_list(facts)}
 
 
 def test_a_good_week_is_good_in_every_point() -> None:
@@ -126,3 +139,13 @@ def test_what_is_unplaced_or_changed_is_worth_a_look() -> None:
     assert "Needs 900 min" in found["unplaced"].lines[0]
     assert "usually T9" in found["changes"].lines[0]
     assert found["up-to-date"].state is State.WRONG
+
+
+def test_a_visit_far_off_its_rhythm_is_worth_a_look() -> None:
+    """A day off is the same to a pool; three days are named."""
+    pools = [replace(demand(f"S{n}", n, (MON,)), off_rhythm=((MON, n),)) for n in (1, 3)]
+    week = problem(on_a_line(0, 10, 20, 30), [cell()], pools)
+    point = points(week, by_hand(week, [0, 1]))["distance"]
+    assert point.state is State.LOOK
+    assert point.answer == "1 visit does not."
+    assert point.lines == ("S3, Mon 30: 3 days farther off its rhythm than it must.",)
