@@ -122,6 +122,7 @@ def agreements(draw: st.DrawFn, plain: Demand) -> Demand:
         crew=draw(st.sampled_from([1, 1, 1, 2])),
         unwanted_technician_ids=frozenset(draw(st.sampled_from(["", "", "T0", "T1"])).split()),
         importance=draw(st.sampled_from([0.5, 1.0, 2.0])),
+        off_rhythm=draw(st.sampled_from([(), (), ((MON, 3),), ((TUE, 1), (THU, 5))])),
         extra_s=draw(st.sampled_from([(), (900, 0)[:count]])),
         kept=draw(st.just(()) | st.tuples(*[stays] * count)),
     )
