@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dispatch.day.standing import Roads, Standing
 from dispatch.day.work import Work
 from dispatch.planning.plan import Route, Stop
-from dispatch.planning.timetable import times_of
+from dispatch.planning.timetable import Times
 
 
 def route_of(
@@ -19,7 +19,7 @@ def route_of(
     the timetable, from where the truck is. Seconds of the day, metres.
     """
     cell = standing.cell
-    times = times_of(cell, [roads.call_of(work) for work in works], roads.drive_s)
+    times = standing.times(roads, works)
     ids = {one.work.visit_id for one in standing.happened}
     stops = [stop for stop in before.stops if stop.visit_id in ids] if before else []
     past = len(stops)
@@ -47,7 +47,7 @@ def route_of(
     all_works = [*(one.work for one in standing.happened), *works]
     begun = before is not None and (standing.is_out or past > 0)
     start_s = before.start_s if before is not None and begun else times.start_s
-    has_meal_ahead = times.break_after is not None
+    break_after, break_start_s, break_s = _meal(standing, times, before, past)
     return Route(
         technician_id=standing.technician_id,
         day=cell.day,
@@ -60,9 +60,9 @@ def route_of(
         wait_s=sum(stop.wait_s for stop in stops[:past]) + times.wait_s,
         return_drive_s=back[0],
         return_drive_m=back[1],
-        break_after=past + (times.break_after or 0) if has_meal_ahead else _eaten(before, past),
-        break_start_s=times.break_start_s if has_meal_ahead else _at(before, past),
-        break_s=times.break_s if has_meal_ahead else (_length(before, past)),
+        break_after=break_after,
+        break_start_s=break_start_s,
+        break_s=break_s,
         load_kg=round(sum(work.load_kg for work in all_works), 1),
         chemicals_kg=round(sum(work.chemicals_kg for work in all_works), 1),
         overtime_s=max(0, times.end_s - cell.regular_end_s) if stops else 0,
@@ -78,15 +78,19 @@ def _leg(roads: Roads, here: int, there: int) -> tuple[int, int]:
     return int(roads.drive_s[here, there]), int(roads.drive_m[here, there])
 
 
-def _eaten(before: Route | None, past: int) -> int | None:
-    """Where the meal stood that is over by now; None where there was none."""
-    known = before is not None and before.break_after is not None and before.break_after < past
-    return before.break_after if before is not None and known else None
-
-
-def _at(before: Route | None, past: int) -> int | None:
-    return before.break_start_s if before and _eaten(before, past) is not None else None
-
-
-def _length(before: Route | None, past: int) -> int:
-    return before.break_s if before and _eaten(before, past) is not None else 0
+def _meal(
+    standing: Standing, times: Times, before: Route | None, past: int
+) -> tuple[int | None, int | None, int]:
+    """After how many stops the meal comes or came, when it begins and how long it lasts."""
+    if times.break_after is not None:
+        return past + times.break_after, times.break_start_s, times.break_s
+    if standing.meal_taken is not None:
+        return past, *standing.meal_taken
+    if before is None or before.break_after is None:
+        return None, None, 0
+    happened = {one.work.visit_id for one in standing.happened}
+    sooner, later = before.stops[: before.break_after], before.stops[before.break_after :]
+    if not any(stop.visit_id in happened for stop in later):
+        return None, None, 0
+    count = sum(stop.visit_id in happened for stop in sooner)
+    return count, before.break_start_s, before.break_s

@@ -42,9 +42,12 @@ def new_times(
     go to another day.
     """
     stood, starts = _starts(before, before.rest.base), _starts(one, orders)
-    works = [*one.rest.works, *([one.off.work] if one.off is not None else [])]
+    works = {work.visit_id: work for work in one.rest.works}
+    if one.off is not None:
+        works[one.off.work.visit_id] = one.off.work
+    works |= {visit: one.state.visits[visit].work for visit in starts if visit not in works}
     found = []
-    for work in works:
+    for work in works.values():
         was, now = stood.get(work.visit_id), starts.get(work.visit_id)
         leaves = now is None and (was is not None or work.visit_id in days)
         if leaves or (now is not None and _is_told(was, now)):
@@ -55,15 +58,10 @@ def new_times(
 def _starts(one: Situation, orders: Sequence[Order]) -> dict[str, Begun]:
     """Who will begin each visit ahead, and when, by visit."""
     found: dict[str, Begun] = {}
-    for who, standing in one.standings.items():  # who is on the way, or out, keeps the first
-        count = len(one.pinned[who]) if who in one.pinned else int(standing.on_way is not None)
-        begins = standing.times(one.rest.roads).begin_s[:count]
-        for visit, begin_s in zip(standing.ahead, begins, strict=False):
-            found[visit.work.visit_id] = (who, begin_s)
-    for r, order in enumerate(orders):
-        who = one.rest.standings[r].technician_id
-        for n, begin_s in zip(order, one.rest.times(r, order).begin_s, strict=True):
-            found[one.rest.works[n].visit_id] = (who, begin_s)
+    for who, visits in one.ahead(orders).items():
+        works = [one.state.visits[visit].work for visit in visits]
+        begins = one.standings[who].times(one.rest.roads, works).begin_s
+        found |= {visit: (who, at_s) for visit, at_s in zip(visits, begins, strict=True)}
     return found
 
 

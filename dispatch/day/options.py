@@ -17,7 +17,6 @@ from dispatch.day.triggers import StopCancelled, StopMoved, noted_of
 from dispatch.day.work import Work
 from dispatch.planning.check import Violation, violations
 from dispatch.planning.plan import Rule, Unplaced
-from dispatch.planning.timetable import times_of
 from dispatch.words import _
 
 DEAR = 20.0  # price of a second beyond the shift where nobody is to work longer
@@ -261,8 +260,8 @@ def _on_the_way(one: Situation, orders: Sequence[Order]) -> tuple[Violation, ...
             for visit, late_s in rows
             if late_s > 0
         ]
-        calls = [one.rest.roads.call_of(visit.work) for visit in standing.ahead[:count]]
-        over_s = times_of(standing.cell, calls, one.rest.roads.drive_s).overfull_s if calls else 0
+        works = [visit.work for visit in standing.ahead[:count]]
+        over_s = standing.times(one.rest.roads, works).overfull_s if works else 0
         if over_s > 0 and who not in free:
             found.append(Violation(Rule.OVERFULL, who, who, one.state.day, over_s))
     return tuple(found)

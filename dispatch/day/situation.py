@@ -221,5 +221,7 @@ def spent_s(state: DayState, standing: Standing) -> int:
         return 0
     route = revision.route
     later = () if route.break_after is None else revision.visit_ids[route.break_after :]
-    has_eaten = any(state.visits[one].state in STARTED for one in later)
-    return max(0, standing.ready_s - route.start_s - (route.break_s if has_eaten else 0))
+    eaten_s = route.break_s if any(state.visits[one].state in STARTED for one in later) else 0
+    if standing.meal_taken is not None:
+        eaten_s = standing.meal_taken[1]
+    return max(0, standing.ready_s - route.start_s - eaten_s)

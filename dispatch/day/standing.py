@@ -47,6 +47,8 @@ class Standing:
     visit that is being driven to, `free` are those after it. `is_out` tells whether the day has
     begun for this technician, `is_over` whether it has ended or can take nothing more.
     `expected_s` is when the stop being driven to should have been reached, which may have passed.
+    `meal_taken` is when a meal since the last stop began and how long it lasts, the truck being
+    ready after it; None without one. With `eats_later` no meal comes before the stop driven to.
     """
 
     technician_id: str
@@ -57,6 +59,8 @@ class Standing:
     on_way: VisitNow | None
     free: tuple[VisitNow, ...]
     expected_s: int | None = None
+    meal_taken: tuple[int, int] | None = None
+    eats_later: bool = False
 
     @property
     def ahead(self) -> tuple[VisitNow, ...]:
@@ -68,9 +72,16 @@ class Standing:
         """When the truck can leave where it is."""
         return self.cell.shift.start_s
 
-    def times(self, roads: Roads) -> Times:
-        """When the visits ahead will be reached, as things stand."""
-        return times_of(self.cell, [roads.call_of(one.work) for one in self.ahead], roads.drive_s)
+    def times(self, roads: Roads, works: Sequence[Work] | None = None) -> Times:
+        """When the visits ahead, or `works` in their place, will be reached, as things stand.
+
+        A stop that is being driven to is the first of `works` too.
+        """
+        ahead = [one.work for one in self.ahead] if works is None else works
+        calls, cell = [roads.call_of(work) for work in ahead], self.cell
+        if self.on_way is not None and self.eats_later and len(calls) > 1:
+            cell = _fed_after(cell, calls[0], roads)
+        return times_of(cell, calls, roads.drive_s)
 
 
 def stand(state: DayState, cell: Cell, roads: Roads, now_s: int, zone: tzinfo) -> Standing:
@@ -123,7 +134,7 @@ def committed(standing: Standing, roads: Roads) -> Standing:
         min(times.leave_s[0], standing.cell.shift.over_s - 1),
         meal,
     )
-    return replace(standing, cell=rest, on_way=None, is_out=True)
+    return replace(standing, cell=rest, on_way=None, is_out=True, meal_taken=None)
 
 
 def _leave_s(last: VisitNow, state: DayState, now_s: int, zone: tzinfo) -> int:
@@ -139,15 +150,32 @@ def _not_before(standing: Standing, roads: Roads, now_s: int) -> Standing:
     """What is still to come comes now at the earliest, however overdue it is."""
     if standing.on_way is None:
         return leaving(standing, max(standing.ready_s, now_s))
-    times = standing.times(roads)
-    expected_s, cell = times.arrive_s[0], standing.cell
-    at_s = standing.ready_s + max(0, now_s - expected_s)
-    if times.break_after == 0 and expected_s < now_s:
-        cell = replace(cell, meal=None)  # it came before the stop, so it is over by now
-    if cell.meal is None or times.break_after != 0:
-        place = roads.place_of(standing.on_way.work)  # who is not there yet left later than this
-        at_s = max(at_s, now_s - int(roads.drive_s[cell.start, place]))
-    return replace(leaving(replace(standing, cell=cell), at_s), expected_s=expected_s)
+    times, place = standing.times(roads), roads.place_of(standing.on_way.work)
+    expected_s, is_first = times.arrive_s[0], times.break_after == 0
+    if is_first and times.break_start_s is not None and times.break_start_s < now_s:
+        standing = _after_meal(standing, times.break_start_s, times.break_s)
+    way_s = int(roads.drive_s[standing.cell.start, place])
+    # who is not there yet left later than a drive ago, however long the truck has been ready
+    late = leaving(standing, max(standing.ready_s, now_s - way_s))
+    return replace(late, expected_s=expected_s, eats_later=not is_first)
+
+
+def _after_meal(standing: Standing, begun_s: int, lasts_s: int) -> Standing:
+    """The same with a meal that has begun where the truck is, which is ready when it is over."""
+    cell = replace(standing.cell, meal=None)
+    fed = leaving(replace(standing, cell=cell), begun_s + lasts_s)
+    return replace(fed, meal_taken=(begun_s, lasts_s))
+
+
+def _fed_after(cell: Cell, first: Call, roads: Roads) -> Cell:
+    """The cell with its meal, late or not, after the first stop at the earliest."""
+    if cell.meal is None:
+        return cell
+    leave_s = times_of(replace(cell, meal=None), [first], roads.drive_s).leave_s[0]
+    earliest_s = max(cell.meal.earliest_s, leave_s)
+    return replace(
+        cell, meal=Break(cell.meal.minutes, earliest_s, max(cell.meal.latest_s, earliest_s))
+    )
 
 
 def leaving(standing: Standing, at_s: int) -> Standing:

@@ -18,6 +18,7 @@ from sqlmodel import Session
 from dispatch.actions import day as actions
 from dispatch.actions.book import import_sites, import_technicians
 from dispatch.actions.day_roads import read_day_book
+from dispatch.actions.phone_day import phone_day
 from dispatch.actions.plan_week import plan_week
 from dispatch.day.events import DayEvent, EventKind
 from dispatch.day.moments import moment_of
@@ -189,6 +190,19 @@ class Sequence:
             for visit_id, one in state.visits.items()
             if one.state in DONE
         }
+        self.check_phones()
+
+    def check_phones(self) -> None:
+        """Phones show the stops of the board, in its order, with its times and states."""
+        board = actions.day_now(self.session, self.company.settings, MONDAY, now=self.now)
+        for one in board.technicians:
+            phone = phone_day(self.session, self.company.settings, one.technician_id, MONDAY)
+            assert [(row.row.stop, row.state) for row in phone.stops] == [
+                (row.stop, row.now.state) for row in one.stops
+            ], self.said
+            for row in one.stops:  # who is out, or over, keeps what nobody else can do
+                if row.projected and row.is_next and one.technician_id not in board.out_from_s:
+                    assert row.projected.arrive_s >= self.now_s, self.said
 
     def check_routes(self, before: DayState, routes: list[Route], option: Option) -> None:
         """The routes that a repair made keep every rule, or the option named it as broken."""
