@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fastapi.responses import Response
 
+from api.downloads import disposition
 from dispatch.actions.lists import ListTable, as_csv
 
 
@@ -12,5 +13,5 @@ def csv_answer(name: str, table: ListTable) -> Response:
     return Response(
         as_csv(table).encode("utf-8"),
         media_type="text/csv; charset=utf-8",
-        headers={"Content-Disposition": f'attachment; filename="{name}.csv"'},
+        headers={"Content-Disposition": disposition(f"{name}.csv")},
     )

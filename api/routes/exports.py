@@ -6,6 +6,7 @@ from fastapi import APIRouter
 from fastapi.responses import JSONResponse, Response
 
 from api.deps import ReadSession, SettingsDep
+from api.downloads import disposition
 from dispatch.actions import export_all
 from dispatch.clock import IsoWeek
 from dispatch.feeds.week_files import week_files
@@ -43,5 +44,5 @@ def export_everything(
 
 
 def _file(content: bytes, media_type: str, name: str) -> Response:
-    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
+    headers = {"Content-Disposition": disposition(name)}
     return Response(content, media_type=media_type, headers=headers)

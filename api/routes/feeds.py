@@ -10,6 +10,7 @@ from pydantic import BaseModel
 
 from api.callers import note_call
 from api.deps import CallerDep, DayPath, PersonDep, ReadSession, SettingsDep, WriteSession
+from api.downloads import disposition
 from api.given_out import address_of, typeface
 from api.pages.units import units_of
 from dispatch.actions import calendars
@@ -87,6 +88,8 @@ def export_paper(
 
 
 def _file(content: bytes, media_type: str, name: str, *, inline: bool = False) -> Response:
-    kind = "inline" if inline else "attachment"
-    headers = {"Content-Disposition": f'{kind}; filename="{name}"', "Cache-Control": "no-store"}
+    headers = {
+        "Content-Disposition": disposition(name, inline=inline),
+        "Cache-Control": "no-store",
+    }
     return Response(content, media_type=media_type, headers=headers)

@@ -14,7 +14,7 @@ from pypdf import PdfReader
 from starlette.testclient import TestClient
 
 from dispatch.actions import day as actions
-from dispatch.actions.book import import_sites
+from dispatch.actions.book import import_sites, import_technicians
 from dispatch.actions.holds import add_hold
 from dispatch.sites import Hold
 from tests.signed_in import ALMA, signed_in_client
@@ -107,6 +107,22 @@ def test_a_sign_that_steers_a_machine_spoils_no_file(planned: Company, zoned: Te
     tracks = [content for name, content in made.items() if name.endswith(".gpx")]
     assert any("1 Invented One" in ET.fromstring(one).itertext() for one in tracks)  # noqa: S314
     assert not any(b"\x0b" in content for content in made.values())
+
+
+def test_files_of_a_technician_whose_id_is_in_another_script_are_given_out(
+    planned: Company, zoned: TestClient
+) -> None:
+    """Letters of any script make an id; a header has ASCII alone and says the rest apart."""
+    with planned.writing() as session:
+        text = "id,name,start_lat,start_lon,mon\nZo\u03ad,Invented Zoe,0,0.0005,07:00-15:00\n"
+        import_technicians(session, planned.settings, text)
+    answer = zoned.get("/api/technicians/Zo\u03ad/calendar.ics")
+    assert answer.status_code == 200
+    assert answer.headers["content-disposition"] == (
+        "attachment; filename=\"Zo_.ics\"; filename*=UTF-8''Zo%CE%AD.ics"  # RFC 6266, section 5
+    )
+    loads = zoned.get(f"/api/technicians/Zo\u03ad/days/{MONDAY}/load.csv")
+    assert "filename*=UTF-8''load-Zo%CE%AD" in loads.headers["content-disposition"]
 
 
 def test_the_printed_sheet_has_gate_codes_only_when_asked(zoned: TestClient) -> None:

@@ -16,6 +16,7 @@ THEIRS = xlsx(
     ["Account", "Customer", "Street", "Frequency", "Minutes", "Colour"],
     ["S9", "+Invented Nine", "2 ab street", "weekly", 20, "blue"],
 )
+GEOJSON_FEATURE = {"type", "geometry", "properties", "id"}
 COLUMNS = ["id", "name", "address", "rhythm", "service_min", ""]
 
 
@@ -166,6 +167,24 @@ def test_sites_are_points_with_longitude_first_and_without_codes(client: TestCli
     (first, *_) = answer.json()["features"]
     assert first["geometry"] == {"type": "Point", "coordinates": [0.001, 0.0]}
     assert "#11" not in answer.text
+
+
+def test_the_map_files_are_geojson_and_nothing_else(client: TestClient) -> None:
+    """RFC 7946: 3.1.4 (two positions make a line), 3.2 (members of a feature), 4 (no crs)."""
+    data = client.get(f"/api/export.zip?week={WEEK}").content
+    with zipfile.ZipFile(io.BytesIO(data)) as packed:
+        made = [json.loads(packed.read(n)) for n in packed.namelist() if n.endswith(".geojson")]
+    assert len(made) == 2
+    for collection in made:
+        assert set(collection) == {"type", "features"}
+        for feature in collection["features"]:
+            assert {"type", "geometry", "properties"} <= set(feature) <= GEOJSON_FEATURE
+            geometry = feature["geometry"]
+            assert set(geometry) == {"type", "coordinates"}
+            is_line = geometry["type"] == "LineString"
+            places = geometry["coordinates"] if is_line else [geometry["coordinates"]]
+            assert len(places) > is_line
+            assert all(-180 <= lon <= 180 and -90 <= lat <= 90 for lon, lat in places)
 
 
 def test_one_file_holds_everything(client: TestClient) -> None:
