@@ -21,7 +21,8 @@ from dispatch.words import _, counted
 DELIMITERS = ",;\t"
 LONGEST_CELL = 1000  # characters; more is most likely a quote that was never closed
 SHOWN_CHARACTERS = 60  # of a value in a sentence
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")  # OWASP, "CSV Injection"
+FULL_WIDTH = ("\uff1d", "\uff0b", "\uff0d", "\uff20")  # =, +, -, @ as some spreadsheets take them
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", *FULL_WIDTH)  # OWASP, "CSV Injection"
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,10 +3,14 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from dataclasses import replace
 from datetime import date
 
 import pytest
+from hypothesis import given
+from hypothesis import settings as hypothesis_settings
+from hypothesis import strategies as st
 
 from dispatch.actions.export_all import as_xlsx
 from dispatch.actions.lists import (
@@ -22,9 +26,11 @@ from dispatch.errors import InvalidValue
 from dispatch.intake.hold_rows import HOLD_COLUMNS, read_holds
 from dispatch.intake.site_columns import SITE_COLUMNS
 from dispatch.intake.site_rows import read_sites
+from dispatch.intake.table import FORMULA_STARTS, unguarded
 from dispatch.intake.technician_rows import read_technicians
 from dispatch.intake.workbook import read_any
 from dispatch.places import Place
+from tests.feeds.hostile import TEXTS
 from tests.store.values import FULL_SITE, HOLDS, SITES, TECHNICIANS
 
 TABLE = ListTable(
@@ -50,7 +56,10 @@ def test_json_names_every_cell() -> None:
     ]
 
 
-@pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t", "\r"])
+@pytest.mark.parametrize(
+    "start",
+    ["=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20"],
+)
 def test_a_text_that_a_spreadsheet_would_run_is_disarmed(start: str) -> None:
     """A customer's name must not become a formula on the owner's computer (OWASP)."""
     table = ListTable(("name",), ((f"{start}cmd|' /C calc'!A0",),))
@@ -58,7 +67,7 @@ def test_a_text_that_a_spreadsheet_would_run_is_disarmed(start: str) -> None:
     assert cell.startswith("'")
 
 
-@pytest.mark.parametrize("note", ["+1 555 0100", "- push hard", "@back", "=left", "'s"])
+@pytest.mark.parametrize("note", ["+1 555 0100", "- push hard", "@back", "=left", "'s", "\uff0b1"])
 def test_a_note_that_was_disarmed_is_the_same_after_export_and_import(note: str) -> None:
     """A gate note that begins with a telephone number must not gather apostrophes."""
     site = replace(SITES[0], gate_note=note)
@@ -67,6 +76,18 @@ def test_a_note_that_was_disarmed_is_the_same_after_export_and_import(note: str)
         read_any(as_xlsx({"sites": site_list([site])})),
     ):
         assert read_sites(text, nowhere)[0].gate_note == note
+
+
+@hypothesis_settings(deadline=None)
+@given(st.lists(st.tuples(TEXTS, TEXTS), min_size=1, max_size=4))
+def test_any_text_is_one_cell_that_no_spreadsheet_runs(rows: list[tuple[str, str]]) -> None:
+    """Read by the grammar of RFC 4180, section 2; each cell comes back as it was."""
+    text = as_csv(ListTable(("a", "b"), tuple(rows)))
+    field = '(?:"(?:[^"]|"")*"|[^",\r\n]*)'
+    assert re.fullmatch(f"(?:{field},{field}\r\n)+", text)
+    _heading, *found = csv.reader(io.StringIO(text, newline=""))
+    assert [tuple(unguarded(cell) for cell in row) for row in found] == rows
+    assert not any(cell.startswith(FORMULA_STARTS) for row in found for cell in row)
 
 
 def test_a_row_that_does_not_fit_its_columns_is_refused() -> None:
