@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 
-# What XML 1.0 does not have (section 2.2), and no other format of ours either.
-NOT_TEXT = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+# What XML 1.0 does not have (section 2.2), nor calendars (RFC 5545, section 3.1), nor any other
+# format of ours.
+NOT_TEXT = re.compile("[^\t\n\r\x20-\x7e\x80-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 def readable(text: str) -> str:

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
+from urllib.parse import quote
 
-from icalendar import Calendar, Event, vGeo, vText, vUri
+from icalendar import Calendar, Event, vUri
+from icalendar.prop import vInline
 
 from dispatch.actions.calendars import CalendarStop, TechnicianCalendar
 from dispatch.day.moments import moment_of
@@ -31,8 +33,8 @@ def calendar_text(found: TechnicianCalendar, settings: Settings) -> bytes:
     calendar.add("prodid", "-//Pool dispatch//Technician's stops//EN")
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
-    # as text by our own word: the library writes what it does not know without escaping it
-    name = vText(" ".join(readable(f"Pools, {found.technician.name}").split()))
+    title = _("Pools, {name}").format(name=found.technician.name)
+    name = _text(" ".join(readable(title).split()))
     calendar.add("name", name)
     calendar.add("x-wr-calname", name)  # what readers older than RFC 7986 show
     calendar.add("refresh-interval", READ_AGAIN, {"value": "DURATION"})
@@ -59,18 +61,31 @@ def _event(stop: CalendarStop, technician_id: str, settings: Settings) -> Event:
         start, end = _local(settings, start, end)
     event.add("dtstart", start)
     event.add("dtend", end)
-    event.add("summary", readable(stop.customer))
+    event.add("summary", _text(stop.customer))
     if stop.address:
-        event.add("location", readable(stop.address))
-    event.add("geo", vGeo((round(stop.place.lat, 6), round(stop.place.lon, 6))))
+        event.add("location", _text(stop.address))
+    # written by us: the library writes 1e-05 at the Greenwich meridian, which is no number here
+    event.add("geo", vInline(f"{stop.place.lat:.6f};{stop.place.lon:.6f}"))
     if stop.work:
-        event.add("description", readable("\n".join((_("Besides the service:"), *stop.work))))
+        event.add("description", _text("\n".join((_("Besides the service:"), *stop.work))))
     if settings.own_url:
-        address = f"{settings.own_url}/day/{technician_id}/{stop.day}"
+        address = f"{settings.own_url}/day/{quote(technician_id)}/{stop.day}"
         event.add("url", vUri(address))
     event.add("transp", "OPAQUE")
     event.add("class", "PRIVATE")
     return event
+
+
+def _text(text: str) -> vInline:
+    """A text as RFC 5545 writes it (section 3.3.11).
+
+    The library takes a backslash before a capital N, as in a unit's number, for a new line, and
+    writes what it does not know without escaping it.
+    """
+    said = readable(text).replace("\r\n", "\n").replace("\r", "\n")
+    for sign in ("\\", ";", ","):
+        said = said.replace(sign, f"\\{sign}")
+    return vInline(said.replace("\n", "\\n"))
 
 
 def _local(settings: Settings, *moments: datetime) -> tuple[datetime, ...]:
