@@ -25,7 +25,8 @@ class WeekLoad:
 class MonthLoad:
     """A month: hours a week of work and of what can be held, on average and in its fullest week.
 
-    `technicians_short` is how many more of the average technician the fullest week would take.
+    `technicians_short` is how many more the week that lacks most hours would take, each with what
+    the average technician holds in a week in which nobody is off.
     """
 
     month: str
@@ -62,23 +63,28 @@ def months_of(
                 growth_percent=growth_percent
             )
         )
+    weeks = list(loads)
+    usual_min = max([1.0, *(one.most_min for one in weeks)]) / max(1, technicians)
     by_month: dict[str, list[WeekLoad]] = {}
-    for one in loads:
+    for one in weeks:
         by_month.setdefault(f"{one.week.days[THURSDAY]:%Y-%m}", []).append(one)
-    found = []
-    for n, (month, weeks) in enumerate(by_month.items()):
-        factor = (1 + growth_percent / 100) ** n
-        fullest = max(weeks, key=lambda one: one.work_min / max(1.0, one.most_min))
-        each_min = fullest.most_min / max(1, technicians)
-        short = (factor * fullest.work_min - fullest.most_min) / max(1.0, each_min)
-        found.append(
-            MonthLoad(
-                month=month,
-                weeks=len(weeks),
-                work_h=factor * sum(one.work_min for one in weeks) / len(weeks) / 60,
-                most_h=sum(one.most_min for one in weeks) / len(weeks) / 60,
-                fullest=factor * fullest.work_min / max(1.0, fullest.most_min),
-                technicians_short=max(0.0, short),
-            )
-        )
-    return found
+    return [
+        _month(month, own, (1 + growth_percent / 100) ** n, usual_min)
+        for n, (month, own) in enumerate(by_month.items())
+    ]
+
+
+def _month(month: str, weeks: list[WeekLoad], factor: float, usual_min: float) -> MonthLoad:
+    over_min = [factor * one.work_min - one.most_min for one in weeks]
+    # a week in which hardly anybody works is measured by one technician's usual week
+    shares = [
+        1 + over / max(one.most_min, usual_min) for over, one in zip(over_min, weeks, strict=True)
+    ]
+    return MonthLoad(
+        month=month,
+        weeks=len(weeks),
+        work_h=factor * sum(one.work_min for one in weeks) / len(weeks) / 60,
+        most_h=sum(one.most_min for one in weeks) / len(weeks) / 60,
+        fullest=max(shares),
+        technicians_short=max(0.0, *over_min) / usual_min,
+    )

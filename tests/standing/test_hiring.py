@@ -6,6 +6,7 @@ from dispatch.clock import IsoWeek
 from dispatch.errors import InvalidValue
 from dispatch.standing.hiring import WeekLoad, months_of
 
+W50 = IsoWeek(2026, 50)
 # Thursdays of W49 to W53 of 2026: 3, 10, 17, 24 and 31 December; W01 of 2027 has 7 January.
 YEAR = [
     *(WeekLoad(IsoWeek(2026, week), 4800, 6000) for week in range(49, 53)),
@@ -31,6 +32,24 @@ def test_growth_begins_with_the_second_month() -> None:
 
     assert january.work_h == pytest.approx(110.0)
     assert january.technicians_short == pytest.approx(0.2)
+
+
+def test_a_week_in_which_everybody_is_off_takes_one_technician_and_not_thousands() -> None:
+    """Alone, 35 h a week, and a week off with 28 h of visits: 0.8 of somebody is short, so 180 %.
+
+    Measured by that week itself, in which nobody works, it would be 1,680 technicians.
+    """
+    weeks = [WeekLoad(IsoWeek(2026, n), 1680, 0 if n == 50 else 2100) for n in (49, 50, 51)]
+    (december,) = months_of(weeks, technicians=1)
+    assert december.technicians_short == pytest.approx(0.8)
+    assert december.fullest == pytest.approx(1.8)
+    assert december.most_h == pytest.approx(2 * 35 / 3)
+
+
+def test_who_is_hired_is_not_off_when_somebody_else_is() -> None:
+    """Two hold 35 h each and have 60 h of work; one is off: 25 h are short, 25 / 35 of a person."""
+    (month,) = months_of([WeekLoad(IsoWeek(2026, 49), 3600, 4200), WeekLoad(W50, 3600, 2100)], 2)
+    assert month.technicians_short == pytest.approx(25 / 35)
 
 
 def test_a_growth_that_nobody_has_is_refused() -> None:
