@@ -1,7 +1,8 @@
 """The upkeep of a horizon as jobs: what is due, and what comes again after it.
 
-A repeat is counted from the day the job before it is due, which is all that can be known now; the
-next levelling counts from what was done.
+A repeat is counted from the day the job before it is due, which is all that can be known now, or
+from the first visit after its window where the pool is not visited in it: nothing is made up for.
+The next levelling counts from what was done.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from dispatch.clock import IsoWeek
+from dispatch.levelling.rooms import Visits
 from dispatch.levelling.values import Job
 from dispatch.sites import Site
 from dispatch.technicians import Technician
@@ -24,26 +26,34 @@ SPARED_DAYS = 30  # days before a spared kind may be done in which the other one
 
 
 def jobs_of(
-    sites: Iterable[Site],
+    sites: Sequence[Site],
     technicians: Sequence[Technician],
     rules: Sequence[UpkeepRule],
     weeks: Sequence[IsoWeek],
+    visits: Visits,
     histories: Mapping[str, History],
 ) -> tuple[Job, ...]:
     """All upkeep that falls due by the end of the last week, in the order of sites and rules."""
+    days = {site.id: [day for one in weeks for day in visits.days(site, one)] for site in sites}
     months = {rule.kind: rule.months for rule in rules}
     return tuple(
         _as_job(due, number, months[due.kind], site, technicians, weeks[-1].sunday)
         for site in sites
-        for number, due in _upkeep_of(site, rules, weeks, histories.get(site.id, NO_HISTORY))
+        for number, due in _upkeep_of(
+            site, rules, weeks, days[site.id], histories.get(site.id, NO_HISTORY)
+        )
     )
 
 
 def _upkeep_of(
-    site: Site, rules: Sequence[UpkeepRule], weeks: Sequence[IsoWeek], history: History
+    site: Site,
+    rules: Sequence[UpkeepRule],
+    weeks: Sequence[IsoWeek],
+    days: Sequence[date],
+    history: History,
 ) -> Iterator[tuple[int, UpkeepDue]]:
-    end = weeks[-1].sunday
-    found = {rule.kind: list(_repeats(site, rule, history, weeks[0].monday, end)) for rule in rules}
+    first, end = weeks[0].monday, weeks[-1].sunday
+    found = {rule.kind: list(_repeats(site, rule, history, first, end, days)) for rule in rules}
     for rule in rules:
         sparing = [due for other in rules if rule.kind in other.spares for due in found[other.kind]]
         number = 0
@@ -54,14 +64,21 @@ def _upkeep_of(
 
 
 def _repeats(
-    site: Site, rule: UpkeepRule, history: History, first: date, end: date
+    site: Site,
+    rule: UpkeepRule,
+    history: History,
+    first: date,
+    end: date,
+    days: Sequence[date],
 ) -> Iterator[UpkeepDue]:
     due = next_upkeep(site, rule, history)
     while due is not None and due.due_on <= end:
         yield due
         if rule.earliest is None or rule.due is None or rule.latest is None:
             return
-        done_on = max(due.due_on, first)
+        done_on = _done_on(due, first, days)
+        if done_on is None:
+            return
         months = (Figure("interval", rule.due.months, "months"),)
         window = Window(
             rule.earliest.after(done_on),
@@ -70,6 +87,16 @@ def _repeats(
             Cause(DueBy.CALENDAR, done_on, figures=months),
         )
         due = as_due(site, rule, window)
+
+
+def _done_on(due: UpkeepDue, first: date, days: Sequence[date]) -> date | None:
+    """The day from which the next one counts; None where the pool is not visited any more.
+
+    `days` are those on which it may be visited, in their order.
+    """
+    if any(due.earliest_on <= day <= due.latest_on for day in days):
+        return max(due.due_on, first)
+    return next((day for day in days if day > due.latest_on), None)
 
 
 def _is_spared(due: UpkeepDue, sparing: Iterable[UpkeepDue]) -> bool:

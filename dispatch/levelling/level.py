@@ -68,7 +68,7 @@ def level(
     visits = Visits(sites, holds, closed)
     rooms = rooms_of(ordered, horizon, visits, closed, drive_min or {})
     by_id = {site.id: site for site in sites}
-    found = jobs_of(sites, ordered, rules, horizon, histories or {})
+    found = jobs_of(sites, ordered, rules, horizon, visits, histories or {})
     jobs = share_out(found, rooms, by_id, ordered)
     choices = choices_of(jobs, rooms, by_id, visits)
     solved = solve(jobs, rooms, choices, say, should_stop)

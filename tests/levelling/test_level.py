@@ -103,6 +103,17 @@ def test_upkeep_rides_on_visits_that_take_place() -> None:
     assert [slot.week for slot in made.slots] == [IsoWeek(2026, 52)]
 
 
+def test_upkeep_that_a_hold_kept_off_is_done_once_and_not_made_up_for() -> None:
+    """Looked at every three months, held from December to June: once after it, then three on."""
+    cell = Equipment(salt_cell=SaltCell(date(2026, 1, 1), date(2026, 9, 1), date(2026, 9, 1)))
+    held = [Hold("S1", W49.monday, date(2027, 6, 6))]
+    rules = [rule_of("cell-inspection")]
+    made = level([pool(1, cell)], [technician(1, skills=ABLE)], rules, W49, 52, holds=held)
+    first, second = (slot.day for slot in made.slots)
+    assert (first, made.left_out) == (date(2027, 6, 7), ())
+    assert date(2027, 8, 7) <= second <= date(2027, 10, 7)
+
+
 def test_a_pool_that_is_not_visited_lacks_no_hours() -> None:
     """The customer is away all the time; more hours or another technician would help nobody."""
     held = [Hold("S1", W49.monday, W49.monday + timedelta(days=100))]
