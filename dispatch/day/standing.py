@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import tzinfo
 
+from dispatch.clock import LAST_S
 from dispatch.day.moments import seconds_of
 from dispatch.day.state import STARTED, DayState, StopState, VisitNow
 from dispatch.day.work import Work
@@ -171,8 +172,11 @@ def _fed_after(cell: Cell, first: Call, roads: Roads) -> Cell:
     """The cell with its meal, late or not, after the first stop at the earliest."""
     if cell.meal is None:
         return cell
-    leave_s = times_of(replace(cell, meal=None), [first], roads.drive_s).leave_s[0]
+    unfed = replace(cell, meal=None)
+    leave_s = times_of(unfed, [first], roads.drive_s).leave_s[0]
     earliest_s = max(cell.meal.earliest_s, leave_s)
+    if earliest_s > LAST_S:
+        return unfed  # the working day is over by then
     return replace(
         cell, meal=Break(cell.meal.minutes, earliest_s, max(cell.meal.latest_s, earliest_s))
     )

@@ -29,7 +29,7 @@ from dispatch.day.triggers import (
 )
 from dispatch.day.work import Revision, Work
 from dispatch.planning.plan import Route
-from dispatch.technicians import Break
+from dispatch.technicians import Break, Shift
 from tests.day.days import day_of, event, line_roads, revision, truck, upset, work
 
 BRUNCH = Break(30, 8 * 3600, 9 * 3600)
@@ -108,6 +108,16 @@ def test_a_meal_that_was_taken_stays_in_the_route_whatever_is_done_first() -> No
 def test_nobody_on_the_road_eats_before_the_stop(at: str, reached: list[str], meal: str) -> None:
     """Left at 8:31 to eat behind S2 by 9:10; overdue at S2, who drives there eats there later."""
     assert _times(at, "08:31", Break(30, 9 * 3600, 9 * 3600 + 600)) == (reached, meal)
+
+
+def test_a_night_that_nobody_ended_can_be_looked_at_days_later() -> None:
+    """Who never came to S2, of 12.5 h, would eat behind it after the end of the next day."""
+    stops = [work(1), work(2, 750), work(5)]
+    state = day_of({"T1": stops}, event(2, Kind.DONE, "21:31", "T1", "S1/1"))
+    cell = truck("T1", meal=Break(30, 41 * 3600, 42 * 3600))
+    cell = replace(cell, shift=Shift(20 * 3600, 44 * 3600))
+    standing = stand(state, cell, line_roads(), 10 * 86_400, UTC)
+    assert standing.times(line_roads()).break_after is None
 
 
 def test_a_customer_is_told_the_time_that_the_technician_gets() -> None:
