@@ -43,7 +43,8 @@ class Roads:
 class Standing:
     """One technician at a moment of the day; seconds are those of the day.
 
-    `cell` is the rest of the shift: it begins at `cell.start` when the truck can leave there.
+    `cell` is the rest of the shift: it begins at `cell.start` when the truck can leave there, and
+    has the payload that is left.
     `happened` are the visits of the route done, skipped or under way, in its order. `on_way` is the
     visit that is being driven to, `free` are those after it. `is_out` tells whether the day has
     begun for this technician, `is_over` whether it has ended or can take nothing more.
@@ -95,6 +96,7 @@ def stand(state: DayState, cell: Cell, roads: Roads, now_s: int, zone: tzinfo) -
     own = tuple(one for one in state.of_technician(who) if roads.has(one.work))
     happened = tuple(one for one in own if one.state in STARTED)
     ahead = tuple(one for one in own if one.state is StopState.PLANNED)
+    cell = _loaded(cell, [one.work for one in happened])
     is_out = who in state.shift_started_at or who in state.last_at
     begins_s = cell.shift.start_s
     if who in state.shift_started_at:
@@ -127,7 +129,7 @@ def committed(standing: Standing, roads: Roads) -> Standing:
     if standing.on_way is None:
         return standing
     times = standing.times(roads)
-    cell = standing.cell
+    cell = _loaded(standing.cell, [standing.on_way.work])
     meal = None if times.break_after == 0 else cell.meal
     rest = _rest(
         replace(cell, shift=Shift(0, max(1, cell.regular_end_s)), slack_s=0),
@@ -136,6 +138,17 @@ def committed(standing: Standing, roads: Roads) -> Standing:
         meal,
     )
     return replace(standing, cell=rest, on_way=None, is_out=True, meal_taken=None)
+
+
+def _loaded(cell: Cell, works: Sequence[Work]) -> Cell:
+    """The truck with what these stops took of the day's load: it came back, or is still aboard."""
+    load_kg = sum(work.load_kg for work in works)
+    chemicals_kg = sum(work.chemicals_kg for work in works) if cell.supply is None else 0.0
+    return replace(
+        cell,
+        payload_kg=max(0.0, cell.payload_kg - load_kg),
+        chemicals_most_kg=max(0.0, cell.chemicals_most_kg - chemicals_kg),
+    )
 
 
 def _leave_s(last: VisitNow, state: DayState, now_s: int, zone: tzinfo) -> int:

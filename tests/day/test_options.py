@@ -75,6 +75,33 @@ def test_done_and_under_way_and_the_stop_driven_to_stay() -> None:
         assert option.choice.ahead["T1"][0] == "S2/1"
 
 
+@pytest.mark.parametrize("is_chemical", [False, True])
+@pytest.mark.parametrize("kind", [Kind.DONE, Kind.SKIPPED])
+def test_a_truck_carries_what_its_stops_before_took(is_chemical: bool, kind: Kind) -> None:
+    """60 of 100 kg are taken: by wet sand on its way home, or by parts that were not needed.
+
+    The stop driven to takes 30 more, so 10 are left for T1, and a job of 20 goes to T2.
+    """
+
+    def taking(site: int, mass_kg: float) -> Work:
+        if is_chemical:
+            return work(site, chemicals_kg=mass_kg)
+        return work(site, load_kg=mass_kg)
+
+    near, far = truck("T1", payload_kg=100, chemicals_most_kg=100), truck("T2")
+    stops = [taking(1, 60), taking(2, 30), work(4)]
+    more = {"reason": "dog"} if kind is Kind.SKIPPED else {}
+    state = day_of({"T1": stops, "T2": [work(30)]}, event(2, kind, "08:31", "T1", "S1/1", **more))
+    one = upset(state, UrgentStop(taking(3, 20)), "08:31", [near, far])
+    found = _offer(one, upset(state, at="08:31", cells=[near, far]))
+    assert all("S3/1" not in option.choice.ahead["T1"] for option in found.values())
+    assert "S3/1" in found["keep-order"].choice.ahead["T2"]
+    light = upset(state, UrgentStop(taking(3, 10)), "08:31", [near, far])
+    kept = _offer(light, upset(state, at="08:31", cells=[near, far]))["keep-order"]
+    assert "S3/1" in kept.choice.ahead["T1"]
+    assert kept.violations == ()
+
+
 def test_others_orders_change_only_where_it_pays_the_threshold() -> None:
     """T1 drives 3, 1, 2: 8 min in all where 6 are enough; 2 min pay a threshold of 1 min."""
     state = day_of({"T1": [work(3), work(1), work(2)]})
