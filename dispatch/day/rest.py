@@ -200,12 +200,16 @@ def _cells(rest: Rest, local: Mapping[int, int]) -> Ints:
         overtime = max(cell.pay_factor, rest.prices.overtime)
         # with a supply stop on the way any amount can be used up in a day
         chemicals_kg = 1e6 if cell.supply is not None else cell.chemicals_most_kg
+        # what was too much before stays where it stands; nothing may come on top
+        stood = [rest.works[n] for n in base]
+        load_most_g = max(limit_g(cell.payload_kg), sum(load_g(one.load_kg) for one in stood))
+        used_g = sum(load_g(one.chemicals_kg) for one in stood)
         rows.append(
             (
                 *(local[cell.start], local[cell.end], standing.ready_s, int(standing.is_out)),
                 *(cell.regular_end_s, cell.last_end_s, round(overtime * THOUSAND)),
                 *((meal.minutes * 60, meal.earliest_s, meal.latest_s) if meal else (0, 0, 0)),
-                *(limit_g(cell.payload_kg), limit_g(chemicals_kg)),
+                *(load_most_g, max(limit_g(chemicals_kg), used_g)),
                 *(int(cell.technician_id in rest.exempt), len(base)),
             )
         )

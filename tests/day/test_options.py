@@ -102,6 +102,20 @@ def test_a_truck_carries_what_its_stops_before_took(is_chemical: bool, kind: Kin
     assert kept.violations == ()
 
 
+def test_a_truck_that_was_overloaded_by_hand_may_stay_so_and_takes_no_more() -> None:
+    """130 kg were planned on a truck for 100: told, priced like any day, and 5 kg go to T2."""
+    cells = [truck("T1", payload_kg=100), truck("T2")]
+    state = day_of(
+        {"T1": [work(1, load_kg=60), work(2, load_kg=40), work(4, load_kg=30)], "T2": [work(30)]},
+        event(2, Kind.DONE, "08:31", "T1", "S1/1"),
+    )
+    one = upset(state, UrgentStop(work(3, load_kg=5)), "08:31", cells)
+    keep = _offer(one, upset(state, at="08:31", cells=cells))["keep-order"]
+    assert keep.choice.ahead == {"T1": ("S2/1", "S4/1"), "T2": ("S3/1", "S30/1")}
+    assert keep.cost_s < 24 * 3600
+    assert [(one.rule, one.amount) for one in keep.violations] == [(Rule.PAYLOAD, 30)]
+
+
 def test_others_orders_change_only_where_it_pays_the_threshold() -> None:
     """T1 drives 3, 1, 2: 8 min in all where 6 are enough; 2 min pay a threshold of 1 min."""
     state = day_of({"T1": [work(3), work(1), work(2)]})
