@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from itertools import pairwise
 from typing import Any
@@ -11,9 +11,10 @@ from sqlmodel import Session
 
 from dispatch.actions.day_sheet import DaySheet, cautions_of
 from dispatch.actions.loads import load_of
-from dispatch.actions.phone_day import phone_day
+from dispatch.actions.phone_day import PhoneDay, phone_day
 from dispatch.actions.read_plan import day_sheet
 from dispatch.actions.route_lines import lines_of_route
+from dispatch.clock import IsoWeek
 from dispatch.day.events import DayEvent
 from dispatch.errors import NotFound
 from dispatch.records.load_list import LoadList
@@ -46,20 +47,31 @@ class DayTrack:
 def paper_day(
     session: Session, settings: Settings, technician_id: str, day: date, *, customary: bool = True
 ) -> PaperDay:
-    """What `technician_id` does on `day`, with the load of the truck.
+    """What `technician_id` does on `day`, with the load of the truck; where nothing, why.
 
     Raises
     ------
     NotFound
-        When there is no such technician, or the day was neither planned nor published.
+        When there is no such technician.
     """
     found = phone_day(session, settings, technician_id, day, customary=customary)
     if found.version:
         cautions = cautions_of(settings, found.sheet)
         return PaperDay(found.sheet, found.load, found.version, cautions, found.changes[1:])
-    sheet = day_sheet(session, settings, technician_id, day)
+    try:
+        sheet = day_sheet(session, settings, technician_id, day)
+    except NotFound:  # of the plan; the technician was found before
+        return PaperDay(_unplanned(found), None, 0, cautions_of(settings, found.sheet))
     load = load_of(session, settings, sheet, customary=customary) if sheet.stops else None
     return PaperDay(sheet, load, 0, cautions_of(settings, sheet))
+
+
+def _unplanned(found: PhoneDay) -> DaySheet:
+    """The sheet of a day in a week without a plan: free, or not planned yet."""
+    if found.published:
+        return found.sheet
+    words = _("Week {week} has not been planned yet.").format(week=IsoWeek.of(found.sheet.day))
+    return replace(found.sheet, why_empty=words)
 
 
 def loaded_day(

@@ -71,3 +71,19 @@ def test_the_usual_cautions_are_on_every_sheet(reader: TestClient) -> None:
     page = reader.get("/day/T1/2026-12-01").text
 
     assert "Add acid to water, never water to acid." in page.replace("\n", " ")
+
+
+def test_a_day_whose_week_is_not_planned_yet_is_no_dead_end(reader: TestClient) -> None:
+    """One press on 'day after' on a Sunday leads there, and a technician has no shell to plan in.
+
+    Week 50 is not planned; T1 has no shift on its Wednesday, 9 December.
+    """
+    monday, wednesday = WEEK.next.days[0], WEEK.next.days[2]
+
+    for address in (f"/day/T2/{monday}", f"/load/T2/{monday}"):
+        answer = reader.get(address)
+        assert answer.status_code == 200
+        assert "Week 2026-W50 has not been planned yet." in answer.text
+    assert f'href="/day/T2/{WEEK.sunday}"' in reader.get(f"/day/T2/{monday}").text
+    assert "Invented Alma has no shift on a Wednesday." in reader.get(f"/day/T1/{wednesday}").text
+    assert reader.get(f"/day/T9/{monday}").status_code == 404
