@@ -27,8 +27,9 @@ SHOWN_ACCOUNTS = 25  # those that leave least; the CSV has all
 def show_loads(
     request: Request, session: ReadSession, settings: SettingsDep, week: WeekPath
 ) -> HTMLResponse:
-    """Loads of a planned week as bars and as a table."""
-    loads = week_loads(session, settings, week)
+    """Loads of a planned week as bars and as a table; of another one the way to plan it."""
+    is_planned = week in planned_weeks(session)
+    loads = week_loads(session, settings, week) if is_planned else []
     scale = Scale.over(loads)
     filled = [load.total.filled for load in loads]
     return render(
