@@ -19,6 +19,7 @@ from dispatch.settings import Settings
 class DayLoad:
     """One technician's day in seconds; `service_s` is without upkeep.
 
+    `other_s` is paid, neither at a pool nor on the way: waiting and the supply stop.
     `shift_s` is the day's capacity; 0 on a day without a shift.
     """
 
@@ -31,11 +32,12 @@ class DayLoad:
     drive_s: int
     break_s: int
     shift_s: int
+    other_s: int = 0
 
     @property
     def work_s(self) -> int:
-        """Service, upkeep and driving in seconds."""
-        return self.service_s + self.upkeep_s + self.drive_s
+        """Service, upkeep, driving and what else is paid, in seconds."""
+        return self.service_s + self.upkeep_s + self.drive_s + self.other_s
 
     @property
     def filled(self) -> float:
@@ -76,6 +78,7 @@ def week_loads(session: Session, settings: Settings, week: IsoWeek) -> list[Week
             drive_s=one.drive_s,
             break_s=one.break_s,
             shift_s=one.shift_s,
+            other_s=one.wait_s + one.supply_s,
         )
         for one in read_plan.workloads(session, settings, week)
     ]
@@ -111,4 +114,5 @@ def _sum(days: Sequence[DayLoad]) -> DayLoad:
         drive_s=sum(one.drive_s for one in days),
         break_s=sum(one.break_s for one in days),
         shift_s=sum(one.shift_s for one in days),
+        other_s=sum(one.other_s for one in days),
     )

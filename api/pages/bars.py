@@ -60,7 +60,7 @@ class Scale:
             ("service", load.service_s),
             ("upkeep", load.upkeep_s),
             ("drive", load.drive_s),
-            ("break", load.break_s),
+            ("break", load.break_s + load.other_s),
         )
         pieces, left = [], 0.0
         for kind, seconds in parts:

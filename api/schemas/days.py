@@ -25,6 +25,7 @@ class DayLoadOut(BaseModel):
     upkeep_s: int
     drive_s: int
     break_s: int
+    other_s: int = Field(description="waiting for a window, and the supply stop")
     shift_s: int = Field(description="capacity of the day")
     slack_s: int = Field(description="below zero when the day is overfull")
 
@@ -40,6 +41,7 @@ class DayLoadOut(BaseModel):
             upkeep_s=load.upkeep_s,
             drive_s=load.drive_s,
             break_s=load.break_s,
+            other_s=load.other_s,
             shift_s=load.shift_s,
             slack_s=load.slack_s,
         )

@@ -26,7 +26,10 @@ __all__ = ["Workload", "day_sheet", "planned_weeks", "route_lines", "week_plan",
 
 @dataclass(frozen=True, slots=True)
 class Workload:
-    """One technician's day, in seconds; service includes upkeep."""
+    """One technician's day, in seconds; service includes upkeep.
+
+    `supply_s` is the time at the supply stop, of which the way there is no part.
+    """
 
     technician_id: str
     name: str
@@ -37,6 +40,7 @@ class Workload:
     stops: int
     shift_s: int
     wait_s: int
+    supply_s: int = 0
 
 
 def week_plan(session: Session, week: IsoWeek) -> WeekPlan:
@@ -107,6 +111,7 @@ def _workload(
         stops=len(route.stops) if route else 0,
         shift_s=shift.end_s - shift.start_s if shift else 0,
         wait_s=route.wait_s if route else 0,
+        supply_s=route.supply_s if route else 0,
     )
 
 

@@ -148,6 +148,7 @@ def workload_list(workloads: Iterable[Workload]) -> ListTable:
         "drive_h",
         "break_h",
         "wait_h",
+        "supply_h",
         "shift_h",
     )
     rows = tuple(
@@ -160,6 +161,7 @@ def workload_list(workloads: Iterable[Workload]) -> ListTable:
             _hours(one.drive_s),
             _hours(one.break_s),
             _hours(one.wait_s),
+            _hours(one.supply_s),
             _hours(one.shift_s),
         )
         for one in workloads

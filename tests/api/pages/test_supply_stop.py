@@ -1,0 +1,71 @@
+"""A truck that may not carry the day's chemicals at once: every page tells of the supply stop."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from starlette.testclient import TestClient
+
+from dispatch.actions.book import import_sites, import_technicians
+from dispatch.actions.plan_week import plan_week
+from tests.signed_in import signed_in_client
+from tests.town import MONDAY, TODAY, WEEK, build_town, open_company
+
+# Two pools of 15 kg on one Monday, and a truck that may have 20 kg aboard: between the two it
+# stands at the shop for a quarter of an hour, after the meal, which must begin by 7:35.
+SITES = """\
+id,name,lat,lon,rhythm,service_min,allowed_weekdays,windows,chemicals_kg
+S1,Invented One,0,0.001,weekly,30,Mon,07:00-07:01,15
+S2,Invented Two,0,0.002,weekly,45,Mon,,15
+"""
+TECHNICIANS = """\
+id,name,start_lat,start_lon,mon,break_min,break_from,break_to,chemicals_most_kg,supply_min,\
+supply_lat,supply_lon
+T1,Invented Alma,0,0.0005,07:00-15:00,30,07:30,07:35,20,15,-0.0009,0.005
+"""
+
+
+@pytest.fixture(scope="module")
+def supplied(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
+    """The service of the company with one truck, its week planned."""
+    folder = tmp_path_factory.mktemp("supplied")
+    company = open_company(folder)
+    build_town(company, folder)
+    with company.writing() as session:
+        import_technicians(session, company.settings, TECHNICIANS)
+        import_sites(session, company.settings, SITES)
+    plan_week(company.engine, company.settings, WEEK, today=TODAY, iterations=50)
+    with signed_in_client(company.settings) as client:
+        yield client
+    company.engine.dispose()
+
+
+def route_of(client: TestClient) -> dict[str, Any]:
+    """The only route of the week."""
+    (route,) = [
+        one for one in client.get(f"/api/weeks/{WEEK}/plan").json()["routes"] if one["stops"]
+    ]
+    assert route["supply_after"] == 1
+    return dict(route)
+
+
+def test_the_quarter_of_an_hour_at_the_shop_is_nobodys_slack(supplied: TestClient) -> None:
+    """8 h of shift less 75 min at the pools, a meal, 15 min at the shop and the driving."""
+    route = route_of(supplied)
+    (load,) = [
+        one
+        for one in supplied.get(f"/api/weeks/{WEEK}/workloads").json()
+        if one["day"] == str(MONDAY)
+    ]
+
+    assert load["other_s"] == 900
+    assert load["slack_s"] == 8 * 3600 - (75 + 30 + 15) * 60 - route["drive_s"]
+    page = supplied.get(f"/loads/{WEEK}").text
+    weeks = supplied.get(f"/loads/weeks/{WEEK}").text
+    everyone = re.findall(r'<td class="number">([^<]*)</td>', page[page.index("<tfoot>") :])
+    (waiting, slack, shift) = everyone[-3:]
+    assert (waiting, shift) == ("15 min", "8 h 00")
+    assert f'<td class="number">{slack}</td>' in weeks
