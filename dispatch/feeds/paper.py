@@ -14,6 +14,7 @@ from dispatch.actions.day_sheet import SheetStop
 from dispatch.actions.paper_day import PaperDay
 from dispatch.clock import WEEKDAY_NAMES
 from dispatch.day.moments import clock_time
+from dispatch.planning.plan import Route
 from dispatch.units import GALLON_L, POUND_KG
 from dispatch.upkeep import UpkeepDue
 from dispatch.words import _
@@ -197,23 +198,18 @@ def _pause(page: _Sheet, found: PaperDay, after: int) -> None:
     route = found.sheet.route
     if route is None:
         return
-    if route.supply_after == after and route.supply_start_s is not None:
-        _line(
-            page,
-            _("{supply_start}  Supply stop").format(
-                supply_start=clock_time(route.day, route.supply_start_s)
-            ),
-            bold=True,
-        )
-    if route.break_after == after and route.break_start_s is not None:
-        minutes = round(route.break_s / 60)
-        _line(
-            page,
-            _("{break_start}  Break, {minutes} min").format(
-                break_start=clock_time(route.day, route.break_start_s), minutes=minutes
-            ),
-            bold=True,
-        )
+    for one in route.pauses(after):
+        _line(page, _supply_words(route) if one == "supply" else _meal_words(route), bold=True)
+
+
+def _supply_words(route: Route) -> str:
+    at = clock_time(route.day, route.supply_start_s or 0)
+    return _("{supply_start}  Supply stop").format(supply_start=at)
+
+
+def _meal_words(route: Route) -> str:
+    at, minutes = clock_time(route.day, route.break_start_s or 0), round(route.break_s / 60)
+    return _("{break_start}  Break, {minutes} min").format(break_start=at, minutes=minutes)
 
 
 def _cautions(page: _Sheet, cautions: Iterable[str]) -> None:

@@ -5,8 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from typing import Literal
 
 from dispatch.clock import IsoWeek
+
+Pause = Literal["meal", "supply"]  # what a route has beside its stops
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +74,15 @@ class Route:
     def work_s(self) -> int:
         """Paid time: from the start to the end of the day, the unpaid meal left out."""
         return self.end_s - self.start_s - self.break_s
+
+    def pauses(self, after: int) -> tuple[Pause, ...]:
+        """What is made between so many stops and the next one, in its order."""
+        made: tuple[tuple[int | None, int | None, Pause], ...] = (
+            (self.break_after, self.break_start_s, "meal"),
+            (self.supply_after, self.supply_start_s, "supply"),
+        )
+        here = sorted((at, kind) for n, at, kind in made if n == after and at is not None)
+        return tuple(kind for _at, kind in here)
 
 
 class Rule(StrEnum):

@@ -52,6 +52,31 @@ def route_of(client: TestClient) -> dict[str, Any]:
     return dict(route)
 
 
+def test_the_week_shows_the_supply_stop_between_its_stops(supplied: TestClient) -> None:
+    """Without it the times of the table leave a gap, and its drives do not add up."""
+    route = route_of(supplied)
+    page = supplied.get(f"/week/{WEEK}").text
+
+    table = page[page.index('<table class="stops">') :]
+    table = table[: table.index("</table>")]
+    assert table.index("Invented") < table.index("Supply stop, 15 min") < table.rindex("Invented")
+    told = [int(one) for one in re.findall(r'<td class="number"[^>]*>(\d+) min</td>', table)]
+    drives = [route["supply_drive_s"], route["return_drive_s"]]
+    drives += [stop["drive_s"] for stop in route["stops"]]
+    assert sorted(told) == sorted([30, 45, *(round(one / 60) for one in drives)])
+
+
+@pytest.mark.parametrize("address", [f"/week/{WEEK}", f"/day/T1/{MONDAY}"])
+def test_the_meal_before_the_supply_stop_stands_before_it(
+    supplied: TestClient, address: str
+) -> None:
+    """Both lie between the two stops; who reads downwards drives to the shop first otherwise."""
+    page = supplied.get(address).text
+
+    rows = page[page.index("Invented One") : page.rindex("Invented Two")]
+    assert rows.index("Break") < rows.index("Supply stop")
+
+
 def test_the_quarter_of_an_hour_at_the_shop_is_nobodys_slack(supplied: TestClient) -> None:
     """8 h of shift less 75 min at the pools, a meal, 15 min at the shop and the driving."""
     route = route_of(supplied)

@@ -25,7 +25,7 @@ export function dayView(page: Page, day: Day): HTMLElement {
     day.stops.length > 0 && figures(day, all),
     shift(page, day),
     load(day),
-    h("ol", { class: "stops" }, all.flatMap((one, n) => [pause(day, n), row(day, one, one === next)]), pause(day, all.length)),
+    h("ol", { class: "stops" }, all.flatMap((one, n) => [...pauses(day, n), row(day, one, one === next)]), pauses(day, all.length)),
     moved(page, day),
     note(page, day),
     h("section", { class: "cautions" }, h("h2", {}, _("Usual cautions")), day.cautions.map((words) => h("p", {}, words))),
@@ -130,14 +130,16 @@ function row(day: Day, one: Standing, isNext: boolean): HTMLElement {
   );
 }
 
-function pause(day: Day, before: number): HTMLElement | null {
+/** Meal and supply stop between so many stops and the next one, in the order in which they are made. */
+function pauses(day: Day, before: number): HTMLElement[] {
+  const made: [number, string][] = [];
   if (day.break_after === before && day.break_start_s !== null) {
-    return h("li", { class: "pause" }, _("{time} break, {duration}", { time: clock(day.day, day.break_start_s), duration: duration(day.break_s) }));
+    made.push([day.break_start_s, _("{time} break, {duration}", { time: clock(day.day, day.break_start_s), duration: duration(day.break_s) })]);
   }
   if (day.supply_after === before && day.supply_start_s !== null) {
-    return h("li", { class: "pause" }, _("{time} supply stop: take on chemicals again", { time: clock(day.day, day.supply_start_s) }));
+    made.push([day.supply_start_s, _("{time} supply stop: take on chemicals again", { time: clock(day.day, day.supply_start_s) })]);
   }
-  return null;
+  return made.sort(([a], [b]) => a - b).map(([, words]) => h("li", { class: "pause" }, words));
 }
 
 /** What was entered at stops that the office has taken off the day. */
