@@ -12,7 +12,7 @@ from api.pages.templating import render
 from dispatch.actions import book, learnt
 from dispatch.actions.paper_day import loaded_day
 from dispatch.errors import NoMap
-from dispatch.records.carriage import PACKAGE_KG, PACKAGE_L
+from dispatch.records.carriage import MOST_TOTAL_KG, PACKAGE_KG, PACKAGE_L
 
 router = APIRouter()
 
@@ -59,6 +59,7 @@ def show_load(
         "load.html",
         sheet=sheet,
         load=load,
+        law_kg=MOST_TOTAL_KG,
         package_kg=PACKAGE_KG,
         package_l=PACKAGE_L,
         tubs=[(tub, list(lines)) for tub, lines in groupby(load.products, lambda one: one.tub)],

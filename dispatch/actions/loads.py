@@ -12,6 +12,7 @@ from dispatch.actions.day_sheet import DaySheet, SheetStop
 from dispatch.actions.learnt import USE_LOOK_BACK
 from dispatch.actions.lists import ListTable
 from dispatch.errors import InvalidValue
+from dispatch.measures import kept_amount, measured
 from dispatch.readings import LIMITS, ReadingAt, ReadingKind
 from dispatch.records.history import last_readings
 from dispatch.records.load_list import LoadList, Wanted, load_list
@@ -61,6 +62,7 @@ def load_from(
         most_regulated_kg=technician.chemicals_most_kg,
         expected_regulated_kg=_most_aboard_kg(sheet, usage),
         refills=sheet.route is not None and sheet.route.supply_after is not None,
+        beside=_chemicals_of_jobs(sheet, jobs),
         customary=customary,
     )
 
@@ -93,6 +95,22 @@ def _taker(stop: SheetStop, jobs: Mapping[str, Usage]) -> str:
     """Whose use says what a stop takes: its job's where that is known, else its site's."""
     own = stop.work.demand_id if stop.work is not None else ""
     return own if own in jobs else stop.site.id
+
+
+def _chemicals_of_jobs(sheet: DaySheet, jobs: Mapping[str, Usage]) -> list[str]:
+    """Chemicals put down for jobs of which no earlier visit says what they were, in sentences."""
+    return [
+        _(
+            "{title} ({site}) takes {mass} of chemicals, as agreed. Which ones is not known, so "
+            "the list is without them: load them too."
+        ).format(
+            title=stop.work.title,
+            site=stop.site.name,
+            mass=measured(kept_amount(stop.work.chemicals_kg, "kg")),
+        )
+        for stop in sheet.stops
+        if stop.work is not None and stop.work.chemicals_kg and stop.work.demand_id not in jobs
+    ]
 
 
 def _most_aboard_kg(sheet: DaySheet, usage: Mapping[str, Usage]) -> float:

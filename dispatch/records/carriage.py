@@ -168,13 +168,24 @@ def check_package(
 
 
 def check_total(gross_kg: float, most_kg: float = MOST_TOTAL_KG) -> tuple[LoadViolation, ...]:
-    """Whether the regulated products of one vehicle are too heavy together, kg gross."""
+    """Whether the regulated products of one vehicle are too heavy together, kg gross.
+
+    `most_kg` is the limit of the law, or one that the company has set for the truck.
+    """
     if gross_kg <= most_kg:
         return ()
-    reason = _(
-        "The regulated chemicals weigh {gross} gross; {rule_words} allows {most} "
-        "on one vehicle. Refill on the way, or give a stop to another truck."
-    ).format(gross=_told(gross_kg), rule_words=_(RULE_WORDS), most=_told(most_kg))
+    words = (
+        _(
+            "The regulated chemicals weigh {gross} gross; {rule_words} allows {most} "
+            "on one vehicle. Refill on the way, or give a stop to another truck."
+        )
+        if most_kg == MOST_TOTAL_KG
+        else _(
+            "The regulated chemicals weigh {gross} gross; {most} is allowed on this truck. "
+            "Refill on the way, or give a stop to another truck."
+        )
+    )
+    reason = words.format(gross=_told(gross_kg), rule_words=_(RULE_WORDS), most=_told(most_kg))
     return (LoadViolation(TooMuch.TOTAL, gross_kg, most_kg, reason),)
 
 

@@ -21,8 +21,12 @@ from dispatch.records.usage import Usage
 from dispatch.upkeep import Part
 from dispatch.water.amounts import bag_amount, jug_amount
 from dispatch.water.products import FACTS, Product
-from dispatch.words import _, counted
+from dispatch.words import N_, _, counted
 
+REFILLED = N_(
+    "This list is for the whole day, and the truck is filled again at the supply stop. Load for "
+    "the stops before it."
+)
 SPARE = 0.2  # of what is usually used, so that a bad day does not run dry; common practice
 
 
@@ -91,6 +95,7 @@ def load_list(
     most_regulated_kg: float = MOST_TOTAL_KG,
     expected_regulated_kg: float = 0.0,
     refills: bool = False,
+    beside: Sequence[str] = (),
     packs: Mapping[Product, float] | None = None,
     customary: bool = True,
 ) -> LoadList:
@@ -112,6 +117,8 @@ def load_list(
         What planning counts with: the most that visits between two fillings take, kg gross.
     refills
         Whether the truck is refilled on the way, so that the packages are never aboard at once.
+    beside
+        Sentences on what the day needs that no line can tell.
     packs
         Size of the company's packages where it is not the usual one: litres for a liquid, kg
         otherwise.
@@ -142,8 +149,10 @@ def load_list(
             *check_total(aboard_kg, most_regulated_kg),
             *check_payload(mass_kg, payload_kg),
         ),
-        cautions=tuple(
-            words for tub, words in TUB_CAUTIONS.items() if any(one.tub is tub for one in lines)
+        cautions=(
+            *([REFILLED] if refills else []),
+            *beside,
+            *(words for tub, words in TUB_CAUTIONS.items() if any(one.tub is tub for one in lines)),
         ),
         unknown_sites=tuple(
             dict.fromkeys(one for one in site_ids if not usage.get(one, Usage({}, 0)).visits)

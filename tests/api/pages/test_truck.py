@@ -1,4 +1,4 @@
-"""A truck that may not carry the day's chemicals at once: every page tells of the supply stop."""
+"""A truck that may not carry the day's chemicals at once, and one that must bring some."""
 
 from __future__ import annotations
 
@@ -10,9 +10,10 @@ import pytest
 from starlette.testclient import TestClient
 
 from dispatch.actions.book import import_sites, import_technicians
+from dispatch.actions.one_off_work import import_one_offs
 from dispatch.actions.plan_week import plan_week
 from tests.signed_in import signed_in_client
-from tests.town import MONDAY, TODAY, WEEK, build_town, open_company
+from tests.town import MONDAY, TODAY, TUESDAY, WEEK, build_town, open_company
 
 # Two pools of 15 kg on one Monday, and a truck that may have 20 kg aboard: between the two it
 # stands at the shop for a quarter of an hour, after the meal, which must begin by 7:35.
@@ -22,9 +23,14 @@ S1,Invented One,0,0.001,weekly,30,Mon,07:00-07:01,15
 S2,Invented Two,0,0.002,weekly,45,Mon,,15
 """
 TECHNICIANS = """\
-id,name,start_lat,start_lon,mon,break_min,break_from,break_to,chemicals_most_kg,supply_min,\
+id,name,start_lat,start_lon,mon,tue,break_min,break_from,break_to,chemicals_most_kg,supply_min,\
 supply_lat,supply_lon
-T1,Invented Alma,0,0.0005,07:00-15:00,30,07:30,07:35,20,15,-0.0009,0.005
+T1,Invented Alma,0,0.0005,07:00-15:00,07:00-12:00,30,07:30,07:35,20,15,-0.0009,0.005
+"""
+# On Tuesday a green pool is begun, for which the office has put down 18 kg.
+ONE_OFFS = """\
+id,site_id,title,kind,first_day,last_day,minutes,chemicals_kg
+J1,S2,Bring the pool back,green-pool,2026-12-01,2026-12-01,60,18
 """
 
 
@@ -37,6 +43,7 @@ def supplied(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
     with company.writing() as session:
         import_technicians(session, company.settings, TECHNICIANS)
         import_sites(session, company.settings, SITES)
+        import_one_offs(session, company.settings, ONE_OFFS)
     plan_week(company.engine, company.settings, WEEK, today=TODAY, iterations=50)
     with signed_in_client(company.settings) as client:
         yield client
@@ -44,10 +51,9 @@ def supplied(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
 
 
 def route_of(client: TestClient) -> dict[str, Any]:
-    """The only route of the week."""
-    (route,) = [
-        one for one in client.get(f"/api/weeks/{WEEK}/plan").json()["routes"] if one["stops"]
-    ]
+    """The route of Monday."""
+    routes = client.get(f"/api/weeks/{WEEK}/plan").json()["routes"]
+    (route,) = [one for one in routes if one["day"] == str(MONDAY)]
     assert route["supply_after"] == 1
     return dict(route)
 
@@ -92,5 +98,31 @@ def test_the_quarter_of_an_hour_at_the_shop_is_nobodys_slack(supplied: TestClien
     weeks = supplied.get(f"/loads/weeks/{WEEK}").text
     everyone = re.findall(r'<td class="number">([^<]*)</td>', page[page.index("<tfoot>") :])
     (waiting, slack, shift) = everyone[-3:]
-    assert (waiting, shift) == ("15 min", "8 h 00")
+    assert (waiting, shift) == ("15 min", "13 h 00")
     assert f'<td class="number">{slack}</td>' in weeks
+
+
+def test_a_list_for_the_whole_day_says_that_the_truck_is_filled_again(
+    supplied: TestClient,
+) -> None:
+    """Whoever loads all of it in the morning has more aboard than is allowed."""
+    page = supplied.get(f"/load/T1/{MONDAY}").text
+
+    assert "the truck is filled again at the supply stop" in page
+    assert "filled again" not in supplied.get(f"/load/T1/{TUESDAY}").text
+
+
+def test_a_limit_of_the_truck_does_not_pass_for_that_of_the_law(supplied: TestClient) -> None:
+    """The company allows 20 kg on this truck, 49 CFR 173.6 ten times as much."""
+    page = supplied.get(f"/load/T1/{MONDAY}").text
+
+    assert "<dt>allowed on this truck</dt><dd>20 kg</dd>" in page
+    assert "allowed, 49 CFR 173.6" not in page
+
+
+def test_what_a_green_pool_takes_is_not_missing_on_the_list(supplied: TestClient) -> None:
+    """Nobody knows which products, but 18 kg of them; a list without them sends an empty truck."""
+    page = supplied.get(f"/load/T1/{TUESDAY}").text
+
+    assert "Bring the pool back (Invented Two)" in page
+    assert "18 kg of chemicals" in page
