@@ -165,7 +165,8 @@ async def _domain_error(request: Request, error: Exception) -> Response:
     if isinstance(error, ChangedMeanwhile) and not request.url.path.startswith("/api/"):
         return await _conflict(request, error)
     if isinstance(error, NotSignedIn) and _is_page_asked_for(request):
-        return RedirectResponse(f"/sign-in?next={quote(request.url.path)}", 303)
+        asked = urlunsplit(("", "", request.url.path, request.url.query, ""))
+        return RedirectResponse(f"/sign-in?next={quote(asked)}", 303)
     code = error.code if isinstance(error, DispatchError) else "dispatch-error"
     rows = error.problems if isinstance(error, ImportRejected) else ()
     bad_rows = tuple(row for row in rows if isinstance(row, RowProblem))

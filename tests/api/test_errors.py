@@ -5,6 +5,7 @@ from starlette.testclient import TestClient
 from api.errors import STATUS
 from dispatch import errors
 from dispatch.errors import DispatchError
+from tests.signed_in import ALMA, signed_in_client
 
 
 def subclasses(kind: type[DispatchError]) -> set[type[DispatchError]]:
@@ -45,6 +46,17 @@ def test_an_address_without_a_page_is_told(reader: TestClient) -> None:
     """Both kinds of callers get the kind of answer they read."""
     assert "There is no page &#39;/nowhere&#39;" in reader.get("/nowhere").text
     assert reader.get("/api/nowhere").json()["code"] == "not-found"
+
+
+def test_an_error_leads_each_reader_to_a_page_of_his_own(reader: TestClient) -> None:
+    """A technician has no week to go to, and who is not signed in has nothing."""
+    settings = reader.app.state.settings  # type: ignore[attr-defined]
+
+    assert '<a href="/">To the week</a>' in reader.get("/no-such-page").text
+    for person, words in ((ALMA, "To my day"), (None, "Sign in")):
+        page = signed_in_client(settings, person, raises=False).get("/no-such-page").text
+        assert f'<a href="/">{words}</a>' in page
+        assert "To the week" not in page
 
 
 def test_a_call_with_a_wrong_body_names_the_field(reader: TestClient) -> None:

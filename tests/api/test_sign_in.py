@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import html
+import re
 from collections.abc import Iterator
 from datetime import timedelta
 
@@ -59,6 +61,27 @@ def test_a_person_signs_in_and_out(door: TestClient) -> None:
     door.post("/sign-out")
     door.cookies.set(COOKIE, secret)
     assert door.get("/api/sites").status_code == 401
+
+
+def test_signing_in_leads_to_all_of_the_address_asked_for(door: TestClient) -> None:
+    """The ways to repair a day are asked for in the address: without it there is only an error."""
+    asked = "/day/2026-11-30/repair?kind=technician-out&technician_id=T1&time=10:30"
+    led = door.get(asked, follow_redirects=False).headers["location"]
+    page = door.get(led).text
+
+    (kept,) = re.findall(r'name="next" value="([^"]*)"', page)
+    assert html.unescape(kept) == asked
+    assert enter(door, next=asked).headers["location"] == asked
+
+
+def test_whoever_is_signed_out_while_writing_loses_nothing(door: TestClient) -> None:
+    """A record was typed, and the session ended meanwhile: sign in beside it, send it again."""
+    answer = door.post("/holds", data=NEW_HOLD, headers={"Referer": "https://x.example/sites/S1"})
+
+    assert answer.status_code == 401
+    assert '<a href="/sign-in" target="_blank">' in answer.text
+    assert '<a href="/sites/S1" data-back>' in answer.text
+    assert "/static/nav.js" in answer.text  # the script by which that is the form with its words
 
 
 def test_behind_tls_the_cookie_travels_over_tls_only(planned: Company) -> None:
