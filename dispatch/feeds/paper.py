@@ -164,6 +164,8 @@ def _stop(page: _Sheet, day: date, row: SheetStop, wish: PaperWish) -> None:
         _line(page, _("Gate: {gate_note}").format(gate_note=site.gate_note))
     if site.dog_note:
         _line(page, _("Dog: {dog_note}").format(dog_note=site.dog_note), bold=True)
+    if site.pad_note:
+        _line(page, _("Equipment pad: {pad_note}").format(pad_note=site.pad_note))
     _work(page, row, wish)
     _line(page, "pH ______   chlorine ______   alkalinity ______   pressure ______")
     _line(page, "Notes " + "_" * 60)

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from xml.etree import ElementTree as ET
@@ -17,6 +18,7 @@ from dispatch.actions import day as actions
 from dispatch.actions.book import import_sites, import_technicians
 from dispatch.actions.holds import add_hold
 from dispatch.sites import Hold
+from dispatch.store.book import read_some_sites, write_sites
 from tests.signed_in import ALMA, signed_in_client
 from tests.town import MONDAY, WEEK, Company, open_company
 
@@ -138,6 +140,16 @@ def test_the_printed_sheet_has_gate_codes_only_when_asked(zoned: TestClient) -> 
     asked = zoned.get(f"{T1}/days/{MONDAY}/sheet.pdf?gate_codes=true").content
     pages = PdfReader(io.BytesIO(asked)).pages
     assert "#11" in "".join(page.extract_text() for page in pages)
+
+
+def test_the_printed_sheet_says_what_the_page_does(planned: Company, zoned: TestClient) -> None:
+    """It is for a day without a phone, and the equipment stands where nobody looks for it."""
+    with planned.writing() as session:
+        pool = read_some_sites(session, ["S1"])["S1"]
+        write_sites(session, [replace(pool, pad_note="pad behind the shed")])
+    pages = PdfReader(io.BytesIO(zoned.get(f"{T1}/days/{MONDAY}/sheet.pdf").content)).pages
+    text = " ".join("".join(page.extract_text() for page in pages).split())
+    assert "Equipment pad: pad behind the shed" in text
 
 
 def test_the_printed_sheet_tells_of_a_hold(planned: Company, zoned: TestClient) -> None:
