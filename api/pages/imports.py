@@ -13,7 +13,7 @@ from api.deps import ReadSession, SettingsDep, UploadedText, WriteSession
 from api.pages.templating import render
 from dispatch.actions import table_import
 from dispatch.actions.table_import import Noun, Tried
-from dispatch.errors import ImportRejected
+from dispatch.errors import ImportRejected, InvalidValue, NoMap
 from dispatch.words import _
 
 router = APIRouter()
@@ -54,9 +54,12 @@ def show_matching(
     """Headings with the columns guessed or chosen, and what the table would do."""
     text, chosen = table_import.read_upload(settings, name)
     guesses = table_import.match_columns(noun, text)
-    tried = (
-        None if chosen is None else table_import.try_table(session, settings, noun, text, chosen)
-    )
+    tried, fault = None, ""
+    if chosen is not None:
+        try:
+            tried = table_import.try_table(session, settings, noun, text, chosen)
+        except (InvalidValue, NoMap) as error:  # told beside the choices, which stay
+            fault = str(error)
     return render(
         request,
         "import_match.html",
@@ -65,6 +68,7 @@ def show_matching(
         columns=noun.columns,
         rows=list(zip(guesses, chosen or [one.column for one in guesses], strict=True)),
         tried=tried,
+        fault=fault,
         shown=SHOWN,
     )
 

@@ -80,7 +80,7 @@ def read_one_offs(
     ImportRejected
         With every problem of every row in `problems`.
     """
-    table = read_table(text, ONE_OFF_COLUMNS)
+    table = read_table(text, ONE_OFF_COLUMNS, known or {})
     problems = list(table.problems)
     works: list[OneOff] = []
     ids = Ids(known or {})

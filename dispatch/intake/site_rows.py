@@ -68,7 +68,7 @@ def read_sites(
         With every problem of every row in `problems`.
     """
     rules = ReadingRules(today, known_technicians)
-    table = read_table(text, SITE_COLUMNS)
+    table = read_table(text, SITE_COLUMNS, known or {})
     problems = list(table.problems)
     read: list[tuple[Cells, Site]] = []
     ids = Ids(known or {})

@@ -12,7 +12,7 @@ import difflib
 import io
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from dispatch.errors import ImportRejected
@@ -129,7 +129,9 @@ def decode(data: bytes) -> str:
         raise rejected([RowProblem(line, "", "", mend)]) from error
 
 
-def read_table(text: str, columns: Sequence[Column]) -> Table:
+def read_table(
+    text: str, columns: Sequence[Column], known_ids: Collection[str] = frozenset()
+) -> Table:
     """Read the rows of a CSV text.
 
     Empty lines are skipped. A row may end early, as hand-written ones do; a row with more cells
@@ -142,6 +144,8 @@ def read_table(text: str, columns: Sequence[Column]) -> Table:
         The whole table; a byte-order mark at its beginning is ignored.
     columns
         The columns that are known.
+    known_ids
+        Ids of which no cell has to be given: where all rows have one, no column is missing.
     """
     text = _whole(text.removeprefix("\ufeff"))
     if "\0" in text:
@@ -159,7 +163,8 @@ def read_table(text: str, columns: Sequence[Column]) -> Table:
     names = [_normal(cell) for cell in header]
     while not names[-1]:  # spreadsheets add empty columns at the right
         names.pop()
-    problems = [*_header_problems(header_line, names, columns), *broken]
+    needed = () if _are_known(records[1:], names, known_ids) else columns
+    problems = [*_header_problems(header_line, names, columns, needed), *broken]
     if len(problems) > len(broken):
         return Table((), tuple(problems))
     if len(records) == 1 and not broken:
@@ -259,8 +264,17 @@ def _normal(name: str) -> str:
     return re.sub(r"[\s\-]+", "_", name.strip().casefold())
 
 
+def _are_known(
+    records: Sequence[tuple[int, list[str]]], names: Sequence[str], known_ids: Collection[str]
+) -> bool:
+    """Whether each row is about something known, so that a column may be missing."""
+    at = names.index("id") if "id" in names else len(names)
+    ids = [unguarded(cells[at].strip()) if at < len(cells) else "" for _line, cells in records]
+    return bool(ids) and all(one in known_ids for one in ids)
+
+
 def _header_problems(
-    line: int, names: Sequence[str], columns: Sequence[Column]
+    line: int, names: Sequence[str], columns: Sequence[Column], needed: Sequence[Column]
 ) -> Iterator[RowProblem]:
     known = [column.name for column in columns]
     for name, times in Counter(names).items():
@@ -278,7 +292,7 @@ def _header_problems(
                 name=name, times=times
             )
             yield RowProblem(line, name, name, mend)
-    for column in columns:
+    for column in needed:
         if column.required and column.name not in names:
             mend = _(
                 "The column '{name}' is missing ({meaning}): add it, with values as {example}."

@@ -83,7 +83,7 @@ def read_technicians(
     ImportRejected
         With every problem of every row in `problems`.
     """
-    table = read_table(text, TECHNICIAN_COLUMNS)
+    table = read_table(text, TECHNICIAN_COLUMNS, known or {})
     problems = list(table.problems)
     technicians: list[Technician] = []
     ids = Ids(known or {})

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import html
 import io
 import json
 import re
@@ -70,6 +71,35 @@ def test_the_page_matches_tries_reports_and_takes_in(client: TestClient) -> None
     (version,) = re.findall('name="version" value="([^"]+)"', tried)
     assert "1 row taken in" in client.post(f"{where}/take", data={"version": version}).text
     assert client.get(where).status_code == 404
+
+
+def test_a_column_chosen_twice_is_told_beside_the_choices(client: TestClient) -> None:
+    """An error in place of the page would be there at every look, and all other choices lost."""
+    table = "Client,Also,Often\nS1,Invented Nine,weekly\n"
+    where = client.post("/import/sites", files={"file": ("t.csv", table)}).url.path
+    chosen = {"column-0": "name", "column-1": "name", "column-2": "rhythm"}
+
+    page = client.post(where, data=chosen)
+
+    assert page.status_code == 200
+    assert "'name' is chosen twice" in html.unescape(page.text)
+    assert page.text.count('<option value="name" selected') == 2
+    assert '<option value="rhythm" selected' in page.text
+    assert "Take it in" not in page.text
+    mended = client.post(where, data={**chosen, "column-0": "id"}).text
+    assert "Take it in" in mended  # of a known site no other column is needed
+
+
+def test_of_what_is_known_no_column_is_needed_but_the_id(client: TestClient) -> None:
+    """'A column that is missing leaves what is there', says the page of the upload."""
+    minutes = "id,service_min\nS1,33\nS2,44\n"
+    page = client.post("/import/sites", files={"file": ("t.csv", minutes)}).text
+    assert "<td>33</td>" in page
+    assert "Take it in" in page
+
+    with_a_new_one = minutes + "S9,20\n"
+    page = client.post("/import/sites", files={"file": ("t.csv", with_a_new_one)}).text
+    assert "The column &#39;rhythm&#39; is missing" in page
 
 
 def test_what_somebody_wrote_between_trial_and_taking_in_is_not_lost(client: TestClient) -> None:
