@@ -101,12 +101,14 @@ def test_a_form_says_which_version_it_showed_and_keeps_what_was_typed(client: Te
     assert client.put("/api/upkeep/kinds/sand-change", json=fields, headers=ANY).status_code == 200
 
     form = {"version": seen[1], "active": "yes", "minutes": "125", "caution": "<b>Mind</b>"}
+    form["filling_kg"] = "300 lb"
     answer = client.post("/upkeep/sand-change", data=form)
 
     assert answer.status_code == 412
     assert "was changed by Invented Owner" in answer.text
     assert 'name="minutes" value="125"' in answer.text
     assert "&lt;b&gt;Mind&lt;/b&gt;" in answer.text
+    assert "<dt>filling</dt><dd>300 lb</dd>" in answer.text  # its unit is what was typed
     assert 'name="version" value="*"' in answer.text
     kinds = {one["kind"]: one["fields"] for one in client.get("/api/upkeep/kinds").json()}
     assert kinds["sand-change"]["minutes"] == "95"
