@@ -218,6 +218,7 @@ RIGHTS: dict[str, Rule] = {
     "POST /api/upkeep/levelling": office(PLAN),
     "GET /api/upkeep/levelling": office(READ),
     "GET /api/upkeep/levelling.csv": office(READ),
+    "GET /api/upkeep/left-out.csv": office(READ),
     "GET /api/upkeep/year.csv": office(READ),
     "GET /api/upkeep/forecasts": office(READ),
     "GET /api/upkeep/forecasts.csv": office(READ),

@@ -65,6 +65,12 @@ def export_levelling(session: ReadSession) -> Response:
     return csv_answer("upkeep-weeks", level_upkeep.slot_list(_latest(session).slots))
 
 
+@router.get("/left-out.csv", response_class=Response)
+def export_left_out(session: ReadSession) -> Response:
+    """One line for each upkeep that found no week."""
+    return csv_answer("upkeep-left-out", level_upkeep.left_out_list(_latest(session).left_out))
+
+
 @router.get("/year.csv", response_class=Response)
 def export_year(session: ReadSession) -> Response:
     """One line for each technician and week, in minutes."""

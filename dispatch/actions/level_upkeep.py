@@ -138,6 +138,11 @@ def slot_list(slots: Iterable[KeptSlot]) -> ListTable:
     return ListTable((*columns, "mass_kg"), rows)
 
 
+def left_out_list(reasons: Iterable[str]) -> ListTable:
+    """What each upkeep that found no week is, and why."""
+    return ListTable(("reason",), tuple((one,) for one in reasons))
+
+
 def load_list(loads: Iterable[KeptLoad]) -> ListTable:
     """Minutes of each technician and week."""
     columns = ("technician_id", "week", "shift_min", "visit_min", "drive_min", "room_min")

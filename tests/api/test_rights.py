@@ -117,6 +117,7 @@ def test_a_route_without_a_rule_answers_nobody(client: TestClient) -> None:
 PHOTO = "ab" * 32  # of a record that was sent before its photo
 NOTHING_YET = {  # allowed, and answered in words with 404: nobody has reckoned this yet
     "GET /api/upkeep/levelling", "GET /api/upkeep/levelling.csv", "GET /api/upkeep/year.csv",
+    "GET /api/upkeep/left-out.csv",
     "GET /api/weeks/{week}/balance", "GET /api/weeks/{week}/balance.csv",
     "GET /api/weeks/{week}/balance-hours.csv", "GET /api/what-if", "GET /api/what-if.csv",
     "GET /api/standing/studies/{name}", "GET /api/standing/studies/{name}/moves.csv",

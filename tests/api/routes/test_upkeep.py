@@ -62,6 +62,22 @@ def test_upkeep_is_spread_by_a_job(client: TestClient) -> None:
     assert client.post("/api/upkeep/levelling", json={"weeks": 99}).status_code == 422
 
 
+def test_upkeep_that_found_no_week_can_be_taken_away(client: TestClient) -> None:
+    """What will be late is the list to work through; here nobody has the skill for it."""
+    rule = {"fields": {"skill": "diving"}}
+    assert client.put("/api/upkeep/kinds/sand-change", json=rule, headers=ANY).status_code == 200
+    job = client.post("/api/upkeep/levelling", json={"weeks": 26}).json()["id"]
+    client.get(f"/api/jobs/{job}/events")  # ends with the job
+    page = client.get("/year").text
+
+    assert "1 upkeep found no week" in page
+    assert 'href="/api/upkeep/left-out.csv"' in page
+    head, line = client.get("/api/upkeep/left-out.csv").text.splitlines()
+    assert head == "reason"
+    assert line.startswith('"Sand change at site S2: nobody who may go there has the skill')
+    assert "Table of 52 lines" in page  # of two technicians in 26 weeks
+
+
 def test_forecasts_are_told_with_their_interval(reader: TestClient) -> None:
     """One part has a known age."""
     (one,) = reader.get("/api/upkeep/forecasts").json()
