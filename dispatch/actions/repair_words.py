@@ -105,19 +105,17 @@ def _up(seconds: int) -> str:
 
 def _new_time(offer: Offer, option: Option, one: NewTime) -> str:
     """From which time to which, and with whom that is somebody else, or on another day."""
-    before = _("no place")
-    if one.start_before_s is not None:
-        before = clock_time(offer.day, one.start_before_s)
     after = _("no time today")
     if one.to_day is not None:
         after = short_day(one.to_day, offer.day)
     elif one.start_after_s is not None:
         after = clock_time(offer.day, one.start_after_s)
-    said = [
-        _("{site}: {before} to {after}").format(
-            site=_site(offer, one.site_id), before=before, after=after
-        )
-    ]
+    site = _site(offer, one.site_id)
+    if one.start_before_s is None:
+        said = [_("{site}: in no route yet, then {after}").format(site=site, after=after)]
+    else:
+        before = clock_time(offer.day, one.start_before_s)
+        said = [_("{site}: {before} to {after}").format(site=site, before=before, after=after)]
     if one.technician_after and one.technician_after != one.technician_before:
         said.append(offer.names.technician(one.technician_after))
     said += [

@@ -289,3 +289,12 @@ def test_the_technicians_page_follows_a_repair_and_says_why(published: TestClien
     assert "Invented One is not yours any more." in changed
     rows = published.get(f"/api/technicians/{who}/days/{MONDAY}/stops.csv").text
     assert "Invented One" not in rows
+
+
+def test_an_urgent_stop_is_told_with_the_time_it_gets(published: TestClient) -> None:
+    """'No place to 07:43' reads as if there were none."""
+    asked = {"kind": "urgent-stop", "site_id": "S3", "minutes": "20"}
+    page = published.get(f"/day/{MONDAY}/repair", params=asked).text
+
+    assert re.search(r"<li>Invented Three: in no route yet, then \d\d:\d\d", page)
+    assert "no place to" not in page
