@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from dispatch.day.standing import Roads, Standing
 from dispatch.day.work import Work
@@ -43,6 +44,7 @@ def route_of(
                 upkeep_ids=work.upkeep_ids,
             )
         )
+    filled = _supply(standing, times, before, past, supply)
     back = _leg(roads, here, cell.end) if stops or standing.is_out else (0, 0)
     all_works = [*(one.work for one in standing.happened), *works]
     begun = before is not None and (standing.is_out or past > 0)
@@ -54,8 +56,8 @@ def route_of(
         stops=tuple(stops),
         start_s=start_s,
         end_s=times.end_s if stops or standing.is_out else start_s,
-        drive_s=sum(stop.drive_s for stop in stops) + supply[0] + back[0],
-        drive_m=sum(stop.drive_m for stop in stops) + supply[1] + back[1],
+        drive_s=sum(stop.drive_s for stop in stops) + filled.drive_s + back[0],
+        drive_m=sum(stop.drive_m for stop in stops) + filled.drive_m + back[1],
         service_s=sum(stop.leave_s - stop.start_s for stop in stops),
         wait_s=sum(stop.wait_s for stop in stops[:past]) + times.wait_s,
         return_drive_s=back[0],
@@ -66,12 +68,44 @@ def route_of(
         load_kg=round(sum(work.load_kg for work in all_works), 1),
         chemicals_kg=round(sum(work.chemicals_kg for work in all_works), 1),
         overtime_s=max(0, times.end_s - cell.regular_end_s) if stops else 0,
-        supply_after=None if times.supply_after is None else past + times.supply_after,
-        supply_start_s=times.supply_start_s,
-        supply_s=cell.supply.service_s if cell.supply and times.supply_after is not None else 0,
-        supply_drive_s=supply[0],
-        supply_drive_m=supply[1],
+        supply_after=filled.after,
+        supply_start_s=filled.start_s,
+        supply_s=filled.lasts_s,
+        supply_drive_s=filled.drive_s,
+        supply_drive_m=filled.drive_m,
     )
+
+
+class _Filled(NamedTuple):
+    """The supply stop: after how many stops, when, how long, and the drive to it."""
+
+    after: int | None = None
+    start_s: int | None = None
+    lasts_s: int = 0
+    drive_s: int = 0
+    drive_m: int = 0
+
+
+def _supply(
+    standing: Standing, times: Times, before: Route | None, past: int, leg: tuple[int, int]
+) -> _Filled:
+    """The supply stop to come, reached by the leg, else the one that was made; or none."""
+    if times.supply_after is not None and standing.cell.supply is not None:
+        lasts_s = standing.cell.supply.service_s
+        return _Filled(past + times.supply_after, times.supply_start_s, lasts_s, *leg)
+    count = _passed(standing, before, before.supply_after) if before is not None else None
+    if before is None or count is None:
+        return _Filled()
+    drive = before.supply_drive_s, before.supply_drive_m
+    return _Filled(count, before.supply_start_s, before.supply_s, *drive)
+
+
+def _passed(standing: Standing, before: Route, after: int | None) -> int | None:
+    """How many stops happened before what stood after so many; None where none did behind it."""
+    happened = {one.work.visit_id for one in standing.happened}
+    if after is None or not any(stop.visit_id in happened for stop in before.stops[after:]):
+        return None
+    return sum(stop.visit_id in happened for stop in before.stops[:after])
 
 
 def _leg(roads: Roads, here: int, there: int) -> tuple[int, int]:
@@ -86,11 +120,7 @@ def _meal(
         return past + times.break_after, times.break_start_s, times.break_s
     if standing.meal_taken is not None:
         return past, *standing.meal_taken
-    if before is None or before.break_after is None:
+    count = _passed(standing, before, before.break_after) if before is not None else None
+    if before is None or count is None:
         return None, None, 0
-    happened = {one.work.visit_id for one in standing.happened}
-    sooner, later = before.stops[: before.break_after], before.stops[before.break_after :]
-    if not any(stop.visit_id in happened for stop in later):
-        return None, None, 0
-    count = sum(stop.visit_id in happened for stop in sooner)
     return count, before.break_start_s, before.break_s

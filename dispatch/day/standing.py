@@ -96,7 +96,7 @@ def stand(state: DayState, cell: Cell, roads: Roads, now_s: int, zone: tzinfo) -
     own = tuple(one for one in state.of_technician(who) if roads.has(one.work))
     happened = tuple(one for one in own if one.state in STARTED)
     ahead = tuple(one for one in own if one.state is StopState.PLANNED)
-    cell = _loaded(cell, [one.work for one in happened])
+    cell = _loaded(cell, [one.work for one in happened], _filled_again(state, cell))
     is_out = who in state.shift_started_at or who in state.last_at
     begins_s = cell.shift.start_s
     if who in state.shift_started_at:
@@ -129,7 +129,8 @@ def committed(standing: Standing, roads: Roads) -> Standing:
     if standing.on_way is None:
         return standing
     times = standing.times(roads)
-    cell = _loaded(standing.cell, [standing.on_way.work])
+    refilled = [standing.on_way.work] if times.supply_after == 0 else None
+    cell = _loaded(standing.cell, [standing.on_way.work], refilled)
     meal = None if times.break_after == 0 else cell.meal
     rest = _rest(
         replace(cell, shift=Shift(0, max(1, cell.regular_end_s)), slack_s=0),
@@ -140,15 +141,31 @@ def committed(standing: Standing, roads: Roads) -> Standing:
     return replace(standing, cell=rest, on_way=None, is_out=True, meal_taken=None)
 
 
-def _loaded(cell: Cell, works: Sequence[Work]) -> Cell:
-    """The truck with what these stops took of the day's load: it came back, or is still aboard."""
-    load_kg = sum(work.load_kg for work in works)
-    chemicals_kg = sum(work.chemicals_kg for work in works) if cell.supply is None else 0.0
+def _loaded(cell: Cell, works: Sequence[Work], refilled: Sequence[Work] | None = None) -> Cell:
+    """The truck with what these stops took of the day's load: it came back, or is still aboard.
+
+    `refilled` are those made since the supply stop, None where it has not been made.
+    """
+    used_kg = sum(work.chemicals_kg for work in (works if refilled is None else refilled))
+    payload_kg = max(0.0, cell.payload_kg - sum(work.load_kg for work in works))
+    if cell.supply is not None and refilled is None:
+        return replace(cell, payload_kg=payload_kg, used_kg=cell.used_kg + used_kg)
     return replace(
         cell,
-        payload_kg=max(0.0, cell.payload_kg - load_kg),
-        chemicals_most_kg=max(0.0, cell.chemicals_most_kg - chemicals_kg),
+        payload_kg=payload_kg,
+        chemicals_most_kg=max(0.0, cell.chemicals_most_kg - used_kg),
+        used_kg=0.0,
+        supply=None,
     )
+
+
+def _filled_again(state: DayState, cell: Cell) -> list[Work] | None:
+    """Stops that happened after the supply stop; None where it has not been made."""
+    revision = state.revisions.get(cell.technician_id)
+    if cell.supply is None or revision is None or revision.route.supply_after is None:
+        return None
+    later = revision.visit_ids[revision.route.supply_after :]
+    return [visit.work for one in later if (visit := state.visits[one]).state in STARTED] or None
 
 
 def _leave_s(last: VisitNow, state: DayState, now_s: int, zone: tzinfo) -> int:
@@ -169,6 +186,10 @@ def _not_before(standing: Standing, roads: Roads, now_s: int) -> Standing:
     if is_first and times.break_start_s is not None and times.break_start_s < now_s:
         standing = _after_meal(standing, times.break_start_s, times.break_s)
     way_s = int(roads.drive_s[standing.cell.start, place])
+    supply = standing.cell.supply
+    if supply is not None and times.supply_after == 0:
+        there_s, on_s = roads.drive_s[[standing.cell.start, supply.place], [supply.place, place]]
+        way_s = int(there_s) + supply.service_s + int(on_s)
     # who is not there yet left later than a drive ago, however long the truck has been ready
     late = leaving(standing, max(standing.ready_s, now_s - way_s))
     return replace(late, expected_s=expected_s, eats_later=not is_first)

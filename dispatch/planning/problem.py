@@ -82,7 +82,8 @@ class Cell:
     `slack_s` is the part of the shift that planning leaves free. Beyond the rest of the shift the
     day may last `overtime_s` longer, at `pay_factor` times the price of a second. `crew` is how
     many persons are aboard. `chemicals_most_kg` is what may be aboard of regulated chemicals at
-    once; a truck with a `supply` may take them on again once, on the way.
+    once; a truck with a `supply` may take them on again once, on the way. `used_kg` of them are
+    used up already, where the cell is the rest of a day.
     """
 
     technician_id: str
@@ -99,6 +100,7 @@ class Cell:
     pay_factor: float = 1.5
     crew: int = 1
     chemicals_most_kg: float = 200.0
+    used_kg: float = 0.0
     supply: Supply | None = None
 
     @property

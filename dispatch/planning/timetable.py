@@ -101,12 +101,16 @@ def times_of(
 def chemicals_over_kg(cell: Cell, calls: Sequence[Call], times: Times) -> float:
     """By how much the chemicals aboard exceed the cell's limit at the worst moment, in kg.
 
-    They are taken on before the first stop, and again at the supply stop.
+    They are taken on before the first stop, and again at the supply stop; in the rest of a day a
+    part of them has been used already.
     """
     split = len(calls) if times.supply_after is None else times.supply_after
-    parts = (calls[:split], calls[split:])
-    most_kg = max(sum(call.chemicals_kg for call in part) for part in parts)
-    return max(0.0, most_kg - cell.chemicals_most_kg)
+    first_kg, second_kg = (
+        sum(call.chemicals_kg for call in part) for part in (calls[:split], calls[split:])
+    )
+    return max(
+        0.0, cell.used_kg + first_kg - cell.chemicals_most_kg, second_kg - cell.chemicals_most_kg
+    )
 
 
 def best_place(cell: Cell, calls: Sequence[Call], new: Call, drive_s: Seconds) -> tuple[int, Times]:
@@ -147,6 +151,7 @@ def frame_of(cell: Cell, *, shortest: bool = False) -> Frame:
         supply=supply.place if supply else 0,
         supply_s=supply.service_s if supply else 0,
         chemicals_most_g=limit_g(cell.chemicals_most_kg),
+        used_g=load_g(cell.used_kg),
         overtime=float(cell.pay_factor),
         paid=ABOVE_ALL if shortest else 0.0,
     )

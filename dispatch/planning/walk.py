@@ -55,6 +55,7 @@ class Frame(NamedTuple):
     supply: int
     supply_s: int
     chemicals_most_g: int
+    used_g: int  # of what was taken on, before the first visit
     overtime: float
     paid: float
 
@@ -112,16 +113,16 @@ def best_walk(orders: Orders, frame: Frame, drive_s: npt.NDArray[np.int64]) -> W
     """
     n = len(orders.place)
     spans = room_for(n)
-    total_g = orders.chemicals_g.sum()
+    total_g = frame.used_g + orders.chemicals_g.sum()
     best = Walked(FAR, 0.0, 0, 0, 0, NOT, NOT)
     if frame.supply_s == 0 or total_g <= frame.chemicals_most_g:
         nowhere = int(np.int64(NOT))  # a plain number would have `_best_meal` compiled twice
         return _best_meal(orders, frame, drive_s, spans, nowhere, best)
-    before_g, least_g = 0, FAR
+    before_g, least_g = frame.used_g, FAR
     for after in range(n + 1):
         least_g = min(least_g, _excess(before_g, total_g, frame.chemicals_most_g))
         before_g += orders.chemicals_g[after] if after < n else 0
-    before_g = 0
+    before_g = frame.used_g
     for after in range(n + 1):
         if _excess(before_g, total_g, frame.chemicals_most_g) == least_g:
             best = _best_meal(orders, frame, drive_s, spans, after, best)

@@ -29,6 +29,7 @@ from dispatch.day.triggers import (
 )
 from dispatch.day.work import Revision, Work
 from dispatch.planning.plan import Route
+from dispatch.planning.problem import Cell, Supply
 from dispatch.technicians import Break, Shift
 from tests.day.days import day_of, event, line_roads, revision, truck, upset, work
 
@@ -202,3 +203,51 @@ def _look_at_the_meal(route: Route, past: int, meal: Break) -> None:
         assert sooner[-1].leave_s <= route.break_start_s, route
         is_at_once = route.break_start_s == sooner[-1].leave_s
         assert route.break_start_s <= meal.latest_s or is_at_once, route
+
+
+SHOP = Supply(4, 15 * 60)
+
+
+def _to_be_filled_again() -> tuple[DayState, Cell]:
+    """S1 and S2 take 20 kg each of the 25 that may be aboard: the shop at place 4 lies between."""
+    stops = [work(1, chemicals_kg=20.0), work(2, chemicals_kg=20.0), work(5)]
+    cell = truck("T1", chemicals_most_kg=25.0, supply=SHOP)
+    standing = stand(day_of({"T1": stops}), cell, line_roads(), parse_time("07:00"), UTC)
+    planned = route_of(standing, stops, None, line_roads())
+    state = replace(day_of({"T1": stops}), revisions={"T1": Revision(1, 1, planned, tuple(stops))})
+    return state, cell
+
+
+def _after(state: DayState, *events: DayEvent) -> DayState:
+    made = state.revisions["T1"]
+    told = day_of({"T1": list(made.works)}, *events)
+    return replace(told, revisions={"T1": made})
+
+
+def test_a_truck_is_filled_again_though_its_first_stop_is_done() -> None:
+    """8:31 at S1, 3 minutes to the shop, 15 there, 2 back to S2: the truck has 5 kg left for 20."""
+    state, cell = _to_be_filled_again()
+    one = upset(_after(state, event(2, Kind.DONE, "08:31", "T1", "S1/1")), at="08:31", cells=[cell])
+    route = _repaired(one, "T1", ("S2/1", "S5/1"))
+    assert (route.supply_after, route.supply_s, route.supply_drive_s) == (1, 15 * 60, 3 * 60)
+    assert format_time(route.stops[1].arrive_s) == "08:51"
+    one = upset(one.state, at="08:40", cells=[cell])  # on the way there, as expected
+    assert format_time(one.standings["T1"].times(line_roads()).arrive_s[0]) == "08:51"
+
+
+def test_a_supply_stop_that_was_made_stays_in_the_route_and_is_not_made_again() -> None:
+    """S2 behind it is done, so it was made; 5 kg are left, and what takes more is told."""
+    state, cell = _to_be_filled_again()
+    events = (
+        event(2, Kind.DONE, "08:31", "T1", "S1/1"),
+        event(3, Kind.DONE, "09:21", "T1", "S2/1"),
+    )
+    one = upset(_after(state, *events), at="09:21", cells=[cell])
+    planned, route = state.revisions["T1"].route, _repaired(one, "T1", ("S5/1",))
+    assert (route.supply_after, route.supply_start_s) == (1, planned.supply_start_s)
+    assert (route.drive_s, route.end_s - route.drive_s) == (
+        planned.drive_s,
+        planned.end_s - planned.drive_s,
+    )
+    rest = one.standings["T1"].cell
+    assert (rest.supply, rest.chemicals_most_kg, rest.used_kg) == (None, 5.0, 0.0)
