@@ -168,7 +168,7 @@ def test_a_reader_of_us_units_meets_no_metric_amount(company: Company) -> None:
     assert amounts_in(seen, METRIC) == []
     assert says(seen, f"/week/{WEEK}", "1,543 lb on the truck", "1.6 mi from the nearest street")
     assert says(seen, "/records", "44 psi is outside the usual", "33.8 °F is outside")
-    assert says(seen, f"/load/T1/{MONDAY}", "allows 44 lb on one vehicle", "66 lb, or 7.9 gal")
+    assert says(seen, f"/load/T1/{MONDAY}", "44 lb is allowed on this truck", "66 lb, or 7.9 gal")
 
 
 @pytest.mark.sqlite_only
@@ -178,7 +178,7 @@ def test_a_reader_of_metric_units_meets_no_us_amount(company: Company) -> None:
     assert amounts_in(seen, CUSTOMARY) == []
     assert says(seen, f"/week/{WEEK}", "700 kg on the truck", "2.6 km from the nearest street")
     assert says(seen, "/records", "300 kPa is outside the usual", "1 °C is outside")
-    assert says(seen, f"/load/T1/{MONDAY}", "allows 20 kg on one vehicle", "30 kg, or 30 l")
+    assert says(seen, f"/load/T1/{MONDAY}", "20 kg is allowed on this truck", "30 kg, or 30 l")
 
 
 def says(seen: dict[str, list[str]], path: str, *sentences: str) -> bool:
