@@ -93,8 +93,7 @@ def _supply(
     if times.supply_after is not None and standing.cell.supply is not None:
         lasts_s = standing.cell.supply.service_s
         return _Filled(past + times.supply_after, times.supply_start_s, lasts_s, *leg)
-    count = _passed(standing, before, before.supply_after) if before is not None else None
-    if before is None or count is None:
+    if before is None or (count := _passed(standing, before, before.supply_after)) is None:
         return _Filled()
     drive = before.supply_drive_s, before.supply_drive_m
     return _Filled(count, before.supply_start_s, before.supply_s, *drive)
@@ -120,7 +119,6 @@ def _meal(
         return past + times.break_after, times.break_start_s, times.break_s
     if standing.meal_taken is not None:
         return past, *standing.meal_taken
-    count = _passed(standing, before, before.break_after) if before is not None else None
-    if before is None or count is None:
+    if before is None or (count := _passed(standing, before, before.break_after)) is None:
         return None, None, 0
     return count, before.break_start_s, before.break_s

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field, replace
 from datetime import tzinfo
 
 from dispatch.day.rest import Order, RepairPrices, Rest
-from dispatch.day.standing import Roads, Standing, committed, leaving, stand_all
-from dispatch.day.state import STARTED, DayState, StopState, VisitNow, noting
+from dispatch.day.standing import Roads, Standing, committed, happened_behind, leaving, stand_all
+from dispatch.day.state import DayState, StopState, VisitNow, noting
 from dispatch.day.triggers import (
     JobOverrun,
     LateStart,
@@ -220,8 +220,7 @@ def spent_s(state: DayState, standing: Standing) -> int:
     if not standing.is_out or revision is None:
         return 0
     route = revision.route
-    later = () if route.break_after is None else revision.visit_ids[route.break_after :]
-    eaten_s = route.break_s if any(state.visits[one].state in STARTED for one in later) else 0
+    eaten_s = route.break_s if happened_behind(state, revision, route.break_after) else 0
     if standing.meal_taken is not None:
         eaten_s = standing.meal_taken[1]
     return max(0, standing.ready_s - route.start_s - eaten_s)

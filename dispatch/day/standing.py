@@ -9,7 +9,7 @@ from datetime import tzinfo
 from dispatch.clock import LAST_S
 from dispatch.day.moments import seconds_of
 from dispatch.day.state import STARTED, DayState, StopState, VisitNow
-from dispatch.day.work import Work
+from dispatch.day.work import Revision, Work
 from dispatch.planning.problem import NO_DRIVE_S, Cell, Seconds
 from dispatch.planning.timetable import Call, Times, times_of
 from dispatch.technicians import Break, Shift
@@ -162,10 +162,16 @@ def _loaded(cell: Cell, works: Sequence[Work], refilled: Sequence[Work] | None =
 def _filled_again(state: DayState, cell: Cell) -> list[Work] | None:
     """Stops that happened after the supply stop; None where it has not been made."""
     revision = state.revisions.get(cell.technician_id)
-    if cell.supply is None or revision is None or revision.route.supply_after is None:
+    if cell.supply is None or revision is None:
         return None
-    later = revision.visit_ids[revision.route.supply_after :]
-    return [visit.work for one in later if (visit := state.visits[one]).state in STARTED] or None
+    behind = happened_behind(state, revision, revision.route.supply_after)
+    return [one.work for one in behind] or None
+
+
+def happened_behind(state: DayState, revision: Revision, after: int | None) -> list[VisitNow]:
+    """Stops of a route that have happened, of those planned behind the first `after`."""
+    later = () if after is None else revision.visit_ids[after:]
+    return [visit for one in later if (visit := state.visits[one]).state in STARTED]
 
 
 def _leave_s(last: VisitNow, state: DayState, now_s: int, zone: tzinfo) -> int:
@@ -188,7 +194,10 @@ def _not_before(standing: Standing, roads: Roads, now_s: int) -> Standing:
     way_s = int(roads.drive_s[standing.cell.start, place])
     supply = standing.cell.supply
     if supply is not None and times.supply_after == 0:
-        there_s, on_s = roads.drive_s[[standing.cell.start, supply.place], [supply.place, place]]
+        there_s, on_s = (
+            roads.drive_s[standing.cell.start, supply.place],
+            roads.drive_s[supply.place, place],
+        )
         way_s = int(there_s) + supply.service_s + int(on_s)
     # who is not there yet left later than a drive ago, however long the truck has been ready
     late = leaving(standing, max(standing.ready_s, now_s - way_s))
@@ -243,11 +252,9 @@ def _rest(cell: Cell, start: int, ready_s: int, meal: Break | None) -> Cell:
 def _meal_left(state: DayState, cell: Cell) -> Break | None:
     """The meal, unless a stop that was planned after it has happened."""
     revision = state.revisions.get(cell.technician_id)
-    if cell.meal is None or revision is None or revision.route.break_after is None:
+    if cell.meal is None or revision is None:
         return cell.meal
-    later = revision.visit_ids[revision.route.break_after :]
-    taken = any(state.visits[one].state in STARTED for one in later)
-    return None if taken else cell.meal
+    return None if happened_behind(state, revision, revision.route.break_after) else cell.meal
 
 
 def stand_all(
