@@ -16,7 +16,7 @@ def distance_point(facts: Facts) -> tuple[Point, ...]:
         for route in facts.plan.routes
         for stop in route.stops
         if (demand := facts.problem.demand_of.get(stop.visit_id)) is not None
-        and (days := dict(demand.off_rhythm).get(route.day, 0)) > NEAR_DAYS
+        and (days := demand.days_off_rhythm(route.day)) > NEAR_DAYS
     )
     if not lines:
         return ()

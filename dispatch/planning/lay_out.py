@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -64,10 +63,7 @@ def build_problem(
         week=week,
         cells=cells,
         demands=tuple(
-            replace(
-                _demand(visits, by_id[visits.site_id], row, candidates),
-                off_rhythm=_off_rhythm(visits, by_id[visits.site_id], visited or {}),
-            )
+            _demand(visits, by_id[visits.site_id], row, candidates, visited or {})
             for visits in reachable
         ),
         place_ids=matrix.ids,
@@ -195,6 +191,7 @@ def _demand(
     site: Site,
     row: Mapping[str, int],
     candidates: Mapping[str, tuple[UpkeepDue, ...]],
+    visited: Mapping[str, date],
 ) -> Demand:
     shortest_s = 60 * min(visits.service_min)
     return Demand(
@@ -210,6 +207,7 @@ def _demand(
         usual_technician_id=visits.usual_technician_id,
         technician_locked=visits.technician_locked,
         usual_weekdays=visits.usual_weekdays,
+        off_rhythm=_off_rhythm(visits, site, visited),
         upkeep=candidates.get(visits.demand_id, ()) if visits.kind in CARRIES_UPKEEP else (),
         load_kg=visits.mass_kg + visits.chemicals_kg,
         chemicals_kg=visits.chemicals_kg,
@@ -222,7 +220,7 @@ def _demand(
 def _off_rhythm(
     visits: VisitsDue, site: Site, visited: Mapping[str, date]
 ) -> tuple[tuple[date, int], ...]:
-    """Days off the rhythm of a site without agreed weekdays, in order; none where they matter."""
+    """Days off the rhythm of a site, in order; none where its weekdays are agreed."""
     rhythm, last = site.plan.rhythm_in(visits.week), visited.get(site.id)
     if visits.kind is not VisitKind.REGULAR or visits.usual_weekdays or not (rhythm and last):
         return ()

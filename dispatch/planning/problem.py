@@ -164,6 +164,10 @@ class Demand:
         """How long visit number `visit` (0, 1 ...) lasts, without upkeep."""
         return self.service_s + (self.extra_s[visit] if self.extra_s else 0)
 
+    def days_off_rhythm(self, day: date) -> int:
+        """How many days farther off the rhythm than it must a visit on `day` lies."""
+        return dict(self.off_rhythm).get(day, 0)
+
     @property
     def open_patterns(self) -> tuple[tuple[date, ...], ...]:
         """The patterns that leave every kept visit on its day."""

@@ -126,8 +126,8 @@ def cell_price_s(demand: Demand, cell: Cell, prices: Prices) -> int:
     if any(one is not None and _is_elsewhere(one, cell) for one in demand.kept):
         return NEVER
     moved = bool(demand.usual_weekdays) and cell.day.weekday() not in demand.usual_weekdays
-    far = next((days for day, days in demand.off_rhythm if day == cell.day), 0)
-    far_s = prices.day_change_s * max(0, far - NEAR_DAYS) ** 2 // FAR_DAYS**2
+    far = max(0, demand.days_off_rhythm(cell.day) - NEAR_DAYS)
+    far_s = prices.day_change_s * far**2 // FAR_DAYS**2
     return prices.technician_change_s * other + prices.day_change_s * moved + far_s
 
 
