@@ -11,7 +11,6 @@ from typing import Any
 
 import numpy as np
 
-from dispatch.day.engines import Found, cost_of, inserted
 from dispatch.day.field import (
     CHEMICALS_G,
     END,
@@ -27,6 +26,7 @@ from dispatch.day.field import (
     Field,
     Ints,
 )
+from dispatch.day.own_search import Found, cost_of, inserted
 from dispatch.day.rest import Order
 
 FAR_S = 10**6  # drive time of what may not be; beyond any day, and small enough to be added up

@@ -7,9 +7,10 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from dispatch.clock import DAY_S, weekday_name
-from dispatch.day.engines import ROUNDS, best_rest, cost_of, inserted, own_search
+from dispatch.day.engines import best_rest
 from dispatch.day.field import Field
 from dispatch.day.new_times import NewTime, new_times
+from dispatch.day.own_search import ROUNDS, cost_of, inserted, own_search
 from dispatch.day.rest import Order, Rest, field_of, plan_of
 from dispatch.day.situation import Situation
 from dispatch.day.state import Gone, Noted, StopState

@@ -10,7 +10,7 @@ from datetime import UTC, date
 
 import numpy as np
 
-from dispatch.day.engines import inserted, own_search
+from dispatch.day.own_search import inserted, own_search
 from dispatch.day.rest import RepairPrices, field_of
 from dispatch.day.situation import situation
 from dispatch.day.standing import Roads

@@ -27,11 +27,12 @@ from uuid import UUID
 import numpy as np
 
 from dispatch.clock import format_time
-from dispatch.day.engines import Found, best_rest, combined, inserted, own_search
+from dispatch.day.engines import best_rest, combined
 from dispatch.day.events import DayEvent, EventKind
 from dispatch.day.general import general_search
 from dispatch.day.moments import moment_of
 from dispatch.day.options import options
+from dispatch.day.own_search import Found, inserted, own_search
 from dispatch.day.rest import RepairPrices, field_of
 from dispatch.day.situation import Situation, situation
 from dispatch.day.standing import Roads

@@ -6,8 +6,8 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dispatch.day.engines import cost_of, found_of, laid
 from dispatch.day.kernel import NOWHERE, _old_order, total_s
+from dispatch.day.own_search import cost_of, found_of, laid
 from dispatch.day.rest import field_of
 from tests.day.days import day_of, upset, work
 

@@ -10,10 +10,10 @@ import pytest
 
 from dispatch.clock import format_time, parse_time
 from dispatch.day.compose import route_of
-from dispatch.day.engines import inserted
 from dispatch.day.events import DayEvent
 from dispatch.day.events import EventKind as Kind
 from dispatch.day.new_times import new_times
+from dispatch.day.own_search import inserted
 from dispatch.day.rest import field_of
 from dispatch.day.situation import Situation, spent_s
 from dispatch.day.standing import Standing, stand

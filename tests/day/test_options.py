@@ -10,10 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from dispatch.clock import format_time, parse_time
-from dispatch.day.engines import best_rest, combined, cost_of, inserted, own_search
+from dispatch.day.engines import best_rest, combined
 from dispatch.day.events import EventKind as Kind
 from dispatch.day.general import general_search
 from dispatch.day.options import Option, OtherDay, options
+from dispatch.day.own_search import cost_of, inserted, own_search
 from dispatch.day.rest import field_of
 from dispatch.day.situation import Situation
 from dispatch.day.triggers import (
