@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass, fields
-from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -18,7 +17,6 @@ from dispatch.drive.tags import Street
 if TYPE_CHECKING:
     from pathlib import Path
 
-    import networkx as nx
     import numpy.typing as npt
 
     Ints = npt.NDArray[np.int32]
@@ -68,7 +66,7 @@ class WayRule:
     to_way: int
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, slots=True)
 class Extract:
     """Streets cut at their junctions, turn rules and addresses.
 
@@ -104,13 +102,6 @@ class Extract:
     way_rules: tuple[WayRule, ...]
     addresses: tuple[Address, ...]
     left_out: dict[str, int]
-
-    @cached_property
-    def graph(self) -> nx.MultiDiGraph:
-        """The streets as OSMnx knows them; see `osmnx_graph.graph_of`."""
-        from dispatch.drive.osmnx_graph import graph_of
-
-        return graph_of(self)
 
     @property
     def directions(self) -> tuple[npt.NDArray[np.bool_], npt.NDArray[np.bool_]]:

@@ -103,7 +103,7 @@ def save_graphml(extract: Extract, file: Path) -> None:
     """
     import osmnx
 
-    graph = extract.graph.copy()
+    graph = graph_of(extract)
     for name in KEPT:
         graph.graph[name] = json.dumps([astuple(row) for row in getattr(extract, name)])
     for _rest, _rest, data in graph.edges(data=True):

@@ -14,6 +14,7 @@ import osmnx
 import pytest
 
 from dispatch.drive.osm import read_streets
+from dispatch.drive.osmnx_graph import graph_of
 from dispatch.errors import NoStreets, UnreadableMap
 from tests.drive.drawing import roads
 
@@ -29,7 +30,7 @@ a-->b---c
 |   |   ^
 d---e---f
 """)
-    ours = read_streets(drawing.write(tmp_path)).graph
+    ours = graph_of(read_streets(drawing.write(tmp_path)))
     theirs = osmnx.graph_from_xml(tmp_path / "drawn.osm", simplify=False, retain_all=True)
     assert edges_of(ours) == edges_of(theirs)
     for u, v, length_m in ours.edges(data="length"):
@@ -48,7 +49,7 @@ a---b---c
 .   q   .
 """)
     drawing.streets = {"abc": {"highway": "residential"}, "pbq": {"highway": "residential"}}
-    graph = read_streets(drawing.write(tmp_path)).graph
+    graph = graph_of(read_streets(drawing.write(tmp_path)))
     assert graph.number_of_nodes() == 5
     assert graph.number_of_edges() == 8
 
@@ -57,7 +58,7 @@ def test_a_bend_is_no_junction(tmp_path: Path) -> None:
     """A point that only shapes one way stays in its line."""
     drawing = roads("a---b---c")
     drawing.streets = {"abc": {"highway": "residential"}}
-    graph = read_streets(drawing.write(tmp_path)).graph
+    graph = graph_of(read_streets(drawing.write(tmp_path)))
     assert edges_of(graph) == {(1, 3), (3, 1)}
     assert len(graph.edges[1, 3, 0]["geometry"].coords) == 3
 
@@ -66,9 +67,14 @@ def test_a_bollard_parts_a_street_and_a_gate_does_not(tmp_path: Path) -> None:
     """A truck turns back at a bollard; a gate it opens."""
     drawing = roads("a---b---c")
     drawing.point_tags["b"] = {"barrier": "gate"}
-    assert edges_of(read_streets(drawing.write(tmp_path)).graph) == {(1, 2), (2, 1), (2, 3), (3, 2)}
+    assert edges_of(graph_of(read_streets(drawing.write(tmp_path)))) == {
+        (1, 2),
+        (2, 1),
+        (2, 3),
+        (3, 2),
+    }
     drawing.point_tags["b"] = {"barrier": "bollard"}
-    parted = read_streets(drawing.write(tmp_path)).graph
+    parted = graph_of(read_streets(drawing.write(tmp_path)))
     assert parted.number_of_nodes() == 4
     assert 2 not in parted
 
@@ -81,7 +87,7 @@ def test_a_signal_within_a_street_counts_for_its_direction_only(tmp_path: Path) 
         "highway": "traffic_signals",
         "traffic_signals:direction": "backward",
     }
-    graph = read_streets(drawing.write(tmp_path)).graph
+    graph = graph_of(read_streets(drawing.write(tmp_path)))
     assert "controls" not in graph.edges[1, 3, 0]
     assert graph.edges[3, 1, 0]["controls"] == ("signals",)
 
@@ -92,7 +98,7 @@ def test_a_signal_at_a_junction_counts_for_those_who_come_to_it(tmp_path: Path) 
     drawing.streets = {"abc": {"highway": "residential"}}
     drawing.points["b"] = drawing.at("ac", 0.9)
     drawing.point_tags["b"] = {"highway": "traffic_signals"}
-    graph = read_streets(drawing.write(tmp_path)).graph
+    graph = graph_of(read_streets(drawing.write(tmp_path)))
     assert graph.edges[1, 3, 0]["controls"] == ("signals",)
     assert "controls" not in graph.edges[3, 1, 0]
 
@@ -102,7 +108,7 @@ def test_a_signal_for_walkers_between_junctions_counts_both_ways(tmp_path: Path)
     drawing = roads("a---b---c")
     drawing.streets = {"abc": {"highway": "residential"}}
     drawing.point_tags["b"] = {"highway": "traffic_signals"}
-    graph = read_streets(drawing.write(tmp_path)).graph
+    graph = graph_of(read_streets(drawing.write(tmp_path)))
     assert graph.edges[1, 3, 0]["controls"] == graph.edges[3, 1, 0]["controls"] == ("signals",)
 
 
@@ -111,7 +117,7 @@ def test_a_stop_sign_without_direction_holds_before_the_nearer_junction(tmp_path
     drawing = roads("a---b---c---d")
     drawing.streets = {"abcd": {"highway": "residential"}}
     drawing.point_tags["c"] = {"highway": "stop"}
-    graph = read_streets(drawing.write(tmp_path)).graph
+    graph = graph_of(read_streets(drawing.write(tmp_path)))
     assert graph.edges[1, 4, 0]["controls"] == ("stop",)
     assert "controls" not in graph.edges[4, 1, 0]
 
@@ -122,7 +128,7 @@ def test_a_clipped_way_keeps_what_lies_inside(tmp_path: Path) -> None:
     text = file.read_text().replace('<nd ref="1"/>', '<nd ref="77"/>')
     file.write_text(text)
     extract = read_streets(file)
-    assert edges_of(extract.graph) == {(2, 3), (3, 2), (3, 4), (4, 3)}
+    assert edges_of(graph_of(extract)) == {(2, 3), (3, 2), (3, 4), (4, 3)}
     assert extract.left_out == {"points without a place": 1}
 
 
@@ -149,7 +155,7 @@ d---c
 def test_helsinki_is_read_with_its_turn_rules_and_addresses(helsinki_file: Path) -> None:
     """Counts taken from the extract with osmium alone: 48 rules are by way of one point."""
     extract = read_streets(helsinki_file)
-    assert extract.graph.number_of_edges() > 1500
+    assert graph_of(extract).number_of_edges() > 1500
     assert len(extract.turn_rules) > 40
     assert {a.town for a in extract.addresses} >= {"Helsinki"}
 
@@ -172,7 +178,7 @@ def test_packed_files_read_like_plain_ones(
     plain = roads("a---b---c").write(tmp_path)
     packed = tmp_path / f"drawn.osm.{ending}"
     packed.write_bytes(pack(plain.read_bytes()))
-    assert edges_of(read_streets(packed).graph) == edges_of(read_streets(plain).graph)
+    assert edges_of(graph_of(read_streets(packed))) == edges_of(graph_of(read_streets(plain)))
 
 
 def test_a_truncated_gz_file_is_told(tmp_path: Path) -> None:

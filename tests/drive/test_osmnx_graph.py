@@ -13,7 +13,7 @@ from dispatch.drive.compact import compact
 from dispatch.drive.edge_times import drive_seconds
 from dispatch.drive.extract import Extract, load_extract, save_extract
 from dispatch.drive.osm import read_streets
-from dispatch.drive.osmnx_graph import extract_of, read_graphml, save_graphml
+from dispatch.drive.osmnx_graph import extract_of, graph_of, read_graphml, save_graphml
 from dispatch.drive.speeds import SpeedModel, add_travel_times
 from dispatch.errors import MapError, UnreadableMap
 from tests.drive.drawing import Drawing, roads
@@ -121,7 +121,7 @@ def test_an_extract_comes_back_the_same_from_its_file(tmp_path: Path) -> None:
 def test_times_by_kind_are_those_of_osmnx_on_every_edge(helsinki_file: Path) -> None:
     """OSMnx is asked once for each kind of edge; asked for each edge it says the same."""
     extract = read_streets(helsinki_file)
-    timed = add_travel_times(extract.graph.copy(), SpeedModel())
+    timed = add_travel_times(graph_of(extract), SpeedModel())
     forward, backward = extract.directions
     for way, against in ((forward, False), (backward, True)):
         piece = np.flatnonzero(way)

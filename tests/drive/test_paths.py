@@ -13,6 +13,7 @@ from dispatch.drive.extract import Extract
 from dispatch.drive.graph import RoadMap
 from dispatch.drive.matrix import compute_matrix
 from dispatch.drive.osm import read_streets
+from dispatch.drive.osmnx_graph import graph_of
 from dispatch.drive.paths import leg_edges, leg_line
 from dispatch.drive.snap import Snap, snap_all
 from dispatch.drive.speeds import SpeedModel
@@ -94,7 +95,7 @@ def test_lines_are_as_long_as_the_matrix_says(
 def turns_driven(extract: Extract, road_map: RoadMap, snaps: list[Snap]) -> set[WayTurn]:
     """Return every turn from way to way on drives between neighbours of a list of places."""
     way_of = {}
-    for _, _, data in extract.graph.edges(data=True):
+    for _, _, data in graph_of(extract).edges(data=True):
         points = [tuple(point) for point in data["geometry"].coords]
         way_of[points[0], points[1], points[-1]] = data["osmid"]
     turns = set()
@@ -111,11 +112,12 @@ def broken(extract: Extract, turns: set[WayTurn]) -> set[WayTurn]:
     """Return the driven turns that a rule of the map forbids."""
     only: dict[tuple[int, tuple[float, float]], set[int]] = {}
     no = set()
+    graph = graph_of(extract)
     read = set(extract.way.tolist())
     for rule in extract.turn_rules:
-        if rule.via not in extract.graph or rule.to_way not in read:
+        if rule.via not in graph or rule.to_way not in read:
             continue  # nobody can be held to a street that no car may enter
-        point = (extract.graph.nodes[rule.via]["x"], extract.graph.nodes[rule.via]["y"])
+        point = (graph.nodes[rule.via]["x"], graph.nodes[rule.via]["y"])
         if rule.only:
             only.setdefault((rule.from_way, point), set()).add(rule.to_way)
         elif rule.from_way != rule.to_way:

@@ -9,6 +9,7 @@ import osmnx
 
 from dispatch.drive.compact import edges_of
 from dispatch.drive.osm import read_streets
+from dispatch.drive.osmnx_graph import graph_of
 from dispatch.drive.settle import strong_core
 from tests.drive.drawing import roads
 
@@ -18,7 +19,7 @@ def test_the_core_is_the_one_osmnx_finds(helsinki_file: Path) -> None:
     extract = read_streets(helsinki_file)
     edges = edges_of(extract)
     core = strong_core(edges.tail, edges.head)
-    theirs = osmnx.truncate.largest_component(extract.graph, strongly=True)
+    theirs = osmnx.truncate.largest_component(graph_of(extract), strongly=True)
     ours = set(extract.node_id[edges.tail[core]].tolist())
     assert ours == set(theirs.nodes)
     assert int(core.sum()) == theirs.number_of_edges()

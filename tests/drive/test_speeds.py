@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from dispatch.drive.osm import read_streets
+from dispatch.drive.osmnx_graph import graph_of
 from dispatch.drive.speeds import SpeedModel, add_travel_times
 from dispatch.errors import InvalidValue
 from tests.drive.drawing import Tags, roads
@@ -16,7 +17,7 @@ def seconds(tags: Tags, folder: Path, model: SpeedModel | None = None) -> float:
     """Return the travel time of a street of 100 m."""
     drawing = roads("a---b")
     drawing.streets["ab"] = {"highway": "residential"} | tags
-    graph = read_streets(drawing.write(folder)).graph
+    graph = graph_of(read_streets(drawing.write(folder)))
     return float(add_travel_times(graph, model or SpeedModel()).edges[1, 2, 0]["travel_time"])
 
 
@@ -56,7 +57,7 @@ def test_a_limit_for_one_direction_holds_for_it_alone(tmp_path: Path) -> None:
         "maxspeed:forward": "60",
         "maxspeed:backward": "30",
     }
-    graph = add_travel_times(read_streets(drawing.write(tmp_path)).graph, SpeedModel())
+    graph = add_travel_times(graph_of(read_streets(drawing.write(tmp_path))), SpeedModel())
     assert graph.edges[1, 2, 0]["travel_time"] == pytest.approx(6.0, rel=1e-3)
     assert graph.edges[2, 1, 0]["travel_time"] == pytest.approx(12.0, rel=1e-3)
 
@@ -89,7 +90,7 @@ def test_a_signal_within_a_street_costs_less_than_one_of_a_junction() -> None:
 
 def test_streets_in_a_town_are_driven_slower(tmp_path: Path) -> None:
     """30 km/h where streets are dense, 35 km/h elsewhere; a posted limit holds in both."""
-    graph = read_streets(roads("a---b").write(tmp_path)).graph
+    graph = graph_of(read_streets(roads("a---b").write(tmp_path)))
     for _, _, data in graph.edges(data=True):
         data["built_up"] = True
     posted = add_travel_times(graph, SpeedModel()).edges[1, 2, 0]["travel_time"]
