@@ -21,9 +21,10 @@ from dispatch.actions.day_now import (
     raise_alarms,
     state_at,
 )
-from dispatch.actions.day_publish import publish_day, read_day
+from dispatch.actions.day_publish import publish_day
 from dispatch.actions.day_repair import Offer, repair_options, urgent_stop
 from dispatch.actions.day_take import take_option
+from dispatch.actions.published_day import read_day
 from dispatch.actions.week_publish import publish_week
 from dispatch.day.events import DayEvent
 from dispatch.day.work import Revision

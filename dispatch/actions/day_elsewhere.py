@@ -8,14 +8,14 @@ from datetime import date, datetime, timedelta
 from sqlmodel import Session
 
 from dispatch.actions.day_moved import NEAR_DAYS, moved_to
-from dispatch.actions.day_publish import read_day
 from dispatch.actions.day_roads import DayBook
 from dispatch.actions.day_work import WorkBook
 from dispatch.actions.due import closed_days
+from dispatch.actions.published_day import read_day
 from dispatch.clock import IsoWeek
-from dispatch.day.engines import inserted
 from dispatch.day.moments import seconds_of
 from dispatch.day.options import OtherDay
+from dispatch.day.own_search import inserted
 from dispatch.day.rest import RepairPrices, Rest, field_of
 from dispatch.day.situation import situation
 from dispatch.day.state import DayState, StopState, fold

@@ -9,7 +9,7 @@ from enum import StrEnum
 
 from sqlmodel import Session
 
-from dispatch.actions.day_publish import NOT_PUBLISHED
+from dispatch.actions.published_day import NOT_PUBLISHED
 from dispatch.day.events import BY_THE_OFFICE, OF_VISIT, DayEvent
 from dispatch.settings import Settings
 from dispatch.store.book import read_technician

@@ -9,8 +9,8 @@ from uuid import uuid4
 
 from sqlmodel import Session
 
-from dispatch.actions.day_publish import read_day
 from dispatch.actions.day_roads import DayBook, read_day_book
+from dispatch.actions.published_day import read_day
 from dispatch.clock import DAY_S, day_over_s
 from dispatch.day.events import DayEvent, EventKind
 from dispatch.day.moments import seconds_of

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
-from typing import Any
 from uuid import uuid4
 
 from sqlmodel import Session
 
 from dispatch.actions.day_moved import Settled, moved_to, repaired_away, settled_by_repairs
+from dispatch.actions.day_revisions import plain_gone, write_revisions
 from dispatch.actions.day_twice import driven_elsewhere
 from dispatch.actions.day_work import WorkBook
 from dispatch.clock import IsoWeek
@@ -24,61 +24,14 @@ from dispatch.settings import Settings
 from dispatch.store.book import read_some_sites
 from dispatch.store.days import (
     add_day_events,
-    add_revisions,
     read_day_events,
-    read_events_of,
     read_published_days,
     read_revisions,
 )
 from dispatch.store.plans import read_plan
-from dispatch.words import N_, _
+from dispatch.words import _
 
 NEVER_S = -86_400  # seconds of the day; before anything has happened
-NOT_PUBLISHED = N_("{day} has not been published: publish it with 'dispatch day publish {day}'.")
-
-
-def read_day(session: Session, day: date, number: int | None = None) -> DayState:
-    """The state of `day`, now or as it was after its event `number`.
-
-    Raises
-    ------
-    NotFound
-        When the day was never published, or has no such event.
-    """
-    revisions = read_revisions(session, day)
-    if not revisions:
-        raise NotFound(_(NOT_PUBLISHED).format(day=day))
-    events = read_day_events(session, day, up_to=number)
-    if number is not None and (not events or events[-1].number != number):
-        raise NotFound(
-            _("The history of {day} has no event {number}: see 'dispatch day history'.").format(
-                day=day, number=number
-            )
-        )
-    return fold(day, revisions, events)
-
-
-def read_day_around(session: Session, day: date, technician_id: str, visit_id: str) -> DayState:
-    """What `read_day` says of one visit, of this technician and of all who ever had the visit.
-
-    Other visits and technicians are left out, so that it takes a hundredth of the time on a day
-    of hundreds of routes. A visit that the day never had is not in it.
-
-    Raises
-    ------
-    NotFound
-        When the day was never published.
-    """
-    revisions = read_revisions(session, day)
-    if not revisions:
-        raise NotFound(_(NOT_PUBLISHED).format(day=day))
-    concerned = {technician_id} | {
-        one.technician_id
-        for one in revisions
-        if any(work.visit_id == visit_id for work in one.works)
-    }
-    own = [one for one in revisions if one.technician_id in concerned]
-    return fold(day, own, read_events_of(session, day, concerned, [visit_id]))
 
 
 def publish_day(
@@ -150,60 +103,6 @@ def publish_day(
     return write_revisions(session, before, changed, works, event, gone)
 
 
-def write_revisions(
-    session: Session,
-    before: DayState,
-    routes: Mapping[str, Route],
-    works: Mapping[str, Work],
-    event: DayEvent,
-    gone: Sequence[Gone] = (),
-    had: Mapping[str, str | None] | None = None,
-) -> tuple[Revision, ...]:
-    """Write new revisions of routes with what announces them.
-
-    A publication is one event for each technician, a repair one for all. `works` must hold the
-    visits of the routes that are new on the day. One that is in no route is kept with `keeper_of`
-    it; `had` says by visit who had it on the day that it comes from.
-    """
-    said = {"gone": [_plain(one) for one in gone]} if gone else {}
-    number_of = {who: _next_revision(before, who) for who in sorted(routes)}
-    if event.kind is EventKind.PUBLISHED:
-        events = [
-            replace(
-                event,
-                id=str(uuid4()),
-                technician_id=who,
-                data={"revision": revision, **(said if n == 0 else {})},
-            )
-            for n, (who, revision) in enumerate(number_of.items())
-        ]
-    else:
-        data = {**event.data, "revisions": number_of, "technicians": sorted(routes), **said}
-        events = [replace(event, data=data)]
-    numbered = add_day_events(session, events)
-    numbers = {one.technician_id: one.number for one in numbered}
-    all_works = {one.work.visit_id: one.work for one in before.visits.values()} | dict(works)
-    routed = {stop.visit_id for route in routes.values() for stop in route.stops}
-    extra = [all_works[one] for one in works if one not in before.visits and one not in routed]
-    made = []
-    for who, revision in number_of.items():
-        own = [all_works[stop.visit_id] for stop in routes[who].stops]
-        own += [one for one in extra if keeper_of(one, number_of, had or {}) == who]
-        number = numbers.get(who, numbered[-1].number)
-        made.append(Revision(revision, number, routes[who], tuple(own)))
-    add_revisions(session, made)
-    return tuple(made)
-
-
-def keeper_of(work: Work, routed: Collection[str], had: Mapping[str, str | None]) -> str:
-    """With whose route a visit is kept that stands in none, of the technicians that have one.
-
-    It is who had it before, else who usually comes to the site, else the first by id.
-    """
-    wanted = (had.get(work.visit_id), work.usual_technician_id)
-    return next((one for one in wanted if one in routed), None) or min(routed)
-
-
 def empty_route(route: Route) -> Route:
     """The route of somebody who has nothing to do any more that day."""
     return Route(
@@ -242,8 +141,8 @@ def _rebuilt(
     promised: Sequence[Work],
 ) -> tuple[dict[str, Route], list[Gone]]:
     """The planned routes without what was dropped and with what was promised, times anew."""
+    from dispatch.actions.day_added import with_added  # compiled code, slow to import
     from dispatch.actions.day_roads import read_day_book
-    from dispatch.actions.day_take import with_added
 
     kept = {
         who: replace(route, stops=tuple(s for s in route.stops if s.visit_id not in dropped))
@@ -332,18 +231,8 @@ def _tell_other_days(
                 why=_("{site} now comes on {day}, with the published routes of that day.").format(
                     site=names.get(site_of[visit_id], site_of[visit_id]), day=day_words(day)
                 ),
-                data={"gone": [_plain(Gone(visit_id, StopState.MOVED, day))]},
+                data={"gone": [plain_gone(Gone(visit_id, StopState.MOVED, day))]},
             )
             for visit_id in sorted(waiting)
         ]
         add_day_events(session, told)
-
-
-def _next_revision(before: DayState, technician_id: str) -> int:
-    known = before.revisions.get(technician_id)
-    return 1 if known is None else known.revision + 1
-
-
-def _plain(one: Gone) -> dict[str, Any]:
-    to_day = None if one.to_day is None else one.to_day.isoformat()
-    return {"visit_id": one.visit_id, "state": str(one.state), "to_day": to_day}

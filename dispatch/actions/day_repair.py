@@ -9,8 +9,8 @@ from datetime import date, datetime
 from sqlmodel import Session
 
 from dispatch.actions.day_elsewhere import OtherDays, check_other_day
-from dispatch.actions.day_publish import read_day
 from dispatch.actions.day_roads import DayBook, check_on_map, read_day_book
+from dispatch.actions.published_day import read_day
 from dispatch.clock import IsoWeek
 from dispatch.day.moments import seconds_of
 from dispatch.day.options import Option, broken_by, options

@@ -3,27 +3,26 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from uuid import uuid4
 
 from sqlmodel import Session
 
+from dispatch.actions.day_added import with_added
 from dispatch.actions.day_elsewhere import check_other_day
-from dispatch.actions.day_publish import keeper_of, read_day, write_revisions
+from dispatch.actions.day_revisions import keeper_of, write_revisions
 from dispatch.actions.day_roads import DayBook, read_day_book
 from dispatch.actions.day_twice import check_once
+from dispatch.actions.published_day import read_day
 from dispatch.day.compose import route_of
-from dispatch.day.engines import inserted
 from dispatch.day.events import BY_THE_OFFICE, DayEvent, EventKind
 from dispatch.day.moments import clock_time, seconds_of
 from dispatch.day.options import Choice
-from dispatch.day.rest import RepairPrices, field_of
-from dispatch.day.situation import dropping, situation
+from dispatch.day.situation import dropping
 from dispatch.day.standing import Standing, stand_all
-from dispatch.day.state import HAPPENED, STARTED, DayState, Gone, StopState, VisitNow, noting
-from dispatch.day.triggers import RunningLate
+from dispatch.day.state import HAPPENED, STARTED, DayState, noting
 from dispatch.day.work import Revision, Work
 from dispatch.errors import DayMoved, InvalidValue
 from dispatch.planning.plan import Route
@@ -286,35 +285,3 @@ def _add_to(
     other = replace(event, id=str(uuid4()), day=day, data={"changes": told})
     by_visit = {work.visit_id: work for work in moved}
     write_revisions(session, state, routes, by_visit, other, gone, had)
-
-
-def with_added(
-    state: DayState,
-    book: DayBook,
-    works: Sequence[Work],
-    now_s: int,
-    settings: Settings,
-    anew: Collection[str] = (),
-) -> tuple[dict[str, Route], list[Gone]]:
-    """The routes that change when visits are put into a day, and the visits without a place.
-
-    Routes of the technicians `anew` are timed again in any case.
-    """
-    cells, _ = book.cells(state.day)
-    known = {work.visit_id: VisitNow(work, StopState.UNPLACED, None) for work in works}
-    state = replace(state, visits={**state.visits, **known})
-    roads = book.roads_on(state)
-    one = situation(state, cells, roads, now_s, settings.zone, RunningLate(), RepairPrices())
-    own = {work.visit_id for work in works}
-    wanted = [n for n in one.wanted if one.rest.works[n].visit_id in own]
-    orders = inserted(field_of(one.rest), one.rest.base, wanted).orders
-    before, after = one.ahead(one.rest.base), one.ahead(orders)
-    all_works = {visit_id: visit.work for visit_id, visit in state.visits.items()}
-    routes = {}
-    for who, visits in after.items():
-        if visits != before[who] or who in anew:
-            known_route = state.revisions[who].route if who in state.revisions else None
-            mine = [all_works[visit] for visit in visits]
-            routes[who] = route_of(one.standings[who], mine, known_route, roads)
-    placed = {visit for visits in after.values() for visit in visits}
-    return routes, [Gone(one, StopState.UNPLACED) for one in sorted(own - placed)]

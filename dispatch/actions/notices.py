@@ -12,8 +12,8 @@ from datetime import date, datetime, timedelta
 
 from sqlmodel import Session
 
-from dispatch.actions.day_publish import read_day
 from dispatch.actions.lists import ListTable
+from dispatch.actions.published_day import read_day
 from dispatch.actions.visit_link import arrival_window
 from dispatch.clock import format_span
 from dispatch.day.moments import seconds_of

@@ -8,8 +8,8 @@ from datetime import date
 
 from sqlmodel import Session
 
-from dispatch.actions.day_publish import read_day
 from dispatch.actions.due import closed_days
+from dispatch.actions.published_day import read_day
 from dispatch.day.state import StopState, has_begun
 from dispatch.edits.words import day_words
 from dispatch.planning.plan import WeekPlan

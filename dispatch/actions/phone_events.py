@@ -13,7 +13,7 @@ from uuid import UUID, uuid5
 from sqlmodel import Session
 
 from dispatch.actions.day import Outcome, add_events
-from dispatch.actions.day_publish import read_day_around
+from dispatch.actions.published_day import read_day_around
 from dispatch.clock import format_time
 from dispatch.day.events import LONGEST_WHY, DayEvent, EventKind
 from dispatch.day.state import DayState, StopState, VisitNow

@@ -14,7 +14,7 @@ from enum import StrEnum
 from sqlmodel import Session
 
 from dispatch.actions.day_now import StopNow, day_now
-from dispatch.actions.day_publish import read_day
+from dispatch.actions.published_day import read_day
 from dispatch.clock import IsoWeek, day_over_s
 from dispatch.day.events import SkipReason
 from dispatch.day.moments import seconds_of

@@ -7,7 +7,8 @@ from datetime import date, datetime
 import pytest
 
 from dispatch.actions import day as actions
-from dispatch.actions.day_publish import keeper_of, read_day
+from dispatch.actions.day_revisions import keeper_of
+from dispatch.actions.published_day import read_day
 from dispatch.day.events import EventKind
 from dispatch.day.moments import moment_of
 from dispatch.day.options import Choice

@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 
 from dispatch.actions import day as actions
-from dispatch.actions.day_publish import read_day
+from dispatch.actions.published_day import read_day
 from dispatch.actions.week_check import check_day_ready, check_ready, week_check_list
 from dispatch.day.events import EventKind
 from dispatch.day.options import Choice
