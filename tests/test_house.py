@@ -7,6 +7,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import networkx as nx
 import pytest
 
 ROOT = Path(__file__).parents[1]
@@ -48,6 +49,23 @@ def test_imports_point_down_only() -> None:
         [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=False
     )
     assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_no_module_needs_itself_by_way_of_others() -> None:
+    """Two modules that import each other are one; an import within a function hides it only."""
+    names = {
+        ".".join(file.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__"): file
+        for file in sources(*ROOMS)
+    }
+    arrows = nx.DiGraph()
+    for name, file in names.items():
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ImportFrom):
+                whole = [f"{node.module}.{one.name}" for one in node.names]
+                needed = {one if one in names else node.module for one in whole}
+                arrows.add_edges_from((name, one) for one in needed & names.keys() - {name})
+    assert arrows.number_of_edges() > 1000
+    assert [sorted(one) for one in nx.strongly_connected_components(arrows) if len(one) > 1] == []
 
 
 def test_only_one_place_commits() -> None:

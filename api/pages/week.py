@@ -17,8 +17,8 @@ from api.pages.week_view import WeekView, week_view
 from dispatch.actions import book, due, preflight, read_plan
 from dispatch.actions.maps import road_map
 from dispatch.actions.open_work import all_work
-from dispatch.actions.plan_week import is_outdated
 from dispatch.actions.week_elsewhere import elsewhere_words
+from dispatch.actions.week_inputs import is_outdated
 from dispatch.actions.week_publish import published_week
 from dispatch.clock import IsoWeek
 from dispatch.errors import NoMap, NotFound

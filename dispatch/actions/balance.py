@@ -11,7 +11,6 @@ from sqlalchemy import Engine
 from sqlmodel import Session
 
 from dispatch.actions.lists import ListTable
-from dispatch.actions.plan_week import laid_out, read_inputs
 from dispatch.actions.week_desk import (
     Desk,
     as_it_stands,
@@ -19,6 +18,7 @@ from dispatch.actions.week_desk import (
     open_problem,
     whole_week,
 )
+from dispatch.actions.week_inputs import laid_out, read_inputs
 from dispatch.clock import IsoWeek
 from dispatch.errors import NotFound
 from dispatch.planning.progress import Report, ShouldStop, never, silent

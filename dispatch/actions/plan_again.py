@@ -10,7 +10,6 @@ from sqlalchemy import Engine
 from sqlmodel import Session
 
 from dispatch.actions.plan_versions import check_version, keep_plan
-from dispatch.actions.plan_week import check_not_stopped, check_unmoved, evening_of, read_inputs
 from dispatch.actions.week_desk import (
     Desk,
     as_it_stands,
@@ -19,6 +18,7 @@ from dispatch.actions.week_desk import (
     whole_week,
     written,
 )
+from dispatch.actions.week_inputs import check_not_stopped, check_unmoved, evening_of, read_inputs
 from dispatch.clock import IsoWeek
 from dispatch.edits.compare import Difference, compare
 from dispatch.errors import ChangedMeanwhile, NotFound

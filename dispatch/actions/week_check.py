@@ -12,12 +12,12 @@ from sqlmodel import Session
 
 from dispatch.actions.day_doubled import doubled_point
 from dispatch.actions.day_moved import repaired_away, settled_by_repairs
-from dispatch.actions.day_publish import read_day
 from dispatch.actions.day_twice import twice_lines
 from dispatch.actions.due import holiday_names
 from dispatch.actions.edit_plan import names_of
 from dispatch.actions.lists import ListTable
 from dispatch.actions.off_days import OffDay, off_findings
+from dispatch.actions.published_day import read_day
 from dispatch.actions.week_desk import Desk, open_desk, open_problem, written
 from dispatch.actions.week_publish import PublishedDay, free_days, published_week
 from dispatch.clock import IsoWeek

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 
 from sqlmodel import Session
 
-from dispatch.actions.day_publish import read_day
 from dispatch.actions.lists import ListTable
 from dispatch.actions.off_days import OffDay, off_days
-from dispatch.actions.plan_week import Inputs, check_not_over, laid_out, read_inputs
+from dispatch.actions.published_day import read_day
+from dispatch.actions.week_inputs import Inputs, check_not_over, laid_out, read_inputs
 from dispatch.clock import IsoWeek
 from dispatch.day.state import has_begun
 from dispatch.edits.locks import Kept, Lock, LockKind, kept_by

@@ -12,8 +12,8 @@ from dispatch.actions.due import (
     visits_due,
     working_weekdays,
 )
-from dispatch.actions.plan_week import read_inputs
 from dispatch.actions.standing_changes import Wish, decide
+from dispatch.actions.week_inputs import read_inputs
 from dispatch.clock import IsoWeek
 from dispatch.closed_days import HolidayRule
 from dispatch.rhythms import Rhythm

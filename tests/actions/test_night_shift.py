@@ -11,9 +11,9 @@ from dispatch.actions import day as actions
 from dispatch.actions.book import import_sites, import_technicians, sites, technicians
 from dispatch.actions.calendars import technician_calendar
 from dispatch.actions.lists import as_csv, site_list, technician_list
-from dispatch.actions.plan_week import read_inputs
 from dispatch.actions.take_in import take_in_record
 from dispatch.actions.visit_link import Standing, visit_of, visit_token
+from dispatch.actions.week_inputs import read_inputs
 from dispatch.actions.working_day import nights_under_way, on_shift_s, served_days, working_day
 from dispatch.clock import IsoWeek, format_time, parse_time
 from dispatch.day.events import EventKind

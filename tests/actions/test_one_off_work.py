@@ -19,8 +19,9 @@ from dispatch.actions.one_off_work import (
     visit_one_off,
 )
 from dispatch.actions.open_work import all_work
-from dispatch.actions.plan_week import is_outdated, plan_week
+from dispatch.actions.plan_week import plan_week
 from dispatch.actions.take_in import take_in_record
+from dispatch.actions.week_inputs import is_outdated
 from dispatch.errors import ImportRejected, InvalidValue, NotFound
 from dispatch.one_offs import OneOff
 from dispatch.service_plan import VisitKind

@@ -6,9 +6,10 @@ import pytest
 
 from dispatch.actions.book import import_holds, import_sites, import_technicians
 from dispatch.actions.maps import build_map
-from dispatch.actions.plan_week import is_outdated, laid_out, plan_week, read_inputs
+from dispatch.actions.plan_week import plan_week
 from dispatch.actions.read_plan import planned_weeks, week_plan
 from dispatch.actions.take_in import take_in_record
+from dispatch.actions.week_inputs import is_outdated, laid_out, read_inputs
 from dispatch.clock import IsoWeek
 from dispatch.errors import (
     Cancelled,

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 import pytest
 
 from dispatch.actions.day import publish_week
-from dispatch.actions.plan_week import is_outdated, plan_week
+from dispatch.actions.plan_week import plan_week
 from dispatch.actions.standing_changes import (
     Wish,
     all_changes,
@@ -15,6 +15,7 @@ from dispatch.actions.standing_changes import (
     decide,
     withdraw,
 )
+from dispatch.actions.week_inputs import is_outdated
 from dispatch.errors import InvalidValue, NotFound
 from dispatch.rhythms import MonthDay, Rhythm, Season
 from dispatch.standing.values import ChangeState, Habit

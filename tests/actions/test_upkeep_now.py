@@ -18,12 +18,13 @@ from dispatch.actions.level_upkeep import (
     load_list,
     slot_list,
 )
-from dispatch.actions.plan_week import is_outdated, plan_week
+from dispatch.actions.plan_week import plan_week
 from dispatch.actions.read_plan import week_plan
 from dispatch.actions.site_view import site_view
 from dispatch.actions.take_in import take_in_record
 from dispatch.actions.upkeep_now import offered, upkeep_due
 from dispatch.actions.week_desk import lock
+from dispatch.actions.week_inputs import is_outdated
 from dispatch.clock import IsoWeek
 from dispatch.edits.locks import Lock, LockKind
 from dispatch.errors import Cancelled, InvalidValue, NotFound, NothingToPlan

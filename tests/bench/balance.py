@@ -17,7 +17,7 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
-from dispatch.actions.plan_week import laid_out, read_inputs
+from dispatch.actions.week_inputs import laid_out, read_inputs
 from dispatch.clock import IsoWeek
 from dispatch.planning.balance import BalancePoint, balance_curve, curve_rounds
 from dispatch.planning.problem import Problem
