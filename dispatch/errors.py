@@ -32,16 +32,24 @@ DispatchError                    code
 └── SettingsError                bad-setting
 
 A message is one full sentence or more: what is wrong, with the thing and its value in it, and
-what to do about it. A plan that breaks a rule is no error; it is data (`planning.check`).
+what to do about it, which holds on a page and in a terminal. A plan that breaks a rule is no
+error; it is data (`planning.check`).
 """
 
 from __future__ import annotations
 
 
 class DispatchError(Exception):
-    """Root of the tree; `code` is stable and may be relied on by callers of the API."""
+    """Root of the tree; `code` is stable and may be relied on by callers of the API.
+
+    `command` is what whoever types commands may type next; a page has its own ways on.
+    """
 
     code = "dispatch-error"
+
+    def __init__(self, message: str = "", *, command: str = "") -> None:
+        super().__init__(message)
+        self.command = command
 
 
 class InvalidValue(DispatchError):
@@ -82,6 +90,9 @@ class NoMap(MapError):
     """No street map has been built yet."""
 
     code = "no-map"
+
+    def __init__(self, message: str) -> None:
+        super().__init__(message, command="dispatch map build FILE.osm.pbf")
 
 
 class OffStreet(MapError):
@@ -125,8 +136,8 @@ class NotReady(DispatchError):
 
     code = "not-ready"
 
-    def __init__(self, message: str, points: tuple[object, ...] = ()) -> None:
-        super().__init__(message)
+    def __init__(self, message: str, points: tuple[object, ...] = (), *, command: str = "") -> None:
+        super().__init__(message, command=command)
         self.points = points
 
 

@@ -131,6 +131,7 @@ def test_an_exported_list_can_be_imported(folder: Path, capsys: pytest.CaptureFi
         ("plan 2026-W99", "2026-W99 is no week of the calendar"),
         ("plan next", "'next' is no ISO week"),
         ("show 2026-W49", "There is no plan of week 2026-W49 yet"),
+        ("show 2026-W49", "\nCommand: dispatch plan 2026-W49\n"),
         ("map show", "There is no street map"),
         ("map build nowhere.osm", "nowhere.osm"),
         ("map build sites.csv", "sites.csv"),

@@ -47,6 +47,18 @@ def test_the_template_catalogue_has_the_texts_of_the_sources(gathered: Catalog) 
     assert ids_of(template()) == ids_of(gathered), REMEDY
 
 
+def test_a_command_is_told_where_commands_are_typed(gathered: Catalog) -> None:
+    """A page tells of one only where nothing else helps, and says on which machine to type it."""
+    astray = [
+        one.id
+        for one in gathered
+        if "'dispatch " in str(one.id)
+        and "on the machine of the service" not in str(one.id)
+        and not all(file.startswith("dispatch/cli/") for file, _line in one.locations)
+    ]
+    assert astray == []
+
+
 def test_the_scripts_words_are_those_of_the_scripts(gathered: Catalog) -> None:
     """A page brings its scripts the words of this list, and no others."""
     kept = json.loads(languages.SCRIPT_WORDS.read_text(encoding="utf-8"))

@@ -64,7 +64,7 @@ def basemap(settings: SettingsDep) -> Response:
     """The drawn streets as PMTiles, served in byte ranges (RFC 9110, section 14)."""
     file = settings.map_dir / "basemap.pmtiles"
     if not file.is_file():
-        raise NoMap(_("There is no street map yet: build one with 'dispatch map build FILE'."))
+        raise NoMap(_("There is no street map yet: build one."))
     return FileResponse(
         file, media_type="application/vnd.pmtiles", headers={"Cache-Control": "no-cache"}
     )

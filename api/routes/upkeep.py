@@ -94,9 +94,6 @@ def _latest(session: ReadSession) -> KeptLevelling:
     kept = level_upkeep.levelling(session)
     if kept is None:
         raise NotFound(
-            _(
-                "Upkeep has not been spread over the weeks yet: start it on the page of the "
-                "year, or with 'dispatch upkeep level'."
-            )
+            _("Upkeep has not been spread over the weeks yet: start it on the page of the year.")
         )
     return kept

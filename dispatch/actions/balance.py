@@ -144,9 +144,8 @@ def balance(session: Session, week: IsoWeek) -> CurveFigures:
     kept = read_study(session, STUDY, str(week))
     if kept is None:
         raise NotFound(
-            _(
-                "The balance of week {week} has not been reckoned: run 'dispatch balance {week}'."
-            ).format(week=week)
+            _("The balance of week {week} has not been reckoned yet.").format(week=week),
+            command=f"dispatch balance {week}",
         )
     return _CURVE.validate_python(kept.result)
 

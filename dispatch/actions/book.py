@@ -133,8 +133,9 @@ def delete_technician(session: Session, technician_id: str, people: Iterable[Per
                 _(
                     "Technician {technician} cannot be deleted, because {name} ('{person}') signs "
                     "in as this technician. Let an owner take {name} out, or give another "
-                    "technician, on the page 'People' (or by 'dispatch people') first."
-                ).format(technician=technician_id, name=one.name, person=one.id)
+                    "technician, on the page 'People' first."
+                ).format(technician=technician_id, name=one.name, person=one.id),
+                command="dispatch people",
             )
     removal.delete_technician(session, technician_id)
 

@@ -94,8 +94,9 @@ def revisions_of(session: Session, day: date, technician_id: str) -> list[Revisi
         raise NotFound(
             _(
                 "No route of {day} was published for technician '{technician}': publish the "
-                "day with 'dispatch day publish {day}', or choose another."
-            ).format(day=day, technician=technician_id)
+                "day, or choose another."
+            ).format(day=day, technician=technician_id),
+            command=f"dispatch day publish {day}",
         )
     return found
 

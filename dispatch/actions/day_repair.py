@@ -158,9 +158,8 @@ def urgent_stop(
     sites = read_day_book(session, settings).sites
     if site_id not in sites:
         raise NotFound(
-            _("There is no site '{site}': 'dispatch sites list' shows who there is.").format(
-                site=site_id
-            )
+            _("There is no site '{site}'. The list of sites shows the ids.").format(site=site_id),
+            command="dispatch sites list",
         )
     state, plan = read_day(session, day), sites[site_id].plan
     number = 1

@@ -278,9 +278,7 @@ def _map(settings: Settings) -> Iterator[Finding]:
     try:
         summary = road_map(settings).summary
     except DispatchError as error:
-        yield Finding(
-            "street map", State.REMARK, str(error), "Build it: 'dispatch map build FILE'."
-        )
+        yield Finding("street map", State.REMARK, str(error), f"Build it: '{error.command}'.")
     else:
         yield Finding("street map", State.WELL, f"{summary.nodes:,} junctions of {summary.source}.")
 

@@ -11,7 +11,7 @@ from dispatch.errors import NotFound
 from dispatch.store.days import read_day_events, read_events_of, read_revisions
 from dispatch.words import N_, _
 
-NOT_PUBLISHED = N_("{day} has not been published: publish it with 'dispatch day publish {day}'.")
+NOT_PUBLISHED = N_("{day} has not been published yet: publish it first.")
 
 
 def read_day(session: Session, day: date, number: int | None = None) -> DayState:
@@ -24,13 +24,12 @@ def read_day(session: Session, day: date, number: int | None = None) -> DayState
     """
     revisions = read_revisions(session, day)
     if not revisions:
-        raise NotFound(_(NOT_PUBLISHED).format(day=day))
+        raise _not_published(day)
     events = read_day_events(session, day, up_to=number)
     if number is not None and (not events or events[-1].number != number):
         raise NotFound(
-            _("The history of {day} has no event {number}: see 'dispatch day history'.").format(
-                day=day, number=number
-            )
+            _("The history of {day} has no event {number}.").format(day=day, number=number),
+            command=f"dispatch day history {day}",
         )
     return fold(day, revisions, events)
 
@@ -48,7 +47,7 @@ def read_day_around(session: Session, day: date, technician_id: str, visit_id: s
     """
     revisions = read_revisions(session, day)
     if not revisions:
-        raise NotFound(_(NOT_PUBLISHED).format(day=day))
+        raise _not_published(day)
     concerned = {technician_id} | {
         one.technician_id
         for one in revisions
@@ -56,3 +55,7 @@ def read_day_around(session: Session, day: date, technician_id: str, visit_id: s
     }
     own = [one for one in revisions if one.technician_id in concerned]
     return fold(day, own, read_events_of(session, day, concerned, [visit_id]))
+
+
+def _not_published(day: date) -> NotFound:
+    return NotFound(_(NOT_PUBLISHED).format(day=day), command=f"dispatch day publish {day}")

@@ -120,7 +120,8 @@ def _technician(session: Session, technician_id: str) -> Technician:
         if technician.id == technician_id:
             return technician
     raise NotFound(
-        _(
-            "There is no technician '{technician}': 'dispatch technicians list' shows who there is."
-        ).format(technician=technician_id)
+        _("There is no technician '{technician}'. The list of technicians shows the ids.").format(
+            technician=technician_id
+        ),
+        command="dispatch technicians list",
     )

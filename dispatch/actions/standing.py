@@ -202,9 +202,10 @@ def study(session: Session, name: str) -> MovesFigures:
     if kept is None:
         raise NotFound(
             _(
-                "There is no study '{name}' of the standing routes yet: run 'dispatch standing "
-                "{name}', or choose {studies}."
-            ).format(name=name, studies=", ".join(STUDIES))
+                "There is no study '{name}' of the standing routes yet: make it first. There "
+                "are {studies}."
+            ).format(name=name, studies=", ".join(STUDIES)),
+            command="dispatch standing",
         )
     return _MOVES.validate_python(kept.result)
 

@@ -95,9 +95,10 @@ def withdraw(session: Session, change_or_batch: str, *, who: str, today: date) -
     if not chosen:
         raise NotFound(
             _(
-                "There is no planned change '{change_or_batch}': 'dispatch standing changes' "
+                "There is no planned change '{change_or_batch}'. The list of planned changes "
                 "shows those there are."
-            ).format(change_or_batch=change_or_batch)
+            ).format(change_or_batch=change_or_batch),
+            command="dispatch standing changes",
         )
     ids = {one.id for one in chosen}
     for one in chosen:
@@ -193,9 +194,10 @@ def _check(wish: Wish, counts: range, known: set[str]) -> None:
     if who is not None and who not in known:
         raise InvalidValue(
             _(
-                "There is no technician '{who}' in the book, to whom {site} could change: "
-                "'dispatch technicians list' shows who there is."
-            ).format(who=who, site=wish.site_id)
+                "There is no technician '{who}' in the book, to whom {site} could change. "
+                "The list of technicians shows the ids."
+            ).format(who=who, site=wish.site_id),
+            command="dispatch technicians list",
         )
     if wish.new.weekdays and len(wish.new.weekdays) not in counts:
         raise InvalidValue(

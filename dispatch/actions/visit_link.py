@@ -99,8 +99,9 @@ def visit_token(session: Session, settings: Settings, day: date, visit_id: str) 
         raise NotFound(
             _(
                 "There is no visit '{visit}' on {day}, so it has no link: choose one of the "
-                "stops that 'dispatch day show {day}' or 'dispatch show' lists."
-            ).format(visit=visit_id, day=day)
+                "stops of that day."
+            ).format(visit=visit_id, day=day),
+            command=f"dispatch day show {day}",
         )
     return seal_visit(settings, day, site_id, visit_id)
 

@@ -198,14 +198,15 @@ def check_ready(session: Session, settings: Settings, week: IsoWeek, today: date
         raise NotReady(
             counted(
                 "{n} point should be put right before week {week} is published: {points} Put it "
-                "right ('dispatch week check {week}' tells more), or publish anyway.",
+                "right, or publish anyway.",
                 "{n} points should be put right before week {week} is published: {points} Put them "
-                "right ('dispatch week check {week}' tells more), or publish anyway.",
+                "right, or publish anyway.",
                 len(wrong),
                 week=week,
                 points=" ".join(_said(point) for point in wrong),
             ),
             wrong,
+            command=f"dispatch week check {week}",
         )
 
 
@@ -217,15 +218,11 @@ def check_day_ready(session: Session, settings: Settings, day: date, today: date
     wrong = _wrong(session, settings, IsoWeek.of(day), today, day)
     if wrong:
         raise NotReady(
-            _(
-                "{day} is not in order: {points} Put it right ('dispatch week check {week}' tells "
-                "more), or publish the day anyway."
-            ).format(
-                day=day,
-                week=IsoWeek.of(day),
-                points=" ".join(line for point in wrong for line in point.lines),
+            _("{day} is not in order: {points} Put it right, or publish the day anyway.").format(
+                day=day, points=" ".join(line for point in wrong for line in point.lines)
             ),
             wrong,
+            command=f"dispatch week check {IsoWeek.of(day)}",
         )
 
 

@@ -171,9 +171,9 @@ def lock(session: Session, week: IsoWeek, what: Lock) -> None:
     if what.technician_id is not None and what.technician_id not in known:
         raise InvalidValue(
             _(
-                "There is no technician '{technician}': 'dispatch technicians list' shows who "
-                "there is."
-            ).format(technician=what.technician_id)
+                "There is no technician '{technician}'. The list of technicians shows the ids."
+            ).format(technician=what.technician_id),
+            command="dispatch technicians list",
         )
     if what.kind is LockKind.STOP and what.visit_id not in _placed(read_plan(session, week)):
         raise InvalidValue(

@@ -273,14 +273,16 @@ def check_not_over(week: IsoWeek, today: date) -> None:
 
 def check_not_empty(inputs: Inputs) -> None:
     """Raise NothingToPlan without any site or technician."""
-    for kind, found in (("sites", inputs.sites), ("technicians", inputs.technicians)):
-        if not found:
-            raise NothingToPlan(
-                _(
-                    "There are no {kind} to plan with: import them with 'dispatch {kind} "
-                    "import FILE.csv'."
-                ).format(kind=kind)
-            )
+    if not inputs.sites:
+        raise NothingToPlan(
+            _("There are no sites to plan with: enter or import them first."),
+            command="dispatch sites import FILE.csv",
+        )
+    if not inputs.technicians:
+        raise NothingToPlan(
+            _("There are no technicians to plan with: enter or import them first."),
+            command="dispatch technicians import FILE.csv",
+        )
 
 
 def check_unmoved(before: Inputs, now: Inputs) -> None:

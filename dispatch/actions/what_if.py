@@ -200,7 +200,7 @@ def compared(session: Session) -> Compared:
     """The latest comparison; raises NotFound where there has been none."""
     kept = read_study(session, STUDY)
     if kept is None:
-        raise NotFound(_("Nothing has been supposed yet: run 'dispatch what-if'."))
+        raise NotFound(_("Nothing has been supposed yet."), command="dispatch what-if")
     return _COMPARED.validate_python(kept.result)
 
 
@@ -254,10 +254,8 @@ def hiring(
     coming = [one for one in kept.loads if one.week >= IsoWeek.of(today)] if kept else []
     if not coming:
         raise NotFound(
-            _(
-                "The year's load is not known yet: spread upkeep over it with 'dispatch upkeep "
-                "level'."
-            )
+            _("The year's load is not known yet: spread upkeep over the year first."),
+            command="dispatch upkeep level",
         )
     technicians = read_technicians(session)
     work = Counter[IsoWeek]()

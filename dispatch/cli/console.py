@@ -107,8 +107,10 @@ def show_list(table: ListTable, title: str, *, to_csv: bool = False, to_json: bo
 
 
 def explain(error: DispatchError) -> None:
-    """Print an error and, for a rejected table, each of its problems."""
+    """Print an error, the command that helps and, for a rejected table, each of its problems."""
     note(f"{error}")
+    if error.command:
+        note(_("Command: {command}").format(command=error.command))
     if isinstance(error, ImportRejected):
         for problem in error.problems[:SHOWN_PROBLEMS]:
             note(f"  {getattr(problem, 'sentence', problem)}")

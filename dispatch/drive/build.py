@@ -113,11 +113,7 @@ def load_streets(folder: Path) -> Extract:
     """
     file = folder / STREETS_FILE
     if not file.is_file():
-        raise NoMap(
-            _(
-                "There is no street map in {folder} yet. Build one: dispatch map build FILE.osm.pbf"
-            ).format(folder=folder)
-        )
+        raise NoMap(_("There is no street map in {folder} yet: build one.").format(folder=folder))
     try:
         return load_extract(file)
     except Exception as error:

@@ -129,18 +129,14 @@ def load_road_map(folder: Path) -> RoadMap:
     """
     file = folder / ROADS_FILE
     if not file.is_file():
-        raise NoMap(
-            _(
-                "There is no street map in {folder} yet. Build one: dispatch map build FILE.osm.pbf"
-            ).format(folder=folder)
-        )
+        raise NoMap(_("There is no street map in {folder} yet: build one.").format(folder=folder))
     try:
         with np.load(file) as stored:
             if int(stored["format"]) != FORMAT:
                 raise NoMap(
                     _(
                         "The street map in {folder} was built by another version of this "
-                        "program. Build it again: dispatch map build FILE.osm.pbf"
+                        "program. Build it again."
                     ).format(folder=folder)
                 )
             values = {f.name: stored[f.name] for f in fields(RoadMap) if f.name in stored}

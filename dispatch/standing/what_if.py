@@ -208,7 +208,8 @@ def _named(technician_id: str, technicians: Sequence[Technician]) -> Technician:
         if one.id == technician_id:
             return one
     raise NotFound(
-        _(
-            "There is no technician '{technician}': 'dispatch technicians list' shows who there is."
-        ).format(technician=technician_id)
+        _("There is no technician '{technician}'. The list of technicians shows the ids.").format(
+            technician=technician_id
+        ),
+        command="dispatch technicians list",
     )

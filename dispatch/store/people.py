@@ -57,9 +57,9 @@ def read_person(session: Session, person_id: str) -> Person:
         return _person_of(row)
     raise NotFound(
         _(
-            "There is nobody with the sign-in name '{person}': 'dispatch people list' lists "
-            "everybody."
-        ).format(person=person_id[:60])
+            "There is nobody with the sign-in name '{person}'. The list of people shows everybody."
+        ).format(person=person_id[:60]),
+        command="dispatch people list",
     )
 
 

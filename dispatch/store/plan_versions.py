@@ -80,8 +80,9 @@ def read_version(session: Session, week: IsoWeek, number: int) -> KeptPlan:
         raise NotFound(
             _(
                 "There is no version {number} of the plan of week {week}: the last "
-                "{kept_versions} are kept, 'dispatch week history {week}' lists them."
-            ).format(number=number, week=week, kept_versions=KEPT_VERSIONS)
+                "{kept_versions} are kept."
+            ).format(number=number, week=week, kept_versions=KEPT_VERSIONS),
+            command=f"dispatch week history {week}",
         )
     return _kept_of(rows[0])
 
@@ -134,9 +135,10 @@ def read_proposal(session: Session, week: IsoWeek) -> tuple[KeptPlan, int]:
     rows = read_rows(session, PlanProposalRow, table.c.week == str(week))
     if not rows:
         raise NotFound(
-            _(
-                "There is no proposal for week {week}: make one with 'dispatch week again {week}'."
-            ).format(week=week)
+            _("There is no proposal for week {week}: plan the week again to have one.").format(
+                week=week
+            ),
+            command=f"dispatch week again {week}",
         )
     return _kept_of(rows[0]), int(rows[0]["base"])
 

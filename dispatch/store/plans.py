@@ -106,9 +106,8 @@ def _plan_row(session: Session, week: IsoWeek) -> Columns:
     rows = _of_week(session, PlanRow, week)
     if not rows:
         raise NotFound(
-            _("There is no plan of week {week} yet: make it with 'dispatch plan {week}'.").format(
-                week=week
-            )
+            _("There is no plan of week {week} yet: plan the week first.").format(week=week),
+            command=f"dispatch plan {week}",
         )
     return rows[0]
 

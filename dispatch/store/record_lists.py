@@ -83,9 +83,10 @@ def read_aside(session: Session, aside: str) -> Aside:
     if row is not None:
         return _aside_of(row)
     raise NotFound(
-        _("Nothing is set aside as '{aside}': 'dispatch records aside' lists what is.").format(
+        _("Nothing is set aside as '{aside}'. The list of what is set aside shows the ids.").format(
             aside=aside
-        )
+        ),
+        command="dispatch records aside",
     )
 
 
@@ -163,9 +164,10 @@ def read_follow_up(session: Session, follow_up_id: str) -> FollowUp:
     if row is not None:
         return _follow_up_of(row)
     raise NotFound(
-        _(
-            "There is no follow-up '{follow_up}': 'dispatch follow-ups list' shows what is open."
-        ).format(follow_up=follow_up_id)
+        _("There is no follow-up '{follow_up}'. The list of follow-ups shows what is open.").format(
+            follow_up=follow_up_id
+        ),
+        command="dispatch follow-ups list",
     )
 
 

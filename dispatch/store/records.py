@@ -112,8 +112,9 @@ def read_record(session: Session, record_id: str, zone: tzinfo) -> KeptRecord:
         return _kept(row, zone)
     raise NotFound(
         _(
-            "There is no record '{record}': 'dispatch records list' shows what has been recorded."
-        ).format(record=record_id)
+            "There is no record '{record}'. The list of records shows what has been recorded."
+        ).format(record=record_id),
+        command="dispatch records list",
     )
 
 

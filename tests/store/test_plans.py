@@ -65,8 +65,9 @@ def test_a_replaced_plan_leaves_no_rows_behind(session: Session) -> None:
 
 def test_a_week_without_a_plan_says_how_to_make_it(session: Session) -> None:
     """The reader of the message should know the next step."""
-    with pytest.raises(NotFound, match=r"no plan of week 2026-W49 yet.*dispatch plan 2026-W49"):
+    with pytest.raises(NotFound, match="no plan of week 2026-W49 yet") as told:
         read_plan(session, WEEK)
+    assert told.value.command == "dispatch plan 2026-W49"
     with pytest.raises(NotFound):
         read_inputs_digest(session, WEEK)
 
