@@ -2,8 +2,6 @@ from __future__ import annotations
 
 import os
 import shutil
-import subprocess
-import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -14,6 +12,8 @@ import pytest
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from api.callers import COOKIE
+from tests.browser.phone_company import PhoneService, make_company
+from tests.browser.service import serve
 from tests.signed_in import ALMA, DISPATCHER, OWNER, session_of
 from tests.town import TODAY, planned_company
 
@@ -42,16 +42,11 @@ def chromium_path() -> str:
 @contextmanager
 def serving(data_dir: Path, today: date) -> Iterator[str]:
     """The service of a data folder in a process of its own; the address at which it is."""
-    command = [sys.executable, "-m", "tests.browser.service", str(data_dir), "0", today.isoformat()]
-    process = subprocess.Popen(  # noqa: S603 - our own words
-        command, stdout=subprocess.PIPE, text=True, cwd=Path(__file__).parents[2]
-    )
-    assert process.stdout is not None
+    service = serve(data_dir, today)
     try:
-        yield f"http://127.0.0.1:{int(process.stdout.readline())}"
+        yield service.address
     finally:
-        process.terminate()
-        process.wait(timeout=30)
+        service.end()
 
 
 @pytest.fixture(scope="package")
@@ -89,6 +84,26 @@ def served(
     copy = shutil.copytree(data, tmp_path_factory.mktemp("served") / "data")
     with serving(copy, TODAY) as address:
         yield Served(address, secrets)
+
+
+@pytest.fixture(scope="package")
+def published(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, str]]:
+    """Folder of a company with a published day and the secrets of its sessions; only copied."""
+    folder = tmp_path_factory.mktemp("published")
+    return folder, make_company(folder)
+
+
+@pytest.fixture(scope="module")
+def phone_service(
+    published: tuple[Path, dict[str, str]], tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[PhoneService]:
+    """Such a company of the file's own, and its service."""
+    folder, secrets = published
+    copy = shutil.copytree(folder, tmp_path_factory.mktemp("phones") / "company")
+    service = PhoneService(copy, secrets)
+    service.start()
+    yield service
+    service.kill()
 
 
 @pytest.fixture(scope="module")

@@ -7,8 +7,6 @@ from __future__ import annotations
 
 import signal
 import socket
-import subprocess
-import sys
 import urllib.request
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -21,11 +19,10 @@ from dispatch.actions.day import publish_day
 from dispatch.records.record import VisitRecord
 from dispatch.store.db import transaction
 from dispatch.store.records import read_records
+from tests.browser.service import Service, serve
 from tests.signed_in import ALMA, OWNER, session_of
 from tests.town import MONDAY, Company, end_of, open_company, planned_company
 
-ROOT = Path(__file__).parents[2]
-PATIENCE_S = 60  # seconds that a busy machine may take to start the service
 ASKED_EVERY_MS = 100  # milliseconds
 ASKED = 300  # times at most
 
@@ -56,7 +53,7 @@ class PhoneService:
     folder: Path
     secrets: dict[str, str]
     port: int = field(default_factory=free_port)
-    process: subprocess.Popen[str] | None = None
+    process: Service | None = None
 
     @property
     def address(self) -> str:
@@ -65,19 +62,13 @@ class PhoneService:
 
     def start(self) -> None:
         """Start it and wait until it listens."""
-        words = [sys.executable, "-m", "tests.browser.service", str(self.folder / "data")]
-        words += [str(self.port), MONDAY.isoformat()]
-        self.process = subprocess.Popen(  # noqa: S603 - our own words
-            words, stdout=subprocess.PIPE, text=True, cwd=ROOT
-        )
-        assert self.process.stdout is not None
-        assert self.process.stdout.readline().strip() == str(self.port)
+        self.process = serve(self.folder / "data", MONDAY, self.port)
+        assert self.process.port == self.port
 
     def kill(self) -> None:
         """Kill it as a power cut would: nothing is finished, nothing is said."""
         if self.process is not None:
-            self.process.send_signal(signal.SIGKILL)
-            self.process.wait(timeout=PATIENCE_S)
+            self.process.end(signal.SIGKILL)
             self.process = None
 
     def company(self) -> Company:

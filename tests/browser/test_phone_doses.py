@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from playwright.sync_api import expect
 
-from tests.browser.test_phone_faults import phone_service  # noqa: F401 - the same service
 from tests.browser.test_phone_page import STOP, OpenPhone, open_phone  # noqa: F401 - the same phone
 
 

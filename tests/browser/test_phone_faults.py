@@ -7,22 +7,12 @@ from collections.abc import Callable, Iterator
 import pytest
 from playwright.sync_api import Browser
 
-from tests.browser.phone_company import PhoneService, make_company
+from tests.browser.phone_company import PhoneService
 from tests.browser.phone_faults import Faults, faults_found, phones
 
 SEEDS = range(10)  # `tests.bench.phone_faults` tries as many as are wanted
 STEPS = 7
 RESTARTED = {7}  # seeds at which the service is killed; starting it again takes seconds
-
-
-@pytest.fixture(scope="module")
-def phone_service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[PhoneService]:
-    """A company with a published day, and its service."""
-    folder = tmp_path_factory.mktemp("phones")
-    service = PhoneService(folder, make_company(folder))
-    service.start()
-    yield service
-    service.kill()
 
 
 @pytest.fixture(scope="module")

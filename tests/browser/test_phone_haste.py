@@ -9,7 +9,6 @@ from playwright.sync_api import Page, Route, expect
 from dispatch.actions.phone_entries import entries_of
 from tests.browser.phone_company import PhoneService, wait_until
 from tests.browser.phone_faults import KEPT_BY_THE_PHONE
-from tests.browser.test_phone_faults import phone_service  # noqa: F401 - the same service
 from tests.browser.test_phone_page import (  # noqa: F401 - the same phone
     DRAWN_MS,
     PIXEL,
@@ -92,7 +91,7 @@ def test_a_tap_right_after_an_impossible_value_counts(open_phone: OpenPhone) -> 
 
 def test_done_waits_for_the_photo_that_is_being_made_small(
     open_phone: OpenPhone,  # noqa: F811
-    phone_service: PhoneService,  # noqa: F811
+    phone_service: PhoneService,
 ) -> None:
     """A big picture takes seconds: it belongs to the visit, however soon Done is pressed."""
     page = open_phone(STOP)
@@ -133,7 +132,7 @@ def test_a_photo_that_the_service_cannot_use_is_told(open_phone: OpenPhone) -> N
 
 def test_what_waits_is_sent_from_a_phone_too_full_for_the_day(
     open_phone: OpenPhone,  # noqa: F811
-    phone_service: PhoneService,  # noqa: F811
+    phone_service: PhoneService,
 ) -> None:
     """Sending needs no room; the day that cannot be kept is another matter, and told."""
     page = open_phone()
@@ -156,7 +155,7 @@ def test_what_waits_is_sent_from_a_phone_too_full_for_the_day(
 
 def test_what_waits_is_sent_though_the_page_was_closed(
     open_phone: OpenPhone,  # noqa: F811
-    phone_service: PhoneService,  # noqa: F811
+    phone_service: PhoneService,
 ) -> None:
     """Closed in the dead spot, the phone in the pocket: the office has it at the next mast."""
     page = open_phone()
@@ -226,7 +225,7 @@ def test_what_one_tab_typed_the_other_does_not_wipe_out(open_phone: OpenPhone) -
 
 def test_a_stop_that_was_begun_can_be_finished_though_the_office_moved_it(
     open_phone: OpenPhone,  # noqa: F811
-    phone_service: PhoneService,  # noqa: F811
+    phone_service: PhoneService,
 ) -> None:
     """The office did not know that he was there: what he has read must not stay on the phone."""
     page = open_phone()

@@ -20,7 +20,6 @@ from dispatch.store.days import add_day_events
 from dispatch.store.records import read_records
 from tests.browser.phone_company import PhoneService, wait_until
 from tests.browser.phone_faults import KEPT_BY_THE_PHONE
-from tests.browser.test_phone_faults import phone_service  # noqa: F401 - the same service
 from tests.town import MONDAY
 
 THUMB_PX = 48  # least side of what is touched with gloves
@@ -67,7 +66,7 @@ OpenPhone = Callable[..., Page]
 
 
 @pytest.fixture
-def open_phone(chromium: Browser, phone_service: PhoneService) -> Iterator[OpenPhone]:  # noqa: F811
+def open_phone(chromium: Browser, phone_service: PhoneService) -> Iterator[OpenPhone]:
     """Opens the page on a phone of its own."""
     contexts: list[BrowserContext] = []
 
@@ -135,7 +134,7 @@ def _check_page(page: Page) -> None:
 
 def test_a_visit_is_entered_without_signal_and_sent_with_it(
     open_phone: OpenPhone,
-    phone_service: PhoneService,  # noqa: F811
+    phone_service: PhoneService,
 ) -> None:
     """Opened in the morning, used in a dead spot, reloaded there, sent on the way home."""
     page = open_phone()
@@ -234,7 +233,7 @@ def test_a_note_begun_outlasts_a_drawing_anew(open_phone: OpenPhone) -> None:
 
 def test_entries_wait_while_nobody_is_signed_in(
     open_phone: OpenPhone,
-    phone_service: PhoneService,  # noqa: F811
+    phone_service: PhoneService,
 ) -> None:
     """A session that ended in the field costs nothing: sign in, and what waits is sent."""
     page = open_phone()
@@ -276,7 +275,7 @@ def test_a_newer_page_keeps_what_waits(open_phone: OpenPhone) -> None:
 
 def test_a_browser_that_keeps_nothing_says_so(
     chromium: Browser,
-    phone_service: PhoneService,  # noqa: F811
+    phone_service: PhoneService,
 ) -> None:
     """Better no form than one whose entries are lost with the window."""
     page = chromium.new_page()
@@ -332,7 +331,7 @@ def test_what_the_office_changed_is_told_with_its_reason(open_phone: OpenPhone) 
 
 def test_a_note_of_the_office_is_shown(
     open_phone: OpenPhone,
-    phone_service: PhoneService,  # noqa: F811
+    phone_service: PhoneService,
 ) -> None:
     """The day is pulled anew while the page is open, and says what is new."""
     page = open_phone()
@@ -371,7 +370,7 @@ def test_the_page_can_be_installed(open_phone: OpenPhone) -> None:
 
 def test_a_repair_reaches_the_open_page_without_a_touch(
     open_phone: OpenPhone,
-    phone_service: PhoneService,  # noqa: F811
+    phone_service: PhoneService,
 ) -> None:
     """The office lets T1 start at eleven: the page says what changed and why, as it happens."""
     page = open_phone()

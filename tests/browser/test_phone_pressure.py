@@ -7,13 +7,12 @@ from playwright.sync_api import expect
 from dispatch.store.book import read_some_sites
 from dispatch.store.records import read_records
 from tests.browser.phone_company import PhoneService
-from tests.browser.test_phone_faults import phone_service  # noqa: F401 - the same service
 from tests.browser.test_phone_page import STOP, OpenPhone, open_phone  # noqa: F401 - the same phone
 
 
 def test_the_pressure_after_a_backwash_is_the_clean_one(
     open_phone: OpenPhone,  # noqa: F811
-    phone_service: PhoneService,  # noqa: F811
+    phone_service: PhoneService,
 ) -> None:
     """200 kPa at arrival must not become what this filter shows when it is clean.
 

@@ -8,13 +8,12 @@ from dispatch.actions.records import open_follow_ups
 from dispatch.records.follow_ups import FollowUpKind
 from dispatch.store.records import read_records
 from tests.browser.phone_company import PhoneService
-from tests.browser.test_phone_faults import phone_service  # noqa: F401 - the same service
 from tests.browser.test_phone_page import STOP, OpenPhone, open_phone  # noqa: F401 - the same phone
 
 
 def test_what_was_read_and_seen_before_a_skip_goes_along(
     open_phone: OpenPhone,  # noqa: F811
-    phone_service: PhoneService,  # noqa: F811
+    phone_service: PhoneService,
 ) -> None:
     """A drain cover is missing, then thunder: the office must close the pool all the same.
 

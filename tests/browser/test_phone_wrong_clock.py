@@ -8,7 +8,6 @@ from datetime import UTC, datetime
 from playwright.sync_api import Browser, Route, expect
 
 from tests.browser.phone_company import PhoneService
-from tests.browser.test_phone_faults import phone_service  # noqa: F401 - the same service
 from tests.browser.test_phone_page import sign_in
 
 CHRISTMAS = datetime(2026, 12, 25, 8, tzinfo=UTC)
@@ -32,7 +31,7 @@ def _as_on_a_working_day(route: Route) -> None:
 
 def test_a_clock_that_is_ahead_clears_neither_the_day_nor_what_is_typed(
     chromium: Browser,
-    phone_service: PhoneService,  # noqa: F811
+    phone_service: PhoneService,
 ) -> None:
     """Else the stops and their gate codes are gone at the first place without signal."""
     context = chromium.new_context(service_workers="block")

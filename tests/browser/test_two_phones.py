@@ -6,7 +6,6 @@ from playwright.sync_api import expect
 
 from dispatch.store.records import read_records
 from tests.browser.phone_company import PhoneService
-from tests.browser.test_phone_faults import phone_service  # noqa: F401 - the same service
 from tests.browser.test_phone_page import STOP, OpenPhone, open_phone  # noqa: F401 - the same phone
 
 
@@ -28,7 +27,7 @@ def test_a_second_phone_knows_that_the_day_has_begun(
 
 def test_a_second_phone_takes_back_what_the_first_one_recorded(
     open_phone: OpenPhone,  # noqa: F811
-    phone_service: PhoneService,  # noqa: F811
+    phone_service: PhoneService,
 ) -> None:
     """Else the visit is to do again, and its record says that it was done."""
     first = open_phone(STOP)
