@@ -13,7 +13,6 @@ from __future__ import annotations
 import argparse
 import json
 import os
-import shutil
 import signal
 import subprocess
 import sys
@@ -29,7 +28,7 @@ from pathlib import Path
 from greenlet import getcurrent, greenlet
 from playwright.sync_api import Browser, sync_playwright
 
-from tests.browser.conftest import CHROMIUM, SWITCHES
+from tests.browser.conftest import SWITCHES, chromium_path
 from tests.browser.phone_company import PhoneService, make_company
 from tests.browser.phone_faults import Faults, faults_found, phones
 
@@ -98,8 +97,8 @@ def _child(seeds: range) -> Iterator[dict[str, list[str]]]:
 
 def _run_here(seeds: range) -> None:
     """Run the sequences on one database and print a line of JSON for each."""
-    chromium = next((path for name in CHROMIUM if (path := shutil.which(name))), None)
-    if chromium is None:
+    chromium = chromium_path()
+    if not chromium:
         sys.exit("No chromium is installed.")
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
         secrets = make_company(Path(folder))

@@ -2,14 +2,14 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, Playwright, expect, sync_playwright
 
 from api.callers import COOKIE
 from tests.browser.phone_company import PhoneService, make_company
@@ -17,7 +17,8 @@ from tests.browser.service import serve
 from tests.signed_in import ALMA, DISPATCHER, OWNER, session_of
 from tests.town import TODAY, planned_company
 
-CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
+WHOLE = ("chromium", "chromium-browser", "google-chrome")
+CHROMIUM = ("chromium-headless-shell", *WHOLE)  # without windows of its own it takes half the time
 SWITCHES = (
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
@@ -34,9 +35,9 @@ class Served:
     secrets: dict[str, str]
 
 
-def chromium_path() -> str:
-    """The browser of the machine; empty without one."""
-    return next((path for name in CHROMIUM if (path := shutil.which(name))), "")
+def chromium_path(names: Sequence[str] = CHROMIUM) -> str:
+    """The first browser of these names on the machine; empty without one."""
+    return next((path for name in names if (path := shutil.which(name))), "")
 
 
 @contextmanager
@@ -50,17 +51,29 @@ def serving(data_dir: Path, today: date) -> Iterator[str]:
 
 
 @pytest.fixture(scope="package")
-def chromium() -> Iterator[Browser]:
+def playwright() -> Iterator[Playwright]:
+    """What drives browsers; there can be one."""
+    with sync_playwright() as driver:
+        yield driver
+
+
+@pytest.fixture(scope="package")
+def chromium(playwright: Playwright) -> Iterator[Browser]:
     """A browser of the machine; without one the tests are skipped, but never in CI."""
-    found = chromium_path()
+    yield from launched(playwright, CHROMIUM)
+
+
+def launched(playwright: Playwright, names: Sequence[str]) -> Iterator[Browser]:
+    """The first browser of these names, launched."""
+    found = chromium_path(names)
     if not found:
+        said = f"None of {', '.join(names)} is installed"
         if os.environ.get("CI") == "true":
-            pytest.fail("No chromium is installed, and CI must not skip the browser tests.")
-        pytest.skip("No chromium is installed.")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=found, args=list(SWITCHES))
-        yield browser
-        browser.close()
+            pytest.fail(f"{said}, and CI must not skip the browser tests.")
+        pytest.skip(f"{said}.")
+    browser = playwright.chromium.launch(executable_path=found, args=list(SWITCHES))
+    yield browser
+    browser.close()
 
 
 @pytest.fixture(scope="package")

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from playwright.sync_api import Page, Route, expect
+from playwright.sync_api import Route, expect
 
 from dispatch.actions.phone_entries import entries_of
 from tests.browser.phone_company import PhoneService, wait_until
-from tests.browser.phone_faults import KEPT_BY_THE_PHONE
 from tests.browser.test_phone_page import (  # noqa: F401 - the same phone
     DRAWN_MS,
     PIXEL,
@@ -35,10 +32,6 @@ TYPED = """([name, value]) => new Promise((done) => {
     };
   };
 })"""
-TO_BE_SENT = """async () => {
-  const { sync } = await navigator.serviceWorker.ready;
-  return (await sync.getTags()).includes("phone-outbox");
-}"""  # by the browser
 FULL_FOR_DAYS = """() => {
   const put = IDBObjectStore.prototype.put;
   IDBObjectStore.prototype.put = function (...given) {
@@ -151,57 +144,6 @@ def test_what_waits_is_sent_from_a_phone_too_full_for_the_day(
         notes = [one.content.get("note") for one in entries_of(session)]
     company.engine.dispose()
     assert notes.count("no room left") == 1
-
-
-def test_what_waits_is_sent_though_the_page_was_closed(
-    open_phone: OpenPhone,  # noqa: F811
-    phone_service: PhoneService,
-) -> None:
-    """Closed in the dead spot, the phone in the pocket: the office has it at the next mast."""
-    page = open_phone()
-    assert page.evaluate(KEPT_BY_THE_PHONE)
-    page.context.set_offline(True)
-    page.get_by_text("Tell the office").click()
-    page.get_by_label("Note", exact=True).fill("closed in the dead spot")
-    page.get_by_role("button", name="Send the note").click()
-    wait_until(page, TO_BE_SENT)
-    other = page.context.new_page()
-    page.close()
-    page.context.set_offline(False)
-    the_browser_sends(other, phone_service.address)
-    company = phone_service.company()
-    for _ in range(60):
-        other.wait_for_timeout(DRAWN_MS)
-        with company.reading() as session:
-            notes = [one.content.get("note") for one in entries_of(session)]
-        if "closed in the dead spot" in notes:
-            break
-    company.engine.dispose()
-    assert notes.count("closed in the dead spot") == 1
-
-
-def the_browser_sends(page: Page, address: str) -> None:
-    """Have the browser send what it was asked to, as it does by itself when there is signal.
-
-    When it tries and when it tries again is its own affair; after a try in the dead spot minutes
-    may pass.
-    """
-    told: list[str] = []
-
-    def note(news: dict[str, Any]) -> None:
-        told.extend(
-            one["registrationId"]
-            for one in news["registrations"]
-            if one["scopeURL"].startswith(address)
-        )
-
-    session = page.context.new_cdp_session(page)
-    session.on("ServiceWorker.workerRegistrationUpdated", note)
-    session.send("ServiceWorker.enable")
-    while not told:
-        page.wait_for_timeout(DRAWN_MS)
-    asked = {"origin": address, "registrationId": told[0], "tag": "phone-outbox"}
-    session.send("ServiceWorker.dispatchSyncEvent", asked | {"lastChance": False})
 
 
 def test_what_one_tab_typed_the_other_does_not_wipe_out(open_phone: OpenPhone) -> None:  # noqa: F811
