@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from dispatch.clock import WEEKDAY_NAMES
+from dispatch.clock import weekday_name
 from dispatch.day.moments import clock_has_changed
 from dispatch.one_offs import OneOff, work_id_of
 from dispatch.planning.plan import Route, Stop
@@ -154,7 +154,7 @@ def full_sheet(
 
 def empty_sheet(technician: Technician, day: date, holidays: Mapping[date, str]) -> DaySheet:
     """The sheet of a day without a route, saying why there is none."""
-    weekday = WEEKDAY_NAMES[day.weekday()]
+    weekday = weekday_name(day)
     if day in technician.days_off:
         why = _("{name} has {weekday}, {day}, off.").format(
             name=technician.name, weekday=weekday, day=day

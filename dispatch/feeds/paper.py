@@ -12,12 +12,12 @@ from fpdf.enums import XPos, YPos
 
 from dispatch.actions.day_sheet import SheetStop
 from dispatch.actions.paper_day import PaperDay
-from dispatch.clock import WEEKDAY_NAMES
+from dispatch.clock import weekday_name
 from dispatch.day.moments import clock_time
 from dispatch.planning.plan import Route
 from dispatch.units import GALLON_L, POUND_KG
 from dispatch.upkeep import UpkeepDue
-from dispatch.words import _
+from dispatch.words import _, gettext, worded
 
 MARGIN_MM = 15.0
 BODY_PT, SMALL_PT, HEAD_PT, TITLE_PT = 10.0, 8.5, 12.0, 17.0
@@ -79,7 +79,8 @@ def day_sheet_pdf(found: PaperDay, typeface: Typeface, wish: PaperWish) -> bytes
             _pause(page, found, row.number - 1)
             _stop(page, sheet.day, row, wish)
         _pause(page, found, len(sheet.stops))
-        _line(page, f"{clock_time(sheet.day, sheet.route.end_s)}  Back", bold=True)
+        end = clock_time(sheet.day, sheet.route.end_s)
+        _line(page, _("{end}  Back").format(end=end), bold=True)
     _cautions(page, found.cautions)
     return bytes(page.output())
 
@@ -103,7 +104,7 @@ def _open(found: PaperDay, typeface: Typeface, wish: PaperWish) -> _Sheet:
 def _title(page: _Sheet, found: PaperDay) -> None:
     sheet, route = found.sheet, found.sheet.route
     page.set_font(FAMILY, "B", TITLE_PT)
-    _text(page, f"{WEEKDAY_NAMES[sheet.day.weekday()]} {sheet.day}", 8)
+    _text(page, f"{weekday_name(sheet.day)} {sheet.day}", 8)
     standing = _("as published") if found.version else _("planned, not published yet")
     words = [sheet.technician.name, standing]
     if route is not None:
@@ -122,7 +123,9 @@ def _load(page: _Sheet, found: PaperDay, wish: PaperWish) -> None:
         return
     _head(page, _("Load this morning, {mass}").format(mass=_mass(load.mass_kg, wish)))
     for part in load.parts:
-        _line(page, f"□ {part.quantity:g} {TIMES} {part.name}, {_mass(part.mass_kg, wish)}")
+        _line(
+            page, f"□ {part.quantity:g} {TIMES} {gettext(part.name)}, {_mass(part.mass_kg, wish)}"
+        )
     for line in load.products:
         packages = f"{line.packages} {TIMES} {line.package}"
         gross = _mass(line.gross_kg, wish)
@@ -135,7 +138,7 @@ def _load(page: _Sheet, found: PaperDay, wish: PaperWish) -> None:
     for one in load.violations:
         _line(page, _("Too much. {reason}").format(reason=one.reason), bold=True)
     for words in load.cautions:
-        _line(page, f"Caution. {words}", small=True)
+        _line(page, _("Caution. {words}").format(words=gettext(words)), small=True)
     page.ln(2)
 
 
@@ -167,16 +170,16 @@ def _stop(page: _Sheet, day: date, row: SheetStop, wish: PaperWish) -> None:
     if site.pad_note:
         _line(page, _("Equipment pad: {pad_note}").format(pad_note=site.pad_note))
     _work(page, row, wish)
-    _line(page, "pH ______   chlorine ______   alkalinity ______   pressure ______")
-    _line(page, "Notes " + "_" * 60)
+    _line(page, _("pH ______   chlorine ______   alkalinity ______   pressure ______"))
+    _line(page, _("Notes") + " " + "_" * 60)
     page.ln(1.5)
     page.set_left_margin(MARGIN_MM)
     page.set_x(MARGIN_MM)
 
 
 def _work(page: _Sheet, row: SheetStop, wish: PaperWish) -> None:
-    pool = [_volume(row.site.pool_volume_l, wish), str(row.site.sanitizer)]
-    title = f"{row.work.title} ({row.work.kind})" if row.work is not None else "Service"
+    pool = [_volume(row.site.pool_volume_l, wish), worded(row.site.sanitizer)]
+    title = f"{row.work.title} ({worded(row.work.kind)})" if row.work is not None else _("Service")
     _line(page, f"□ {title}: {', '.join(one for one in pool if one)}")
     if row.work is not None and row.work.note:
         _line(page, row.work.note)
@@ -185,15 +188,15 @@ def _work(page: _Sheet, row: SheetStop, wish: PaperWish) -> None:
 
 
 def _upkeep(page: _Sheet, one: UpkeepDue) -> None:
-    parts = ", ".join(f"{part.quantity:g} {TIMES} {part.name}" for part in one.parts)
+    parts = ", ".join(f"{part.quantity:g} {TIMES} {gettext(part.name)}" for part in one.parts)
     _line(
         page,
         _("□ {title}, {minutes} min{parts}").format(
-            title=one.title, minutes=one.minutes, parts=": " + parts if parts else ""
+            title=gettext(one.title), minutes=one.minutes, parts=": " + parts if parts else ""
         ),
     )
     if one.caution:
-        _line(page, f"Caution. {one.caution}", small=True)
+        _line(page, _("Caution. {words}").format(words=gettext(one.caution)), small=True)
 
 
 def _pause(page: _Sheet, found: PaperDay, after: int) -> None:

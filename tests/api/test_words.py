@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import re
+from io import BytesIO
 
 from fastapi import FastAPI
+from pypdf import PdfReader
 from sqlalchemy import Engine, inspect, text
 
 from api.errors import STATUS
 from api.known_routes import routes_of
-from tests.pseudo import Seen, pseudo_language
+from tests.pseudo import Seen, outside_brackets, pseudo_language
 from tests.signed_in import OWNER, signed_in_client
-from tests.town import Company
+from tests.town import MONDAY, Company
 
 PLACES = {  # what stands in the path of a page; where nothing fits, its error is looked at
     "week": "2026-W49",
@@ -75,16 +77,30 @@ def _english_in(page: str, data: list[str]) -> list[str]:
     seen = Seen()
     seen.feed(page)
     assert seen.depth == 0, "a sentence is cut by a tag that ends outside it"
-    left = []
-    for said in seen.outside:
-        rest = said
-        for known in (*NAMES, *data):
-            rest = rest.replace(known, " ")
-        words = [
-            word
-            for word in WORD.findall(rest)
-            if not (word in UNITS | CELLS or BADGE.fullmatch(word))
-        ]
-        if words:
-            left.append(f"'{' '.join(words)}' in '{said.strip()[:80]}'")
-    return left
+    return [
+        f"'{' '.join(words)}' in '{said.strip()[:80]}'"
+        for said in seen.outside
+        if (words := _words_outside(said, data))
+    ]
+
+
+def _words_outside(said: str, data: list[str]) -> list[str]:
+    """Words that are neither the company's data nor the same everywhere."""
+    for known in (*NAMES, *data):
+        said = said.replace(known, " ")
+    return [
+        word for word in WORD.findall(said) if not (word in UNITS | CELLS or BADGE.fullmatch(word))
+    ]
+
+
+def test_the_paper_of_a_day_is_said_in_the_readers_language(planned: Company) -> None:
+    """Whoever prints it reads the language of whoever looks at the page."""
+    with (
+        pseudo_language() as code,
+        signed_in_client(planned.settings, OWNER, raises=False) as client,
+    ):
+        client.headers["Accept-Language"] = code
+        answer = client.get(f"/api/technicians/T1/days/{MONDAY}/sheet.pdf")
+    paper = "\n".join(page.extract_text() for page in PdfReader(BytesIO(answer.content)).pages)
+    assert "Báck⟧" in paper
+    assert _words_outside(outside_brackets(paper)[0], _data_of(planned.engine)) == []
