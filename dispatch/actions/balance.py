@@ -68,13 +68,34 @@ class PointFigures:
 
 @dataclass(frozen=True, slots=True)
 class CurveFigures:
-    """The curve of a week, widest band first; `is_cap` and `price` as in `Evening`."""
+    """The curve of a week, widest band first; `is_cap` and `price` as in `Evening`.
+
+    Of its `visits`, `kept_visits` stay at every point, because their routes are published or over,
+    or because they are locked.
+    """
 
     week: str
     made_at: datetime
     price: float
     is_cap: bool
     points: tuple[PointFigures, ...]
+    kept_visits: int = 0
+    visits: int = 0
+
+    @property
+    def kept_words(self) -> str:
+        """What stays at every point, in a sentence; empty where everything may move."""
+        if not self.kept_visits:
+            return ""
+        if self.kept_visits == self.visits:
+            return _(
+                "Every visit is published, over or locked: nothing can be evened out any more, "
+                "and all bands give the same figures."
+            )
+        return _(
+            "{kept} of {visits} visits stay at every point, because they are published, over or "
+            "locked."
+        ).format(kept=self.kept_visits, visits=self.visits)
 
 
 _CURVE = TypeAdapter(CurveFigures)
@@ -126,6 +147,8 @@ def reckon_balance(
         settings.even_price,
         settings.even_cap,
         tuple(_figures(point, names, asked) for point in points),
+        asked.kept_visits,
+        asked.visits,
     )
     with transaction(engine) as session:
         kept = Study(STUDY, str(week), made.made_at, _CURVE.dump_python(made, mode="json"))
@@ -195,6 +218,8 @@ class _Asked:
     start: tuple[tuple[Placed, ...], ...] | None = None
     fixed: tuple[Route, ...] = ()
     fixed_changes: int = 0
+    kept_visits: int = 0
+    visits: int = 0
 
 
 def _asked(settings: Settings, desk: Desk) -> _Asked:
@@ -213,6 +238,8 @@ def _asked(settings: Settings, desk: Desk) -> _Asked:
         orders_of(free, draft),
         (*past, *fixed),
         sum(one.visit_id in held for one in present.changes),
+        len(held | kept.visits.keys()),
+        sum(len(route.stops) for route in present.routes),
     )
 
 

@@ -37,6 +37,8 @@ def balance_command(
     table = balance.share_list(curve) if hours else balance.curve_list(curve)
     show_list(table, _("Balance of {week}").format(week=week), to_csv=to_csv, to_json=to_json)
     if not (to_csv or to_json):
+        if curve.kept_words:
+            say(curve.kept_words)
         say(
             _("'dispatch plan {week} --even MINUTES' plans the week with a band.").format(week=week)
         )

@@ -1,11 +1,14 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from dispatch.actions.balance import balance, curve_list, reckon_balance, share_list
 from dispatch.actions.day_publish import publish_day
 from dispatch.actions.plan_week import plan_week
 from dispatch.actions.read_plan import week_plan
+from dispatch.actions.week_publish import publish_week
 from dispatch.errors import NotFound, WeekInPast
 from dispatch.planning.plan import WeekPlan
 from tests.town import MONDAY, TODAY, WEEK, Company, end_of
@@ -71,6 +74,8 @@ def test_a_point_of_a_week_with_a_published_day_is_what_planning_gives(planned: 
         before = week_plan(session, WEEK)
     made = reckon_balance(engine, settings, WEEK, today=TODAY, iterations=100)
     monday = {one.technician_id: one for one in before.routes if one.day == MONDAY}
+    assert made.kept_visits == sum(len(one.stops) for one in monday.values())
+    assert made.kept_words.startswith(f"{made.kept_visits} of {made.visits} visits stay")
     assert any(one.stops for one in monday.values())
 
     for point in made.points[1:]:
@@ -81,6 +86,16 @@ def test_a_point_of_a_week_with_a_published_day_is_what_planning_gives(planned: 
         assert _work_s(plan) == {one.technician_id: one.work_s for one in point.shares}
         assert plan.drive_s == point.drive_s
         assert len(plan.unplaced) == point.unplaced
+
+
+def test_a_week_that_is_published_says_why_its_curve_is_flat(planned: Company) -> None:
+    """Else the owner wonders whether the bands do anything."""
+    with planned.writing() as session:
+        publish_week(session, planned.settings, WEEK, who="Ada", at=planned.settings.now())
+    made = reckon_balance(planned.engine, planned.settings, WEEK, today=TODAY, iterations=50)
+    assert len({replace(point, band_min=None) for point in made.points}) == 1
+    assert made.kept_visits == made.visits > 0
+    assert "nothing can be evened out any more" in made.kept_words
 
 
 def test_a_fair_share_counts_the_days_that_are_over(planned: Company) -> None:
