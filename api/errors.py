@@ -1,8 +1,9 @@
 """Errors as HTTP answers: the only place that knows status numbers of domain errors.
 
 Calls under `/api` are answered with a problem document (RFC 9457): `title`, `detail` (the full
-sentence), `status`, and as extensions `code` (stable, see `dispatch.errors`) and `problems` (the
-bad rows of an import). Pages are answered with a page that says the same.
+sentence), `status`, and as extensions `code` (stable, see `dispatch.errors`), `command` (what
+helps, typed on the machine of the service) and `problems` (the bad rows of an import). Pages are
+answered with a page that says the same.
 """
 
 from __future__ import annotations
@@ -110,7 +111,12 @@ def add_error_handlers(app: FastAPI) -> None:
 
 
 def problem(
-    request: Request, status: int, code: str, detail: str, problems: tuple[RowProblem, ...] = ()
+    request: Request,
+    status: int,
+    code: str,
+    detail: str,
+    problems: tuple[RowProblem, ...] = (),
+    command: str = "",
 ) -> Response:
     """A problem document for callers of the API, a page for people."""
     title = _(TITLES.get(code, DEFAULT_TITLE))
@@ -133,6 +139,8 @@ def problem(
         "detail": detail,
         "code": code,
     }
+    if command:
+        body["command"] = command
     if problems:
         body["problems"] = [
             {
@@ -170,7 +178,8 @@ async def _domain_error(request: Request, error: Exception) -> Response:
     code = error.code if isinstance(error, DispatchError) else "dispatch-error"
     rows = error.problems if isinstance(error, ImportRejected) else ()
     bad_rows = tuple(row for row in rows if isinstance(row, RowProblem))
-    answer = problem(request, STATUS[code], code, str(error), bad_rows)
+    command = error.command if isinstance(error, DispatchError) else ""
+    answer = problem(request, STATUS[code], code, str(error), bad_rows, command)
     answer.headers.update(headers_of(error))
     return answer
 

@@ -199,6 +199,7 @@ class ProblemOut(BaseModel):
     status: int
     detail: str
     code: str
+    command: str = ""
     problems: list[BadRowOut] = []
 
 

@@ -111,11 +111,13 @@ def test_the_whole_week_is_published_day_by_day(planned: Company) -> None:
 
 
 def test_an_unpublished_day_is_told_of_with_the_command(planned: Company) -> None:
-    """The mend is in the sentence."""
-    with planned.reading() as session, pytest.raises(NotFound, match="dispatch day publish"):
+    """The command is told where commands are typed; a page leads on by itself."""
+    with planned.reading() as session, pytest.raises(NotFound, match="publish it first") as told:
         actions.day_now(session, planned.settings, MONDAY, now=at(planned, "07:00"))
-    with planned.reading() as session, pytest.raises(NotFound, match="dispatch day publish"):
+    assert told.value.command == f"dispatch day publish {MONDAY}"
+    with planned.reading() as session, pytest.raises(NotFound, match="publish the day") as told:
         actions.route_now(session, planned.settings, MONDAY, "T1")
+    assert told.value.command == f"dispatch day publish {MONDAY}"
 
 
 def test_an_event_sent_twice_counts_once(published: Company) -> None:

@@ -69,5 +69,6 @@ def test_what_cannot_be_asked_is_told(company: Company, bare: Company) -> None:
 
 def test_without_a_map_its_command_is_named(bare: Company) -> None:
     """A newcomer's first question."""
-    with bare.reading() as session, pytest.raises(NoMap, match="dispatch map build"):
+    with bare.reading() as session, pytest.raises(NoMap) as told:
         sites_within(session, bare.settings, "2 ab street", 60)
+    assert told.value.command.startswith("dispatch map build")

@@ -47,8 +47,9 @@ def test_an_unknown_technician_or_week_is_not_found(planned: Company) -> None:
     with planned.reading() as session:
         with pytest.raises(NotFound, match="no technician 'T7'"):
             day_sheet(session, planned.settings, "T7", TUESDAY)
-        with pytest.raises(NotFound, match="dispatch plan 2026-W50"):
+        with pytest.raises(NotFound, match="plan the week first") as told:
             day_sheet(session, planned.settings, "T1", WEEK.next.monday)
+        assert told.value.command == "dispatch plan 2026-W50"
 
 
 def test_workloads_add_up_to_the_plan(planned: Company) -> None:

@@ -47,4 +47,5 @@ def test_a_clock_that_is_ahead_clears_neither_the_day_nor_what_is_typed(
     page.wait_for_load_state("networkidle")
     assert page.evaluate(IN_THE_STORE, "days") == ["2026-11-30"]
     assert page.evaluate(IN_THE_STORE, "drafts") == ["2026-11-30"]
+    context.unroute_all(behavior="ignoreErrors")  # an answer may be on its way
     context.close()

@@ -118,8 +118,9 @@ def test_a_failed_build_leaves_the_old_map(helsinki_file: Path, tmp_path: Path) 
 
 def test_a_missing_map_tells_how_to_build_one(tmp_path: Path) -> None:
     """The first thing that a newcomer meets."""
-    with pytest.raises(NoMap, match="dispatch map build FILE"):
+    with pytest.raises(NoMap, match="build one") as told:
         load_road_map(tmp_path)
+    assert told.value.command == "dispatch map build FILE.osm.pbf"
 
 
 def test_a_damaged_map_is_told(helsinki_folder: Path, tmp_path: Path) -> None:

@@ -26,4 +26,4 @@ def test_without_a_map_the_mend_is_told(bare_client: TestClient) -> None:
     for address in ("/api/map", "/api/map/basemap.pmtiles"):
         answer = bare_client.get(address)
         assert (answer.status_code, answer.json()["code"]) == (409, "no-map")
-        assert "dispatch map build" in answer.json()["detail"]
+        assert answer.json()["command"].startswith("dispatch map build")
