@@ -7,6 +7,7 @@ one whose tables are ready, which takes a tenth of the time of making them.
 from __future__ import annotations
 
 import hashlib
+import shutil
 import tempfile
 import warnings
 from collections.abc import Iterator
@@ -22,6 +23,7 @@ from dispatch.store.db import make_engine
 
 SQLITE, POSTGRESQL = "sqlite", "postgresql"
 TEMPLATE = "ready"
+FILE = "dispatch.sqlite"
 FAST = ("fsync", "full_page_writes", "synchronous_commit")  # tests may lose all in a power cut
 _in_use = [SQLITE]
 
@@ -39,6 +41,13 @@ def in_use(kind: str) -> Iterator[None]:
 def where(folder: Path) -> dict[str, Any]:
     """Settings that name the database of a company whose folder this is."""
     return {"database_url": database_of(folder)} if _in_use[-1] == POSTGRESQL else {}
+
+
+def make_ready(folder: Path) -> None:
+    """Put a database with its tables into a company's folder, where it keeps one and has none."""
+    if _in_use[-1] == SQLITE and not (folder / FILE).exists():
+        folder.mkdir(parents=True, exist_ok=True)
+        shutil.copy(Path(_ready_folder().name) / FILE, folder / FILE)
 
 
 def copy(old: Path, new: Path) -> None:
@@ -71,6 +80,13 @@ def empty_database(folder: Path) -> str:
 
 def _name(folder: Path) -> str:
     return "of_" + hashlib.sha256(str(folder.absolute()).encode()).hexdigest()[:16]
+
+
+@lru_cache
+def _ready_folder() -> tempfile.TemporaryDirectory[str]:
+    folder = tempfile.TemporaryDirectory(prefix="sqlite-")  # removed with the process
+    make_engine(Settings(data_dir=Path(folder.name))).dispose()
+    return folder
 
 
 @lru_cache

@@ -92,6 +92,8 @@ def open_company(folder: Path, **settings: object) -> Company:
     given |= {**databases.where(folder / "data"), **settings}
     if type(given["fixed_today"]) is date:
         given["fixed_today"] = end_of(given["fixed_today"])
+    if "database_url" not in given:
+        databases.make_ready(folder / "data")
     (folder / "data").mkdir(parents=True, exist_ok=True)
     made = Settings(**given)  # type: ignore[arg-type]
     return Company(made, make_engine(made))

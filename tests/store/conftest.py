@@ -20,6 +20,7 @@ def settings(tmp_path: Path) -> Settings:
 @pytest.fixture
 def engine(settings: Settings) -> Iterator[Engine]:
     """An empty database in a file."""
+    databases.make_ready(settings.data_dir)
     engine = make_engine(settings)
     yield engine
     engine.dispose()
