@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 
 FIRST = (
     "tests/api/jobs/test_compiling.py",  # compiles the search for everybody on a new machine,
-    "tests/test_house.py",  # while the other worker does this, which needs none of it
+    "tests/test_house.py",  # while the other worker does these, which need none of it
+    "tests/sample_region/",
+    "tests/drive/test_hierarchy.py",  # compiles the finding of ways for everybody
     "tests/browser/",
     "tests/api/jobs/",
     "tests/test_cli",
