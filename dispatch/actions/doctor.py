@@ -278,7 +278,8 @@ def _map(settings: Settings) -> Iterator[Finding]:
     try:
         summary = road_map(settings).summary
     except DispatchError as error:
-        yield Finding("street map", State.REMARK, str(error), f"Build it: '{error.command}'.")
+        mend = "Build it: 'dispatch map build FILE.osm.pbf'."
+        yield Finding("street map", State.REMARK, str(error), mend)
     else:
         yield Finding("street map", State.WELL, f"{summary.nodes:,} junctions of {summary.source}.")
 
