@@ -94,6 +94,14 @@ def _about_shifts(
     cells: Sequence[WorkDay],
     due: Sequence[VisitsDue],
 ) -> Iterator[Finding]:
+    if not technicians:
+        yield Finding(
+            Cause.NO_SHIFT,
+            _("Week {week}").format(week=week),
+            _("there are no technicians in the book"),
+            _("Enter or import them: until then every visit is unplaced."),
+        )
+        return
     if not cells:
         yield Finding(
             Cause.NO_SHIFT,

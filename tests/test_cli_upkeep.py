@@ -58,7 +58,7 @@ def test_a_slip_is_told_and_nothing_kept(
 def test_upkeep_is_spread_and_listed(capsys: pytest.CaptureFixture[str]) -> None:
     """First there is nothing; then the sand of S2 has its week, and the bound is told."""
     assert run(["upkeep", "weeks"]) == 1
-    assert "run 'dispatch upkeep level'" in capsys.readouterr().err
+    assert "\nCommand: dispatch upkeep level\n" in capsys.readouterr().err
     assert run(["upkeep", "level", "--weeks", "26"]) == 0
     said = capsys.readouterr().out
     assert said.startswith("1 upkeep set for 26 weeks from 2026-W49 on")

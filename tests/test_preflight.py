@@ -166,6 +166,12 @@ def test_more_service_than_shifts_have_hours_is_told_before_the_search() -> None
     assert found(replace(long_job, service_min=(400,)), (one_day,)) == ()
 
 
+def test_a_company_without_technicians_hears_so() -> None:
+    """'None of 0 technicians' helps no newcomer."""
+    told = [one.value for one in found(technicians=()) if one.cause is Cause.NO_SHIFT]
+    assert told == ["there are no technicians in the book"]
+
+
 def test_places_without_drive_times_are_named() -> None:
     """The sentence of the map says how far off the streets they lie."""
     finding = only(found(no_drive={"site:S001": "It lies 900 m off."}))

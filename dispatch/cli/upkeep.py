@@ -124,7 +124,7 @@ def weeks_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> Non
     with open_book(read_only=True) as (session, _settings):
         kept = level_upkeep.levelling(session)
     if kept is None:
-        raise NotFound(_("Upkeep has not been spread yet: run 'dispatch upkeep level'."))
+        raise NotFound(_("Upkeep has not been spread yet."), command="dispatch upkeep level")
     table = level_upkeep.slot_list(kept.slots)
     show_list(table, _("Upkeep in its weeks"), to_csv=to_csv, to_json=to_json)
 
@@ -137,7 +137,7 @@ def year_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None
     with open_book(read_only=True) as (session, _settings):
         kept = level_upkeep.levelling(session)
     if kept is None:
-        raise NotFound(_("Upkeep has not been spread yet: run 'dispatch upkeep level'."))
+        raise NotFound(_("Upkeep has not been spread yet."), command="dispatch upkeep level")
     table = level_upkeep.load_list(kept.loads)
     show_list(table, _("The year's load"), to_csv=to_csv, to_json=to_json)
 
