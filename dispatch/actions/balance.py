@@ -89,8 +89,8 @@ class CurveFigures:
             return ""
         if self.kept_visits == self.visits:
             return _(
-                "Every visit is published, over or locked: nothing can be evened out any more, "
-                "and all bands give the same figures."
+                "Every visit that has a place is published, over or locked: nothing can be evened "
+                "out any more, and all bands give the same figures."
             )
         return _(
             "{kept} of {visits} visits stay at every point, because they are published, over or "
