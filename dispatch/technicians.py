@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from dispatch.clock import DAY_S, LAST_S, WEEKDAYS, day_over_s, format_span, format_time
-from dispatch.errors import InvalidValue
+from dispatch.errors import InvalidValue, NotFound
 from dispatch.places import Place
 from dispatch.service_plan import MOST_CREW
 from dispatch.words import _, gettext
@@ -221,6 +221,16 @@ class Technician:
     def crew_on(self, day: date) -> int:
         """Persons aboard on `day`, the technician included."""
         return self.crew[day.weekday()]
+
+
+def unknown_technician(technician_id: str) -> NotFound:
+    """What is raised where somebody who is not in the book is asked for."""
+    return NotFound(
+        _("There is no technician '{technician}'. The list of technicians shows the ids.").format(
+            technician=technician_id
+        ),
+        command="dispatch technicians list",
+    )
 
 
 def check_chemicals_aboard_kg(mass_kg: float) -> None:

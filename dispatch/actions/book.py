@@ -9,7 +9,7 @@ from sqlmodel import Session
 from dispatch.actions.gate_codes import sealed_sites
 from dispatch.actions.lists import cells_by_id, site_list, technician_list
 from dispatch.actions.maps import road_map
-from dispatch.errors import InUse, NotFound
+from dispatch.errors import InUse
 from dispatch.intake.hold_rows import read_holds as read_hold_rows
 from dispatch.intake.site_rows import read_sites as read_site_rows
 from dispatch.intake.technician_rows import read_technicians as read_technician_rows
@@ -19,7 +19,7 @@ from dispatch.settings import Settings
 from dispatch.sites import Hold, Site
 from dispatch.store import book, removal
 from dispatch.store.site_moves import with_moved_since
-from dispatch.technicians import Technician
+from dispatch.technicians import Technician, unknown_technician
 from dispatch.words import _
 
 
@@ -121,12 +121,8 @@ def delete_technician(session: Session, technician_id: str, people: Iterable[Per
     `people` are those who may sign in to the branch. One who signs in as the technician would have
     the stops and gate codes of whoever is given this id next. Raises as `delete_site` does.
     """
-    if all(one.id != technician_id for one in book.read_technicians(session)):
-        raise NotFound(
-            _(
-                "There is no technician '{technician}'. The list of technicians shows the ids."
-            ).format(technician=technician_id)
-        )
+    if book.read_technician(session, technician_id) is None:
+        raise unknown_technician(technician_id)
     for one in people:
         if one.technician_id == technician_id:
             raise InUse(

@@ -20,12 +20,12 @@ from dispatch.planning.plan import Stop
 from dispatch.seals import NOWHERE, SealedUse, read_seal
 from dispatch.settings import Settings
 from dispatch.sites import Site
-from dispatch.store.book import read_some_sites, read_technicians
+from dispatch.store.book import read_some_sites, read_technician
 from dispatch.store.calendars import CalendarMark, delete_mark, read_mark, write_mark
 from dispatch.store.days import read_day_events, read_published_days, read_revisions
 from dispatch.store.db import transaction
 from dispatch.store.plans import read_plan_upkeep
-from dispatch.technicians import Technician
+from dispatch.technicians import Technician, unknown_technician
 from dispatch.words import _
 
 LOOK_BACK = timedelta(days=14)  # of a calendar; what is longer ago stands in the records
@@ -199,12 +199,7 @@ def calendar_owner(session: Session, technician_id: str) -> Technician:
     NotFound
         When there is no such technician.
     """
-    for technician in read_technicians(session):
-        if technician.id == technician_id:
-            return technician
-    raise NotFound(
-        _("There is no technician '{technician}'. The list of technicians shows the ids.").format(
-            technician=technician_id
-        ),
-        command="dispatch technicians list",
-    )
+    found = read_technician(session, technician_id)
+    if found is None:
+        raise unknown_technician(technician_id)
+    return found

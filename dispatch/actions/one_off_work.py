@@ -14,6 +14,7 @@ from dispatch.settings import Settings
 from dispatch.store import book
 from dispatch.store.one_off_stops import read_ids_used
 from dispatch.store.removal import delete_one_off as delete_row
+from dispatch.technicians import unknown_technician
 from dispatch.words import _
 
 
@@ -69,13 +70,9 @@ def add_one_off(session: Session, work: OneOff) -> OneOff:
         When the book has no such site or technician.
     """
     book.read_site(session, work.site_id)
-    staff = {technician.id for technician in book.read_technicians(session)}
-    if work.technician_id is not None and work.technician_id not in staff:
-        raise NotFound(
-            _(
-                "There is no technician '{technician}'. The list of technicians shows the ids."
-            ).format(technician=work.technician_id)
-        )
+    wanted = work.technician_id
+    if wanted is not None and book.read_technician(session, wanted) is None:
+        raise unknown_technician(wanted)
     if any(other.id == work.id for other in book.read_one_offs(session)):
         raise InvalidValue(
             _("There is one-off work '{id}' already: give it another id.").format(id=work.id)

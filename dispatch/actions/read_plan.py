@@ -12,14 +12,12 @@ from dispatch.actions.due import closed_days, holiday_names
 from dispatch.actions.open_work import all_work
 from dispatch.actions.route_lines import route_lines
 from dispatch.clock import IsoWeek
-from dispatch.errors import NotFound
 from dispatch.planning.plan import Route, WeekPlan
 from dispatch.settings import Settings
-from dispatch.store.book import read_holds, read_sites, read_technicians
+from dispatch.store.book import read_holds, read_sites, read_technician, read_technicians
 from dispatch.store.plans import read_plan, read_plan_upkeep, read_planned_weeks
-from dispatch.technicians import Shift, Technician
+from dispatch.technicians import Shift, Technician, unknown_technician
 from dispatch.upkeep import UpkeepDue
-from dispatch.words import _
 
 __all__ = ["Workload", "day_sheet", "planned_weeks", "route_lines", "week_plan", "workloads"]
 
@@ -116,12 +114,7 @@ def _workload(
 
 
 def _technician(session: Session, technician_id: str) -> Technician:
-    for technician in read_technicians(session):
-        if technician.id == technician_id:
-            return technician
-    raise NotFound(
-        _("There is no technician '{technician}'. The list of technicians shows the ids.").format(
-            technician=technician_id
-        ),
-        command="dispatch technicians list",
-    )
+    found = read_technician(session, technician_id)
+    if found is None:
+        raise unknown_technician(technician_id)
+    return found

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from random import Random
 
-from dispatch.errors import InvalidValue, NotFound
+from dispatch.errors import InvalidValue
 from dispatch.places import Place
 from dispatch.planning.check import violations
 from dispatch.planning.plan import WeekPlan
@@ -25,7 +25,7 @@ from dispatch.service_plan import ServicePlan
 from dispatch.sites import Site
 from dispatch.standing.rounds import ROUNDS_EACH
 from dispatch.standing.typical import Typical
-from dispatch.technicians import Technician
+from dispatch.technicians import Technician, unknown_technician
 from dispatch.words import _
 
 MOST_POOLS = 500  # bought at once
@@ -207,9 +207,4 @@ def _named(technician_id: str, technicians: Sequence[Technician]) -> Technician:
     for one in technicians:
         if one.id == technician_id:
             return one
-    raise NotFound(
-        _("There is no technician '{technician}'. The list of technicians shows the ids.").format(
-            technician=technician_id
-        ),
-        command="dispatch technicians list",
-    )
+    raise unknown_technician(technician_id)
