@@ -10,10 +10,7 @@ from api.deps import JobsDep, ReadSession, SettingsDep, WriteSession
 from api.schemas.job import LevelJobOut
 from api.schemas.upkeep import LevelIn, LevellingOut, UpkeepKindIn, UpkeepKindOut
 from dispatch.actions import forecasts, level_upkeep, upkeep_table
-from dispatch.errors import NotFound
-from dispatch.store.levelling import KeptLevelling
 from dispatch.upkeep_forecast import Forecast
-from dispatch.words import _
 
 router = APIRouter(prefix="/upkeep", tags=["upkeep"])
 
@@ -56,25 +53,27 @@ def start_levelling(wish: LevelIn, jobs: JobsDep, response: Response) -> LevelJo
 @router.get("/levelling")
 def show_levelling(session: ReadSession) -> LevellingOut:
     """The latest spreading of upkeep."""
-    return LevellingOut.of(_latest(session))
+    return LevellingOut.of(level_upkeep.latest(session))
 
 
 @router.get("/levelling.csv", response_class=Response)
 def export_levelling(session: ReadSession) -> Response:
     """One line for each upkeep with the week it is set for."""
-    return csv_answer("upkeep-weeks", level_upkeep.slot_list(_latest(session).slots))
+    return csv_answer("upkeep-weeks", level_upkeep.slot_list(level_upkeep.latest(session).slots))
 
 
 @router.get("/left-out.csv", response_class=Response)
 def export_left_out(session: ReadSession) -> Response:
     """One line for each upkeep that found no week."""
-    return csv_answer("upkeep-left-out", level_upkeep.left_out_list(_latest(session).left_out))
+    return csv_answer(
+        "upkeep-left-out", level_upkeep.left_out_list(level_upkeep.latest(session).left_out)
+    )
 
 
 @router.get("/year.csv", response_class=Response)
 def export_year(session: ReadSession) -> Response:
     """One line for each technician and week, in minutes."""
-    return csv_answer("year", level_upkeep.load_list(_latest(session).loads))
+    return csv_answer("year", level_upkeep.load_list(level_upkeep.latest(session).loads))
 
 
 @router.get("/forecasts")
@@ -88,12 +87,3 @@ def export_forecasts(session: ReadSession, settings: SettingsDep) -> Response:
     """One line for each part whose life is forecast."""
     found = forecasts.forecasts(session, settings.today())
     return csv_answer("upkeep-forecasts", forecasts.forecast_list(found))
-
-
-def _latest(session: ReadSession) -> KeptLevelling:
-    kept = level_upkeep.levelling(session)
-    if kept is None:
-        raise NotFound(
-            _("Upkeep has not been spread over the weeks yet: start it on the page of the year.")
-        )
-    return kept

@@ -16,7 +16,7 @@ from dispatch.actions.due import closed_days
 from dispatch.actions.lists import ListTable
 from dispatch.actions.upkeep_now import histories_until
 from dispatch.clock import IsoWeek
-from dispatch.errors import InputsChanged, NothingToPlan
+from dispatch.errors import InputsChanged, NotFound, NothingToPlan
 from dispatch.levelling.level import level
 from dispatch.levelling.values import Levelling, Progress, weeks_from
 from dispatch.settings import Settings
@@ -117,6 +117,17 @@ def level_upkeep(
 def levelling(session: Session) -> KeptLevelling | None:
     """The latest spreading; None while there has been none."""
     return store.read_levelling(session)
+
+
+def latest(session: Session) -> KeptLevelling:
+    """The latest spreading; raises NotFound while there has been none."""
+    kept = levelling(session)
+    if kept is None:
+        raise NotFound(
+            _("Upkeep has not been spread over the weeks yet: start it on the page of the year."),
+            command="dispatch upkeep level",
+        )
+    return kept
 
 
 def slot_list(slots: Iterable[KeptSlot]) -> ListTable:

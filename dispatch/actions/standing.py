@@ -205,7 +205,7 @@ def study(session: Session, name: str) -> MovesFigures:
                 "There is no study '{name}' of the standing routes yet: make it first. There "
                 "are {studies}."
             ).format(name=name, studies=", ".join(STUDIES)),
-            command="dispatch standing",
+            command=f"dispatch standing {name}",
         )
     return _MOVES.validate_python(kept.result)
 

@@ -10,7 +10,7 @@ from rich.progress import Progress as Bar
 
 from dispatch.cli.console import CsvOption, JsonOption, notes, open_book, say, show_list
 from dispatch.cli.weeks import stopped_by_ctrl_c
-from dispatch.errors import InvalidValue, NotFound
+from dispatch.errors import InvalidValue
 from dispatch.settings import load_settings
 from dispatch.words import N_, _
 
@@ -122,9 +122,7 @@ def weeks_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> Non
     from dispatch.actions import level_upkeep
 
     with open_book(read_only=True) as (session, _settings):
-        kept = level_upkeep.levelling(session)
-    if kept is None:
-        raise NotFound(_("Upkeep has not been spread yet."), command="dispatch upkeep level")
+        kept = level_upkeep.latest(session)
     table = level_upkeep.slot_list(kept.slots)
     show_list(table, _("Upkeep in its weeks"), to_csv=to_csv, to_json=to_json)
 
@@ -135,9 +133,7 @@ def year_command(to_csv: CsvOption = False, to_json: JsonOption = False) -> None
     from dispatch.actions import level_upkeep
 
     with open_book(read_only=True) as (session, _settings):
-        kept = level_upkeep.levelling(session)
-    if kept is None:
-        raise NotFound(_("Upkeep has not been spread yet."), command="dispatch upkeep level")
+        kept = level_upkeep.latest(session)
     table = level_upkeep.load_list(kept.loads)
     show_list(table, _("The year's load"), to_csv=to_csv, to_json=to_json)
 

@@ -15,6 +15,7 @@ import signal
 import subprocess
 import sys
 import time
+import traceback
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
@@ -58,7 +59,10 @@ def serve(data_dir: Path, today: date, port: int = 0) -> Service:
     asked = {"data": str(data_dir), "port": port, "today": today.isoformat()}
     source.stdin.write(json.dumps(asked) + "\n")
     source.stdin.flush()
-    return Service(**json.loads(source.stdout.readline()))
+    service = Service(**json.loads(source.stdout.readline()))
+    if not service.port:
+        raise RuntimeError(f"The service of {data_dir} did not start; it has said why.")
+    return service
 
 
 @cache
@@ -124,9 +128,10 @@ def _be_service(asked: dict[str, object], pipe: int) -> None:
             log_level="warning",
         )  # fmt: skip
         Announcing(config).run()
-    finally:
-        sys.stderr.flush()
-        os._exit(0)
+    except BaseException:
+        traceback.print_exc()
+        os._exit(1)
+    os._exit(0)
 
 
 if __name__ == "__main__":
