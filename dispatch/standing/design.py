@@ -157,32 +157,39 @@ def _shared(demand: Demand, every: int) -> Demand:
 def _of_one_technician(
     mean: Problem, found: Assignment, seed: int, should_stop: ShouldStop
 ) -> Assignment:
-    """The plan with each customer's visits all with one technician, who had most of them."""
-    names: dict[int, list[str]] = {}
-    for cell, order in zip(mean.cells, found.routes, strict=True):
-        for placed in order:
-            names.setdefault(placed.demand, []).append(cell.technician_id)
-    if all(len(set(who)) == 1 for who in names.values()):
-        return found
-    several = {d for d in names if len(mean.demands[d].visit_ids) > 1}
-    demands = tuple(
-        replace(
-            demand,
-            usual_technician_id=max(sorted(set(names[d])), key=names[d].count),
-            technician_locked=True,
+    """The plan with each customer's visits all with one technician, who had most of them.
+
+    A search that holds customers to theirs may give two to one that had no place before; so again.
+    """
+    problem = mean
+    while True:
+        names: dict[int, list[str]] = {}
+        for cell, order in zip(problem.cells, found.routes, strict=True):
+            for placed in order:
+                names.setdefault(placed.demand, []).append(cell.technician_id)
+        if all(
+            len(set(who)) == 1 or problem.demands[d].technician_locked for d, who in names.items()
+        ):
+            return found
+        several = {d for d in names if len(mean.demands[d].visit_ids) > 1}
+        demands = tuple(
+            replace(
+                demand,
+                usual_technician_id=max(sorted(set(names[d])), key=names[d].count),
+                technician_locked=True,
+            )
+            if d in several
+            else demand
+            for d, demand in enumerate(problem.demands)
         )
-        if d in several
-        else demand
-        for d, demand in enumerate(mean.demands)
-    )
-    locked = replace(mean, demands=demands)
-    return search(
-        locked,
-        seed=seed,
-        iterations=iterations_for(mean) // 4,
-        start=found.routes,
-        should_stop=should_stop,
-    )
+        problem = replace(mean, demands=demands)
+        found = search(
+            problem,
+            seed=seed,
+            iterations=iterations_for(mean) // 4,
+            start=found.routes,
+            should_stop=should_stop,
+        )
 
 
 def _dealt_out(free: Typical, found: Assignment) -> list[Stand | None]:
