@@ -29,6 +29,8 @@ from dispatch.technicians import Technician, unknown_technician
 from dispatch.words import _
 
 LOOK_BACK = timedelta(days=14)  # of a calendar; what is longer ago stands in the records
+# How long before that its changes are counted: a visit is moved two weeks ahead at most.
+COUNT_BACK = timedelta(days=28)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,12 +73,12 @@ def technician_calendar(
     technician = calendar_owner(session, technician_id)
     since = settings.today() - LOOK_BACK
     revisions: list[tuple[Revision, datetime]] = []
-    for day in (one for one in read_published_days(session) if one >= since):
+    for day in (one for one in read_published_days(session) if one >= since - COUNT_BACK):
         said = {one.number: one for one in read_day_events(session, day)}
         revisions += [
             (one, _published_at(said, one)) for one in read_revisions(session, day, technician_id)
         ]
-    newest = {one.route.day: one for one, _ in revisions}
+    newest = {one.route.day: one for one, _ in revisions if one.route.day >= since}
     ids = {stop.site_id for one in newest.values() for stop in one.route.stops}
     sites = read_some_sites(session, ids) if ids else {}
     titles = _titles(session, newest)
