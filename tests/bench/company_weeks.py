@@ -7,11 +7,13 @@ The weeks are those of `tests.bench.company`; with `--far` pools lie far apart. 
 seconds of the first plan (written down and explained), search rounds per CPU second after it, CPU
 seconds and driving of the plan with the usual number of rounds, visits unplaced in the first and
 the usual plan, the cost of the usual plan as a ratio to one with `--longer` times as many rounds
-and to the best plan ever found (see `tests.bench.best_plans`; the longer one counts as found), and
-the most memory held. With `--seconds` the usual plan has as many rounds as take so many CPU
-seconds, whatever the size of the week; with `--searches` there are so many usual plans, each from
-chances of its own, and a line of their means. With `--keep` a better plan is written down as the
-best ever found.
+and to the best plan ever found (see `tests.bench.best_plans`; the longer one counts as found), its
+driving as a ratio to the driving of that plan, upkeep put off in both, and the most memory held.
+Where a plan costs more than its longer drives say, the rest is upkeep that found no truck.
+
+With `--seconds` the usual plan has as many rounds as take so many CPU seconds, whatever the size of
+the week; with `--searches` there are so many usual plans, each from chances of its own, and a line
+of their means. With `--keep` a better plan is written down as the best ever found.
 """
 
 from __future__ import annotations
@@ -65,23 +67,23 @@ def run(week: Week, longer: int, seconds: float | None, searches: int, keeps: bo
     if longer > 1:
         long = found[f"{rounds * longer:,} rounds, seed 1"] = timed(problem, rounds * longer)
         long_s = long.plan.cost_s
-    best_s = _best_s(week, problem, found, keeps)
-    rows = [_row(rounds, first, one, long_s, best_s) for one in usual]
+    best = _best(week, problem, found, keeps)
+    rows = [_row(rounds, first, one, long_s, best) for one in usual]
     for row in rows:
         _show(str(week.size), row)
     if searches > 1:
         _show("mean", Row(*(fmean(column) for column in zip(*rows, strict=True))))
 
 
-def _best_s(week: Week, problem: Problem, found: Mapping[str, Found], keeps: bool) -> float:
-    """Cost of the best plan kept or found; not a number where there is none."""
+def _best(week: Week, problem: Problem, found: Mapping[str, Found], keeps: bool) -> WeekPlan | None:
+    """The best plan kept or found; None where there is none but the one to compare."""
     how, one = min(found.items(), key=lambda pair: pair[1].plan.cost_s)
     kept = best_plan(week, problem)
     if kept is not None and kept.cost_s <= one.plan.cost_s:
-        return kept.cost_s
+        return kept
     if keeps:
         keep(week, problem, one.assignment, how)
-    return one.plan.cost_s if kept is not None or len(found) > 1 else math.nan
+    return one.plan if kept is not None or len(found) > 1 else None
 
 
 class Row(NamedTuple):
@@ -95,9 +97,12 @@ class Row(NamedTuple):
     unplaced: float
     to_long: float
     to_best: float
+    drive_to_best: float
+    put_off: float
+    best_put_off: float
 
 
-def _row(rounds: int, first: Found, one: Found, long_s: float, best_s: float) -> Row:
+def _row(rounds: int, first: Found, one: Found, long_s: float, best: WeekPlan | None) -> Row:
     return Row(
         first.used_s,
         rounds / max(one.used_s - first.used_s, 1e-9),
@@ -106,16 +111,22 @@ def _row(rounds: int, first: Found, one: Found, long_s: float, best_s: float) ->
         len(first.plan.unplaced),
         len(one.plan.unplaced),
         one.plan.cost_s / long_s,
-        one.plan.cost_s / best_s,
+        one.plan.cost_s / best.cost_s if best else math.nan,
+        one.plan.drive_s / best.drive_s if best else math.nan,
+        len(one.plan.put_off),
+        len(best.put_off) if best else math.nan,
     )
 
 
 def _show(title: str, row: Row) -> None:
-    ratios = ("" if math.isnan(one) else f"{one:.4f}" for one in (row.to_long, row.to_best))
+    asked = (row.to_long, row.to_best, row.drive_to_best)
+    ratios = ("" if math.isnan(one) else f"{one:.4f}" for one in asked)
     lost = f"{row.first_unplaced:g}, {row.unplaced:g}"
+    best = "-" if math.isnan(row.best_put_off) else f"{row.best_put_off:g}"
     print(
         f"{title:>8} {row.first_s:8.2f} s {row.rate:9,.0f} {row.used_s:8.1f} s "
-        f"{row.drive_h:8.1f} h {lost:>9} {'{:>10} {:>10}'.format(*ratios)} {peak_mb():6.0f}",
+        f"{row.drive_h:8.1f} h {lost:>9} {'{:>10} {:>10} {:>10}'.format(*ratios)} "
+        f"{f'{row.put_off:g}, {best}':>9} {peak_mb():6.0f}",
         flush=True,
     )
 
@@ -134,7 +145,7 @@ def main() -> None:
     compile_search()
     print(
         "sites/crew first plan  rounds/s    usual     driving  unplaced "
-        "usual/long usual/best     MB"
+        "usual/long usual/best drive/best   put off     MB"
     )
     for size in map(Size.parse, words.sizes):
         week = Week(size, words.seed, words.far)
