@@ -10,8 +10,8 @@ from secrets import token_urlsafe
 from sqlalchemy import Engine
 from sqlmodel import Session
 
+from dispatch.actions.day_moved import NEAR_DAYS
 from dispatch.clock import IsoWeek
-from dispatch.day.events import DayEvent
 from dispatch.day.work import Revision
 from dispatch.errors import NotFound
 from dispatch.people import Person
@@ -22,15 +22,14 @@ from dispatch.settings import Settings
 from dispatch.sites import Site
 from dispatch.store.book import read_some_sites, read_technician
 from dispatch.store.calendars import CalendarMark, delete_mark, read_mark, write_mark
-from dispatch.store.days import read_day_events, read_published_days, read_revisions
+from dispatch.store.days import read_revisions_since
 from dispatch.store.db import transaction
 from dispatch.store.plans import read_plan_upkeep
 from dispatch.technicians import Technician, unknown_technician
 from dispatch.words import _
 
 LOOK_BACK = timedelta(days=14)  # of a calendar; what is longer ago stands in the records
-# How long before that its changes are counted: a visit is moved two weeks ahead at most.
-COUNT_BACK = timedelta(days=28)
+COUNT_BACK = 2 * timedelta(days=NEAR_DAYS)  # before that: where a visit shown may have stood
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,12 +71,7 @@ def technician_calendar(
     """
     technician = calendar_owner(session, technician_id)
     since = settings.today() - LOOK_BACK
-    revisions: list[tuple[Revision, datetime]] = []
-    for day in (one for one in read_published_days(session) if one >= since - COUNT_BACK):
-        said = {one.number: one for one in read_day_events(session, day)}
-        revisions += [
-            (one, _published_at(said, one)) for one in read_revisions(session, day, technician_id)
-        ]
+    revisions = read_revisions_since(session, technician_id, since - COUNT_BACK)
     newest = {one.route.day: one for one, _ in revisions if one.route.day >= since}
     ids = {stop.site_id for one in newest.values() for stop in one.route.stops}
     sites = read_some_sites(session, ids) if ids else {}
@@ -178,10 +172,6 @@ def _changes(revisions: Iterable[tuple[Revision, datetime]]) -> dict[str, tuple[
                 found[stop.visit_id] = (found[stop.visit_id][0] + 1, at)
             seen[stop.visit_id] = now
     return found
-
-
-def _published_at(events: Mapping[int, DayEvent], one: Revision) -> datetime:
-    return events[one.number].received_at
 
 
 def _titles(session: Session, days: Iterable[date]) -> dict[str, str]:

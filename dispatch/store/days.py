@@ -98,6 +98,27 @@ def read_revisions(session: Session, day: date, technician_id: str | None = None
     return list(found)
 
 
+def read_revisions_since(
+    session: Session, technician_id: str, since: date
+) -> list[tuple[Revision, datetime]]:
+    """Revisions of a technician's routes of a day and later, and when the service learnt of each.
+
+    Earliest day first, and of a day the earliest revision.
+    """
+    routes, events = table_of(DayRevisionRow), table_of(DayEventRow)
+    of_event = (events.c.day == routes.c.day) & (events.c.number == routes.c.number)
+    query = (
+        select(routes, events.c.received_at)
+        .join(events, of_event)
+        .where(routes.c.technician_id == technician_id, routes.c.day >= since)
+        .order_by(routes.c.day, routes.c.number)
+    )
+    rows = session.execute(query).mappings().all()
+    return [
+        (_revision_of(cast("Columns", row)), row["received_at"].replace(tzinfo=UTC)) for row in rows
+    ]
+
+
 # Statements asked for every call of a phone are made once: making one takes longer than running it.
 @cache
 def _version_query() -> Select[Any]:
