@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 import pytest
 
 from dispatch.actions import day as actions
+from dispatch.actions.calendars import CalendarStop, technician_calendar
 from dispatch.actions.edit_plan import edit_plan
 from dispatch.actions.plan_versions import trail
 from dispatch.actions.plan_week import plan_week
@@ -245,3 +246,26 @@ def test_a_full_day_is_said_to_have_no_room(planned: Company) -> None:
         assert [new.to_day for new in option.new_times if new.site_id == "S1"] == [WEDNESDAY]
     move(planned, WEDNESDAY)
     assert publish(planned, WEDNESDAY) == {"T2": [], "": [S1]}
+
+
+def shown(company: Company, today: date) -> dict[str, CalendarStop]:
+    """The calendar of T1 as a phone reads it on a day, by visit."""
+    settings = company.settings.model_copy(update={"fixed_today": today})
+    with company.reading() as session:
+        found = technician_calendar(session, settings, "T1")
+    return {one.visit_id: one for one in found.stops}
+
+
+def test_a_moved_visit_never_counts_fewer_changes_than_it_did(published: Company) -> None:
+    """Readers take an entry with a lower SEQUENCE for an old one (RFC 5545, section 3.8.7.4).
+
+    The day that S1 was moved away from is left out of the calendar before the day it went to.
+    """
+    thursday = WEEK.days[3]
+    move(published, thursday)
+    publish(published, thursday)
+    before = shown(published, MONDAY)[S1]
+    assert (before.day, before.sequence) == (thursday, 1)
+    for days in range(1, 18):
+        assert shown(published, MONDAY + timedelta(days=days))[S1] == before
+    assert shown(published, thursday + timedelta(days=15)) == {}
