@@ -9,7 +9,7 @@ seconds and driving of the plan with the usual number of rounds, visits unplaced
 the usual plan, the cost of the usual plan as a ratio to one with `--longer` times as many rounds
 and to the best plan ever found (see `tests.bench.best_plans`; the longer one counts as found), its
 driving as a ratio to the driving of that plan, upkeep put off in both, and the most memory held.
-Where a plan costs more than its longer drives say, the rest is upkeep that found no truck.
+Where a plan costs more than its longer drives say, most of the rest is upkeep put off or late.
 
 With `--seconds` the usual plan has as many rounds as take so many CPU seconds, whatever the size of
 the week; with `--searches` there are so many usual plans, each from chances of its own, and a line
@@ -111,21 +111,26 @@ def _row(rounds: int, first: Found, one: Found, long_s: float, best: WeekPlan | 
         len(first.plan.unplaced),
         len(one.plan.unplaced),
         one.plan.cost_s / long_s,
-        one.plan.cost_s / best.cost_s if best else math.nan,
-        one.plan.drive_s / best.drive_s if best else math.nan,
-        len(one.plan.put_off),
-        len(best.put_off) if best else math.nan,
+        *_to_best(one.plan, best),
     )
+
+
+def _to_best(plan: WeekPlan, best: WeekPlan | None) -> tuple[float, float, int, float]:
+    """Ratios of cost and driving to the best plan, and the upkeep that both put off."""
+    if best is None:
+        return math.nan, math.nan, len(plan.put_off), math.nan
+    cost, drive = plan.cost_s / best.cost_s, plan.drive_s / best.drive_s
+    return cost, drive, len(plan.put_off), len(best.put_off)
 
 
 def _show(title: str, row: Row) -> None:
     asked = (row.to_long, row.to_best, row.drive_to_best)
-    ratios = ("" if math.isnan(one) else f"{one:.4f}" for one in asked)
+    ratios = " ".join(f"{'' if math.isnan(one) else f'{one:.4f}':>10}" for one in asked)
     lost = f"{row.first_unplaced:g}, {row.unplaced:g}"
     best = "-" if math.isnan(row.best_put_off) else f"{row.best_put_off:g}"
     print(
         f"{title:>8} {row.first_s:8.2f} s {row.rate:9,.0f} {row.used_s:8.1f} s "
-        f"{row.drive_h:8.1f} h {lost:>9} {'{:>10} {:>10} {:>10}'.format(*ratios)} "
+        f"{row.drive_h:8.1f} h {lost:>9} {ratios} "
         f"{f'{row.put_off:g}, {best}':>9} {peak_mb():6.0f}",
         flush=True,
     )
